@@ -1,0 +1,1 @@
+"""Job folders on disk, the index derived from them, and search."""

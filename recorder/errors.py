@@ -1,0 +1,200 @@
+"""Everything that can go wrong in a way the user can mend.
+
+::
+
+    SeamnoteError                 exit 1   (never raised itself: an unforeseen failure is a bug)
+    ├── WrongUse                  exit 2   the command was called in a way that cannot work
+    │   ├── UnknownJob
+    │   ├── UnknownField
+    │   ├── UnknownUnit
+    │   └── BadValue
+    ├── InputRefused              exit 3   a file or folder cannot be used as it is
+    │   ├── FileMissing
+    │   ├── FileEmpty
+    │   ├── FileTooLarge
+    │   ├── NotAudio
+    │   ├── NoSpeech
+    │   ├── NotAPicture
+    │   ├── NothingToProcess
+    │   ├── BadJobCard
+    │   ├── BadSettings
+    │   ├── BadJobFolder
+    │   └── NotAReport
+    ├── PlaceUnusable             exit 3   a place to write or an engine is not usable
+    │   ├── HomeUnusable
+    │   ├── OutputUnwritable
+    │   ├── EngineMissing
+    │   ├── ModelDamaged
+    │   ├── PassphraseMissing
+    │   ├── PassphraseWrong
+    │   └── IndexDamaged
+    └── VerificationFailed        exit 5   a signed report is not what was signed
+
+Each class states the problem and the remedy as templates over the data it carries, so that the
+same error can be a line for a person, an object for a program, or a message in another language.
+"Done, but something needs a person" (exit 4) is an outcome and not an error: see ``recorder.cli``.
+"""
+
+from __future__ import annotations
+
+import string
+from typing import ClassVar
+
+
+class SeamnoteError(Exception):
+    """Base of the tree. ``data`` holds the named values of the ``problem`` and ``remedy`` texts."""
+
+    exit_code: ClassVar[int] = 1
+    problem: ClassVar[str] = "something failed"
+    remedy: ClassVar[str] = "please report this"
+
+    def __init__(self, **data: object) -> None:
+        missing = self.data_names() - data.keys()
+        if missing:
+            raise TypeError(f"{type(self).__name__} needs {', '.join(sorted(missing))}")
+        super().__init__(data)
+        self.data = data
+
+    @classmethod
+    def data_names(cls) -> set[str]:
+        """Names of the values which the two texts of this class use."""
+        parts = string.Formatter().parse(cls.problem + cls.remedy)
+        return {name for _, name, _, _ in parts if name}
+
+    def __str__(self) -> str:
+        line = f"{self.problem.format(**self.data)}; {self.remedy.format(**self.data)}"
+        return " ".join(line.split())  # one line, whatever a file name or foreign message holds
+
+
+class WrongUse(SeamnoteError):
+    exit_code = 2
+    problem = "{detail}"
+    remedy = "see 'seamnote {command} --help'"
+
+
+class UnknownJob(WrongUse):
+    problem = "no job answers to {wanted!r}"
+    remedy = "list the jobs with 'seamnote search', or name one by its id or job number"
+
+
+class UnknownField(WrongUse):
+    problem = "there is no field {wanted!r}"
+    remedy = "did you mean {near}?"
+
+
+class UnknownUnit(WrongUse):
+    problem = "{wanted!r} is not a unit that {field} can have"
+    remedy = "use one of {near}"
+
+
+class BadValue(WrongUse):
+    problem = "{value!r} cannot be {field}"
+    remedy = "{hint}"
+
+
+class InputRefused(SeamnoteError):
+    exit_code = 3
+    problem = "{path}: {detail}"
+    remedy = "check the file"
+
+
+class FileMissing(InputRefused):
+    problem = "{path} does not exist"
+    remedy = "check the name"
+
+
+class FileEmpty(InputRefused):
+    problem = "{path} is empty"
+    remedy = "copy it again from the recorder or camera"
+
+
+class FileTooLarge(InputRefused):
+    problem = "{path} is too large ({size})"
+    remedy = "the limit is {limit}; split or shrink it"
+
+
+class NotAudio(InputRefused):
+    problem = "{path} holds no sound that can be decoded ({detail})"
+    remedy = "give a wav, flac, mp3, m4a, ogg or opus recording"
+
+
+class NoSpeech(InputRefused):
+    problem = "{path} holds no speech ({seconds:.1f} s of sound)"
+    remedy = "check the microphone and record again"
+
+
+class NotAPicture(InputRefused):
+    problem = "{path} is not a whole picture ({detail})"
+    remedy = "copy it again from the camera as jpg, png or heic"
+
+
+class NothingToProcess(InputRefused):
+    problem = "{path} holds no recording and no photo"
+    remedy = "put wav, flac, mp3, m4a, ogg, opus, jpg, png or heic files into it"
+
+
+class BadJobCard(InputRefused):
+    problem = "{path}: {detail}"
+    remedy = "correct that entry of the job card"
+
+
+class BadSettings(InputRefused):
+    problem = "{path}: {detail}"
+    remedy = "correct that entry of the settings"
+
+
+class BadJobFolder(InputRefused):
+    problem = "{path} cannot be read as a job ({detail})"
+    remedy = "restore it from a backup; the other jobs are not affected"
+
+
+class NotAReport(InputRefused):
+    problem = "{path} is not a PDF report ({detail})"
+    remedy = "give the PDF that 'seamnote report' wrote"
+
+
+class PlaceUnusable(SeamnoteError):
+    exit_code = 3
+    problem = "{detail}"
+    remedy = "run 'seamnote doctor'"
+
+
+class HomeUnusable(PlaceUnusable):
+    problem = "the home {path} cannot be used ({detail})"
+    remedy = "choose another with --home DIR or SEAMNOTE_HOME, or correct its permissions"
+
+
+class OutputUnwritable(PlaceUnusable):
+    problem = "{path} cannot be written ({detail})"
+    remedy = "choose another place"
+
+
+class EngineMissing(PlaceUnusable):
+    problem = "{engine} is not usable ({detail})"
+    remedy = "{install}"
+
+
+class ModelDamaged(PlaceUnusable):
+    problem = "the speech model file {path} is not the expected one ({detail})"
+    remedy = "reinstall it: {install}"
+
+
+class PassphraseMissing(PlaceUnusable):
+    problem = "the signing key needs a passphrase"
+    remedy = "set SEAMNOTE_PASSPHRASE, or run the command in a terminal that can ask"
+
+
+class PassphraseWrong(PlaceUnusable):
+    problem = "the passphrase does not open the signing key {path}"
+    remedy = "try again, or correct SEAMNOTE_PASSPHRASE"
+
+
+class IndexDamaged(PlaceUnusable):
+    problem = "the index {path} is damaged ({detail})"
+    remedy = "run 'seamnote archive rebuild'; the job folders are not affected"
+
+
+class VerificationFailed(SeamnoteError):
+    exit_code = 5
+    problem = "{path} is not the report that was signed ({detail})"
+    remedy = "do not rely on it; ask the signer for the original"

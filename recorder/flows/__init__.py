@@ -1,0 +1,1 @@
+"""One narrated file per data path."""

@@ -1,0 +1,1 @@
+"""Immutable values that pass between the stages; no input or output."""

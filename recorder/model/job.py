@@ -1,0 +1,147 @@
+"""A job: what was recorded, heard, measured, confirmed and reported. The content of job.json."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from enum import StrEnum
+
+from recorder.model.base import Value
+from recorder.model.fields import FIELDS, Level
+from recorder.model.measurement import Decision, SeamMeasurement
+from recorder.model.reading import Note, Reading, Role, Standing
+from recorder.model.transcript import Transcript
+
+SCHEMA_VERSION = 1
+
+
+class MediaKind(StrEnum):
+    AUDIO = "audio"
+    PHOTO = "photo"
+    CARD = "card"
+
+
+class MediaFile(Value):
+    """One original file, kept untouched.
+
+    name: as the user named it. path: in the job folder. sha256, size_bytes: of its bytes.
+    refused: why it could not be used; empty when it was.
+    """
+
+    name: str
+    path: str
+    kind: MediaKind
+    sha256: str
+    size_bytes: int
+    refused: str = ""
+
+
+class PhotoNote(Value):
+    """What the job card says about a photo. stage: 'before' or 'after' pressing, or empty."""
+
+    file: str
+    caption: str = ""
+    stage: str = ""
+    splice: int = 1
+    run: int = 1
+
+
+class ReportRecord(Value):
+    """A report that was written. path: in the job folder. signer: common name on the key."""
+
+    path: str
+    sha256: str
+    written_at: datetime
+    signer: str
+
+
+class Job(Value):
+    """One job. ``readings`` is the whole history, oldest first; it only ever grows.
+
+    id: name of the job folder. created_at: with zone. complete: false while a first processing
+    has not finished. version: of the program that made it.
+    """
+
+    schema_version: int = SCHEMA_VERSION
+    id: str
+    created_at: datetime
+    version: str
+    complete: bool = False
+    media: tuple[MediaFile, ...] = ()
+    transcripts: tuple[Transcript, ...] = ()
+    readings: tuple[Reading, ...] = ()
+    notes: tuple[Note, ...] = ()
+    photos: tuple[PhotoNote, ...] = ()
+    measurements: tuple[SeamMeasurement, ...] = ()
+    reports: tuple[ReportRecord, ...] = ()
+
+    def title(self) -> str:
+        """Job number and customer when they are known, else the id."""
+        number = in_force(self.readings).get("job_number")
+        customer = in_force(self.readings).get("customer")
+        parts = [str(reading.value) for reading in (number, customer) if reading]
+        return ", ".join(parts) or self.id
+
+
+def in_force(
+    readings: tuple[Reading, ...],
+    splice: int | None = None,
+    run: int | None = None,
+    role: Role = Role.USED,
+) -> dict[str, Reading]:
+    """The newest reading of each field, by field name.
+
+    Without ``splice`` and ``run``: job-level fields and those of the last run of the last splice.
+    With them: job-level fields, those of that splice, and those of that run of it.
+    """
+    chosen_splice = splice or last_splice(readings)
+    chosen_run = run or last_run(readings, chosen_splice)
+    newest: dict[str, Reading] = {}
+    for reading in readings:
+        level = FIELDS[reading.field].level
+        if reading.role is not role:
+            continue
+        if level is not Level.JOB and reading.splice != chosen_splice:
+            continue
+        if level is Level.RUN and reading.run != chosen_run:
+            continue
+        newest.pop(reading.field, None)  # so that the order is that of the newest telling
+        newest[reading.field] = reading
+    return newest
+
+
+def last_splice(readings: tuple[Reading, ...]) -> int:
+    return max((reading.splice for reading in readings), default=1)
+
+
+def last_run(readings: tuple[Reading, ...], splice: int) -> int:
+    return max((reading.run for reading in readings if reading.splice == splice), default=1)
+
+
+def all_in_force(readings: tuple[Reading, ...]) -> list[Reading]:
+    """The newest reading of every field of the job, of each splice and of each run, in order."""
+    newest: dict[tuple[str, int, int, Role], Reading] = {}
+    for reading in readings:
+        key = (reading.field, reading.splice, reading.run, reading.role)
+        newest.pop(key, None)
+        newest[key] = reading
+    return list(newest.values())
+
+
+def to_confirm(job: Job) -> list[Reading]:
+    """The readings in force that a person must be asked about."""
+    return [r for r in all_in_force(job.readings) if r.standing is Standing.DOUBTFUL]
+
+
+def missing(job: Job) -> list[str]:
+    """Names of the asked fields that nobody has given a value, in the order of the catalogue."""
+    known = {reading.field for reading in job.readings}
+    return [name for name, field in FIELDS.items() if field.asked and name not in known]
+
+
+def needs_person(job: Job) -> bool:
+    """Whether anything waits for a person: a doubt, a refused file, a measurement not within."""
+    return bool(
+        to_confirm(job)
+        or any(media.refused for media in job.media)
+        or any(m.decision in (Decision.OUTSIDE, Decision.UNDECIDED) for m in job.measurements)
+    )

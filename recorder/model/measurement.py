@@ -1,0 +1,110 @@
+"""What a photo gave: quantities with uncertainty, and the decisions on them."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from typing import Literal
+
+from recorder.model.base import Value
+
+
+class Measurement(Value):
+    """A quantity with its expanded uncertainty.
+
+    value, unit: the number; with ``below`` the upper bound under the quantification limit.
+    U: expanded uncertainty in the same unit. k: its coverage factor; the standard uncertainty
+    is U / k.
+    """
+
+    value: float
+    unit: str
+    U: float
+    k: float = 2.0
+    below: bool = False
+
+
+class Decision(StrEnum):
+    WITHIN = "within"
+    OUTSIDE = "outside"
+    UNDECIDED = "undecided"
+
+
+class Limit(Value):
+    """The limit in force for one measured characteristic; None means unlimited on that side.
+
+    name: ``finger_gap``, ``splice_width`` or ``edge_offset``. source: who set it, in words.
+    """
+
+    name: str
+    low: float | None = None
+    high: float | None = None
+    unit: str = "mm"
+    source: str = ""
+
+
+class BudgetTerm(Value):
+    """One line of an uncertainty budget. u: standard uncertainty in the measurement's unit."""
+
+    name: str
+    u: float
+
+
+class SeamMeasurement(Value):
+    """Everything measured in one photo, or the reason why nothing is.
+
+    file: name of the photo. status, reason: 'refused' always has a reason that says what to do.
+    gap_max, gap_mean: finger gap along the seam. splice_width: across the belt at the splice.
+    belt_width: across the belt away from the splice. edge_offset: largest step between the two
+    ends along an edge. skew: angle between the two ends. finger_count, finger_pitch: of the seam.
+    scale_px_per_mm: at the splice. decisions: by limit name. decision: the worst of them; None
+    when no limit was in force. overlay: picture that shows what was measured, relative to the
+    folder of the record. budget: terms by measurement name. limits: those that were applied.
+    warnings: what widened the uncertainty or wants a look.
+    """
+
+    file: str
+    status: Literal["measured", "refused"]
+    reason: str = ""
+    gap_max: Measurement | None = None
+    gap_mean: Measurement | None = None
+    splice_width: Measurement | None = None
+    belt_width: Measurement | None = None
+    edge_offset: Measurement | None = None
+    skew: Measurement | None = None
+    finger_count: int | None = None
+    finger_pitch: Measurement | None = None
+    scale_px_per_mm: float | None = None
+    decision: Decision | None = None
+    overlay: str | None = None
+    decisions: dict[str, Decision] = {}
+    limits: tuple[Limit, ...] = ()
+    budget: dict[str, tuple[BudgetTerm, ...]] = {}
+    warnings: tuple[str, ...] = ()
+
+
+def decide(measurement: Measurement, limit: Limit) -> Decision:
+    """Decision rule of ISO 14253-1 with U as guard band on both sides of each limit.
+
+    Within: the whole interval value ± U lies inside the limits. Outside: it lies wholly beyond
+    one of them. Undecided: neither. An upper bound (``below``) can prove 'within' an upper limit
+    and nothing else.
+    """
+    if measurement.below:
+        inside = limit.low is None and limit.high is not None and measurement.value <= limit.high
+        return Decision.WITHIN if inside else Decision.UNDECIDED
+    lowest, highest = measurement.value - measurement.U, measurement.value + measurement.U
+    if limit.high is not None and lowest > limit.high:
+        return Decision.OUTSIDE
+    if limit.low is not None and highest < limit.low:
+        return Decision.OUTSIDE
+    if (limit.high is None or highest <= limit.high) and (limit.low is None or lowest >= limit.low):
+        return Decision.WITHIN
+    return Decision.UNDECIDED
+
+
+def worst(decisions: list[Decision]) -> Decision | None:
+    """Outside before undecided before within; None of an empty list."""
+    for decision in (Decision.OUTSIDE, Decision.UNDECIDED, Decision.WITHIN):
+        if decision in decisions:
+            return decision
+    return None

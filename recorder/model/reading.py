@@ -1,0 +1,117 @@
+"""One value of one field, with its evidence and its standing."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from enum import StrEnum
+from typing import Annotated, Literal
+
+from pydantic import Field as Constraint
+from pydantic import model_validator
+
+from recorder.model import units
+from recorder.model.base import Value
+from recorder.model.fields import FIELDS, Kind
+from recorder.model.quantity import Quantity
+
+
+class Standing(StrEnum):
+    """confirmed: a person said or typed yes. clear: the program stands by it. doubtful: ask."""
+
+    CONFIRMED = "confirmed"
+    CLEAR = "clear"
+    DOUBTFUL = "doubtful"
+
+
+class Role(StrEnum):
+    """asked: what the job card or recipe wants. used: what was done and found."""
+
+    ASKED = "asked"
+    USED = "used"
+
+
+class Spoken(Value):
+    """Heard in a file (or read in a written narration, then without times).
+
+    said: the words that carry the value, as recognised. start_s, end_s: their place in the file.
+    """
+
+    source: Literal["spoken"] = "spoken"
+    file: str
+    said: str
+    start_s: float | None = None
+    end_s: float | None = None
+
+
+class Typed(Value):
+    """Entered by a person: on a job card (``file``), or as an answer to a question."""
+
+    source: Literal["typed"] = "typed"
+    file: str | None = None
+    at: datetime | None = None
+
+
+Evidence = Annotated[Spoken | Typed, Constraint(discriminator="source")]
+
+
+class Reading(Value):
+    """One value of one field.
+
+    field: a name of ``fields.FIELDS``.
+    value, unit: in the field's canonical unit; words, flags and counts have unit None.
+    as_said: the quantity in the unit in which it was given, when that differs.
+    standing, role, evidence: see there.
+    why: for people, why it is doubtful, or what it replaces; empty when there is nothing to say.
+    candidates: other values that it may have been, in the canonical unit, likeliest first.
+    splice, run: counted from 1; a job-level field has both at 1, a splice-level field has run 1.
+    """
+
+    field: str
+    value: bool | float | str
+    unit: str | None = None
+    as_said: Quantity | None = None
+    standing: Standing
+    role: Role = Role.USED
+    evidence: Evidence
+    why: str = ""
+    candidates: tuple[bool | float | str, ...] = ()
+    splice: int = 1
+    run: int = 1
+
+    @model_validator(mode="after")
+    def _fits_its_field(self) -> Reading:
+        field = FIELDS.get(self.field)
+        if field is None:
+            raise ValueError(f"unknown field {self.field!r}")
+        if self.unit != field.unit:
+            raise ValueError(f"{self.field} is kept in {field.unit}, not {self.unit}")
+        wanted = {Kind.FLAG: bool, Kind.QUANTITY: float, Kind.COUNT: float}.get(field.kind, str)
+        if type(self.value) is not wanted:
+            raise ValueError(f"{self.field} wants a {wanted.__name__}, not {self.value!r}")
+        if field.kind is Kind.CHOICE and self.value not in field.choices:
+            raise ValueError(f"{self.field} is one of {', '.join(field.choices)}")
+        return self
+
+    def shown(self) -> str:
+        """The value for a person, with what was said when that was in another unit."""
+        text = show_value(self.field, self.value)
+        return f"{text} ({self.as_said})" if self.as_said else text
+
+
+def show_value(field: str, value: bool | float | str) -> str:
+    """A value of ``field`` in canonical units as a page shows it: '180 °C', 'no', 'v guided'."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, float):
+        unit = FIELDS[field].unit
+        return units.show(value, unit) if unit else f"{value:g}"
+    return value.replace("_", " ") if FIELDS[field].kind is Kind.CHOICE else value
+
+
+class Note(Value):
+    """Something that was said and is not a reading; kept with its place."""
+
+    text: str
+    file: str
+    start_s: float | None = None
+    end_s: float | None = None

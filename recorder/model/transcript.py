@@ -1,0 +1,50 @@
+"""What was heard: words with times and probabilities, in utterances."""
+
+from __future__ import annotations
+
+from recorder.model.base import Value
+
+
+class Word(Value):
+    """text: as the recogniser wrote it, stripped, punctuation kept.
+    start_s, end_s: seconds from the start of the file; None for a written text.
+    probability: 0..1 by the recogniser; None for a written text.
+    """
+
+    text: str
+    start_s: float | None = None
+    end_s: float | None = None
+    probability: float | None = None
+
+
+class Utterance(Value):
+    """One stretch of speech between two pauses.
+
+    words: the first hearing.
+    second: the same sound decoded another way, for comparison; empty when there was none.
+    no_speech: 0..1, the recogniser's own doubt that this is speech; None for a written text.
+    """
+
+    words: tuple[Word, ...]
+    second: tuple[Word, ...] = ()
+    start_s: float | None = None
+    end_s: float | None = None
+    no_speech: float | None = None
+
+    @property
+    def text(self) -> str:
+        return " ".join(word.text for word in self.words)
+
+
+class Transcript(Value):
+    """All utterances of one file, in order.
+
+    file: name of the file that was heard or read.
+    duration_s: length of the sound; None for a written text.
+    model: name of the speech model; None for a written text.
+    """
+
+    file: str
+    utterances: tuple[Utterance, ...]
+    duration_s: float | None = None
+    model: str | None = None

@@ -1,0 +1,1 @@
+"""Transcript to readings: pure functions, no recognition and no files."""

@@ -1,0 +1,1 @@
+"""Photo to measurement: card, calibration, seam, edges, uncertainty, overlay."""

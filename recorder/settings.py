@@ -1,0 +1,96 @@
+"""The user's settings: one frozen value, read once from ``settings.toml`` in the home."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Literal
+
+from pydantic import Field, ValidationError, field_validator
+
+from recorder.errors import BadSettings
+from recorder.model.base import Value
+from recorder.model.measurement import Limit
+from recorder.model.units import UNITS
+
+HOUSE_LIMITS = (
+    Limit(name="finger_gap", high=0.5, source="house default, common practice, set your own"),
+    Limit(name="edge_offset", high=1.0, source="house default, common practice, set your own"),
+)
+
+
+class SpeechSettings(Value):
+    """model: 'bundled', a model name that faster-whisper knows and that lies on this machine, or
+    the path of a model folder. device: where it runs. threads: of the CPU.
+    """
+
+    model: str = "bundled"
+    device: Literal["cpu", "cuda", "auto"] = "cpu"
+    threads: int = Field(2, ge=1, le=64)
+
+
+class PhotoSettings(Value):
+    """card_on: where the reference card lies. belt_thickness_mm: of a belt whose job does not say.
+    print_scale: true length / nominal length of the printed card in x and y, None if not measured.
+    limits: in force unless the job card says otherwise.
+    """
+
+    card_on: Literal["belt", "bench"] = "belt"
+    belt_thickness_mm: float | None = Field(None, gt=0, le=50)
+    print_scale: tuple[float, float] | None = None
+    limits: tuple[Limit, ...] = HOUSE_LIMITS
+
+    @field_validator("print_scale")
+    @classmethod
+    def _near_one(cls, scale: tuple[float, float] | None) -> tuple[float, float] | None:
+        if scale is not None and not all(0.9 < s < 1.1 for s in scale):
+            raise ValueError("print scale is true length / nominal length and lies near 1")
+        return scale
+
+
+class ReportSettings(Value):
+    """firm, address: of the service firm, for the head of the report. technician: signs it.
+    units: the customer's unit by dimension, shown beside SI, e.g. {temperature = "degF"}.
+    """
+
+    firm: str = ""
+    address: str = ""
+    technician: str = ""
+    units: dict[str, str] = {}
+
+    @field_validator("units")
+    @classmethod
+    def _of_that_dimension(cls, units: dict[str, str]) -> dict[str, str]:
+        for dimension, unit in units.items():
+            if unit not in UNITS or UNITS[unit].dimension != dimension:
+                raise ValueError(f"{unit!r} is not a unit of {dimension}")
+        return units
+
+
+class Settings(Value):
+    speech: SpeechSettings = SpeechSettings()
+    photo: PhotoSettings = PhotoSettings()
+    report: ReportSettings = ReportSettings()
+
+
+def load(path: Path) -> Settings:
+    """Settings from a TOML file; the defaults when there is none. Raises BadSettings."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return Settings()
+    except (OSError, UnicodeDecodeError) as error:
+        raise BadSettings(path=path, detail=str(error)) from error
+    try:
+        return Settings.model_validate(tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise BadSettings(path=path, detail=str(error)) from error
+    except ValidationError as error:
+        raise BadSettings(path=path, detail=first_fault(error)) from error
+
+
+def first_fault(error: ValidationError) -> str:
+    """The first complaint of pydantic as 'place: what is wrong'."""
+    fault = error.errors()[0]
+    place = ".".join(str(part) for part in fault["loc"])
+    return f"{place}: {fault['msg']}" if place else str(fault["msg"])

@@ -1,0 +1,1 @@
+"""Sound to transcript: decoding, utterances, recognition."""
