@@ -1,0 +1,188 @@
+"""The one wrapper over faster-whisper: its Silero VAD and its Whisper decoding.
+
+Each stretch of sound is encoded once and decoded twice: freely, and with every digit forbidden so
+that numbers come out as words. A number on which the two agree was not a slip of the spelling, and
+the second decoding costs little after the encoder has run.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from recorder.errors import EngineMissing
+from recorder.model.transcript import Word
+from recorder.settings import SpeechSettings
+from recorder.voice import bundled
+from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
+
+WINDOW_S = 30.0  # what Whisper's encoder takes at once
+
+# A person does not say more than this; noise can make the decoder repeat itself for ever.
+_TOKENS_PER_SECOND = 8
+_TOKENS_AT_LEAST = 24
+_BEAM = 5
+
+
+@dataclass(frozen=True)
+class Hearing:
+    """One decoding. words: with times from the start of the sound that was given.
+    no_speech: 0..1. mean_log_probability: of the tokens.
+    """
+
+    words: tuple[Word, ...]
+    no_speech: float
+    mean_log_probability: float
+
+
+class Recogniser:
+    """A loaded model. name: as it stands in a transcript."""
+
+    def __init__(self, name: str, folder: Path, settings: SpeechSettings) -> None:
+        from faster_whisper import WhisperModel
+        from faster_whisper.tokenizer import Tokenizer
+        from faster_whisper.transcribe import get_suppressed_tokens
+
+        self.name = name
+        compute = "default" if settings.device == "cuda" else "int8"
+        try:
+            self._model: Any = WhisperModel(
+                str(folder),
+                device=settings.device,
+                compute_type=compute,
+                cpu_threads=settings.threads,
+                local_files_only=True,
+            )
+        except (RuntimeError, ValueError, OSError) as error:
+            raise EngineMissing(
+                engine=f"the speech model {name}",
+                detail=str(error),
+                install="check speech.model and speech.device in settings.toml",
+            ) from error
+        self._tokenizer: Any = Tokenizer(
+            self._model.hf_tokenizer, self._model.model.is_multilingual, "transcribe", "en"
+        )
+        self._never = list(get_suppressed_tokens(self._tokenizer, [-1]))
+        vocabulary: dict[str, int] = self._model.hf_tokenizer.get_vocab()
+        self._digits = [
+            token
+            for piece, token in vocabulary.items()
+            if token < self._tokenizer.eot and any(char.isdigit() for char in piece)
+        ]
+
+    def hear(self, samples: Samples, prompt: str) -> tuple[Hearing, Hearing]:
+        """Decode at most 30 s of sound, shape (n,): freely, and with digits forbidden.
+
+        ``prompt`` holds words that are likely to be said ('' for none). It must be free of
+        digits, because numbers in a prompt leak into the result.
+        """
+        from faster_whisper.audio import pad_or_trim
+
+        features = self._model.feature_extractor(samples)
+        frames = min(features.shape[-1] - 1, self._model.feature_extractor.nb_max_frames)
+        encoded = self._model.encode(pad_or_trim(features[..., :frames]))
+        limit = int(_TOKENS_AT_LEAST + _TOKENS_PER_SECOND * samples.size / SAMPLE_RATE_HZ)
+        return (
+            self._decode(encoded, frames, prompt, limit, self._never),
+            self._decode(encoded, frames, prompt, limit, self._never + self._digits),
+        )
+
+    def _decode(
+        self, encoded: Any, frames: int, prompt: str, limit: int, suppressed: list[int]
+    ) -> Hearing:
+        before = self._tokenizer.encode(" " + prompt.strip()) if prompt else []
+        tokens = self._model.get_prompt(self._tokenizer, before, without_timestamps=True)
+        result = self._model.model.generate(
+            encoded,
+            [tokens],
+            beam_size=_BEAM,
+            max_length=min(len(tokens) + limit, self._model.max_length),
+            return_scores=True,
+            return_no_speech_prob=True,
+            suppress_blank=True,
+            suppress_tokens=suppressed,
+        )[0]
+        text = [token for token in result.sequences_ids[0] if token < self._tokenizer.eot]
+        words = self._place(encoded, frames, text)
+        score = result.scores[0] * len(text) / (len(text) + 1)
+        return Hearing(words, result.no_speech_prob, score)
+
+    def _place(self, encoded: Any, frames: int, text: list[int]) -> tuple[Word, ...]:
+        """Words with their times, by the model's own cross-attention alignment."""
+        from faster_whisper.transcribe import merge_punctuations
+
+        if not text:
+            return ()
+        alignment = self._model.find_alignment(self._tokenizer, [text], encoded, frames)[0]
+        merge_punctuations(alignment, "\"'“¿([{-", "\"'.。,，!！?？:：”)]}、")
+        words: list[Word] = []
+        for piece in alignment:
+            word = Word(
+                text=piece["word"].strip(),
+                start_s=round(float(piece["start"]), 2),
+                end_s=round(float(piece["end"]), 2),
+                probability=round(float(piece["probability"]), 4),
+            )
+            if words and not piece["word"].startswith(" "):
+                word = _joined(words.pop(), word)  # "seventy" + "-five", "2" + ".25"
+            if word.text:
+                words.append(word)
+        return tuple(words)
+
+
+def _joined(left: Word, right: Word) -> Word:
+    return Word(
+        text=left.text + right.text,
+        start_s=left.start_s,
+        end_s=right.end_s,
+        probability=min(left.probability or 0.0, right.probability or 0.0),
+    )
+
+
+@functools.lru_cache(maxsize=1)
+def load(settings: SpeechSettings) -> Recogniser:
+    """The recogniser that the settings name. Raises EngineMissing or ModelDamaged."""
+    if settings.model == "bundled":
+        return Recogniser(bundled.NAME, bundled.folder(), settings)
+    folder = Path(settings.model).expanduser()
+    if folder.is_dir():
+        return Recogniser(folder.name, folder, settings)
+    return Recogniser(settings.model, _on_this_machine(settings.model), settings)
+
+
+def _on_this_machine(name: str) -> Path:
+    """Folder of a model known by name, if it was downloaded before; nothing is fetched."""
+    from faster_whisper import download_model
+
+    try:
+        return Path(download_model(name, local_files_only=True))
+    except (ValueError, OSError) as error:
+        fetch = f"python -c \"import faster_whisper; faster_whisper.download_model('{name}')\""
+        raise EngineMissing(
+            engine=f"the speech model {name}",
+            detail="it is not on this machine",
+            install=f"fetch it once while online: {fetch}",
+        ) from error
+
+
+def speech_spans(samples: Samples, pause_s: float, pad_s: float) -> list[tuple[int, int]]:
+    """Stretches of speech as sample positions, ended by at least ``pause_s`` without speech."""
+    from faster_whisper.vad import VadOptions, get_speech_timestamps
+
+    options = VadOptions(
+        min_silence_duration_ms=int(pause_s * 1000),
+        speech_pad_ms=int(pad_s * 1000),
+        min_speech_duration_ms=100,
+        max_speech_duration_s=WINDOW_S - 2 * pad_s,
+    )
+    spans = get_speech_timestamps(np.ascontiguousarray(samples), options)
+    return [(span["start"], span["end"]) for span in spans]
+
+
+def engine_version() -> str:
+    return version("faster-whisper")
