@@ -1,0 +1,61 @@
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from recorder.errors import FileEmpty, FileMissing, NotAudio
+from recorder.voice.audio import AUDIO_SUFFIXES, SAMPLE_RATE_HZ, decode
+from tests.voice.sound import CODECS, tone, write
+
+
+def test_every_promised_suffix_is_tested() -> None:
+    assert set(CODECS) == AUDIO_SUFFIXES
+
+
+@pytest.mark.parametrize("suffix", sorted(CODECS))
+@pytest.mark.parametrize(("rate_hz", "channels"), [(48_000, 2), (16_000, 1)])
+def test_a_tone_comes_back_at_its_length_and_pitch(
+    tmp_path: Path, suffix: str, rate_hz: int, channels: int
+) -> None:
+    path = write(tmp_path / f"tone{suffix}", tone(440.0, 2.0, rate_hz), rate_hz, channels)
+    samples = decode(path)
+    assert samples.dtype == np.float32
+    assert samples.size / SAMPLE_RATE_HZ == pytest.approx(2.0, abs=0.15)
+    spectrum = np.abs(np.fft.rfft(samples))
+    peak_hz = np.argmax(spectrum) * SAMPLE_RATE_HZ / samples.size
+    assert peak_hz == pytest.approx(440.0, abs=1.0)
+    assert 0.2 < np.abs(samples[4000:-4000]).max() < 0.8
+
+
+def test_a_missing_file_is_named(tmp_path: Path) -> None:
+    with pytest.raises(FileMissing, match=r"nowhere\.wav does not exist"):
+        decode(tmp_path / "nowhere.wav")
+
+
+def test_an_empty_file_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "empty.wav"
+    path.touch()
+    with pytest.raises(FileEmpty):
+        decode(path)
+
+
+@pytest.mark.parametrize("content", [b"just some text\n", b"RIFF", b"\x00" * 5000, b"{" * 99])
+def test_what_is_not_sound_is_refused(tmp_path: Path, content: bytes) -> None:
+    path = tmp_path / "note.wav"
+    path.write_bytes(content)
+    with pytest.raises(NotAudio, match=r"note\.wav"):
+        decode(path)
+
+
+def test_a_recording_cut_off_in_the_middle_keeps_what_is_there(tmp_path: Path) -> None:
+    whole = write(tmp_path / "whole.flac", tone(300.0, 4.0, 16_000), 16_000)
+    cut = tmp_path / "cut.flac"
+    cut.write_bytes(whole.read_bytes()[: whole.stat().st_size // 2])
+    assert 1.0 < decode(cut).size / SAMPLE_RATE_HZ < 3.5
+
+
+def test_a_wav_with_a_header_and_no_samples_is_refused(tmp_path: Path) -> None:
+    path = write(tmp_path / "short.wav", tone(300.0, 1.0, 16_000), 16_000)
+    path.write_bytes(path.read_bytes()[:44])
+    with pytest.raises(NotAudio):
+        decode(path)

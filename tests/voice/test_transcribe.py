@@ -1,0 +1,79 @@
+"""The real engine on the demo's narration and on sound without speech."""
+
+from pathlib import Path
+
+import jiwer
+import numpy as np
+import pytest
+
+from recorder.errors import NoSpeech
+from recorder.model.transcript import Transcript
+from recorder.resources import shipped
+from recorder.settings import SpeechSettings
+from recorder.voice.audio import SAMPLE_RATE_HZ, decode
+from recorder.voice.transcribe import transcribe
+from tests.voice.sound import CODECS, tone, write
+
+NARRATION = shipped("demo_media") / "narration.flac"
+
+
+@pytest.fixture(scope="module")
+def heard() -> Transcript:
+    return transcribe(NARRATION, SpeechSettings())
+
+
+def test_the_demo_narration_is_long_enough_and_heard_in_order(heard: Transcript) -> None:
+    assert heard.duration_s is not None
+    assert heard.duration_s >= 90
+    assert heard.model == "tiny.en"
+    starts = [u.start_s for u in heard.utterances if u.start_s is not None]
+    assert len(starts) == len(heard.utterances) >= 12
+    assert starts == sorted(starts)
+
+
+def test_words_lie_inside_their_utterance(heard: Transcript) -> None:
+    for utterance in heard.utterances:
+        assert utterance.start_s is not None
+        assert utterance.end_s is not None
+        for word in utterance.words + utterance.second:
+            assert word.start_s is not None
+            assert word.end_s is not None
+            assert word.probability is not None
+            assert utterance.start_s <= word.start_s <= word.end_s <= utterance.end_s + 0.3
+            assert 0 <= word.probability <= 1
+
+
+def test_the_second_hearing_spells_numbers_in_words(heard: Transcript) -> None:
+    first = " ".join(u.text for u in heard.utterances)
+    second = " ".join(w.text for u in heard.utterances for w in u.second)
+    assert any(char.isdigit() for char in first)
+    assert not any(char.isdigit() for char in second)
+
+
+def test_progress_rises_to_the_end() -> None:
+    shares: list[float] = []
+    transcribe(NARRATION, SpeechSettings(), progress=shares.append)
+    assert shares == sorted(shares)
+    assert shares[-1] > 0.9
+
+
+@pytest.mark.parametrize("suffix", sorted(CODECS))
+def test_the_same_words_from_every_format(tmp_path: Path, suffix: str) -> None:
+    start = decode(NARRATION)[: int(9.5 * SAMPLE_RATE_HZ)]
+    path = write(tmp_path / f"start{suffix}", start, SAMPLE_RATE_HZ)
+    text = " ".join(u.text for u in transcribe(path, SpeechSettings()).utterances).lower()
+    wanted = "job number 4817 for larkfield bakery. isolation confirmed. the drive is locked out."
+    assert jiwer.cer(wanted, text) < 0.15
+
+
+@pytest.mark.parametrize("kind", ["silence", "hiss", "hum"])
+def test_sound_without_speech_is_refused(tmp_path: Path, kind: str) -> None:
+    rate_hz = SAMPLE_RATE_HZ
+    samples = {
+        "silence": np.zeros(5 * rate_hz),
+        "hiss": 0.1 * np.random.default_rng(7).standard_normal(5 * rate_hz),
+        "hum": tone(50.0, 5.0, rate_hz),
+    }[kind]
+    path = write(tmp_path / f"{kind}.wav", samples, rate_hz)
+    with pytest.raises(NoSpeech, match=r"holds no speech \(5\.0 s of sound\)"):
+        transcribe(path, SpeechSettings())
