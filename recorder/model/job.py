@@ -8,7 +8,7 @@ from enum import StrEnum
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, Level
 from recorder.model.measurement import Decision, SeamMeasurement
-from recorder.model.reading import Note, Reading, Role, Standing
+from recorder.model.reading import Note, Reading, Role, Standing, Typed
 from recorder.model.transcript import Transcript
 
 SCHEMA_VERSION = 1
@@ -88,25 +88,40 @@ def in_force(
     run: int | None = None,
     role: Role = Role.USED,
 ) -> dict[str, Reading]:
-    """The newest reading of each field, by field name.
+    """The reading in force of each field, by field name, oldest telling first.
 
     Without ``splice`` and ``run``: job-level fields and those of the last run of the last splice.
-    With them: job-level fields, those of that splice, and those of that run of it.
+    With them: job-level fields, those of that splice, and those of that run of it. What the job
+    card says holds for every splice and run. The newest reading is in force, but a doubtful one
+    does not displace what a person confirmed: it waits in ``to_confirm``.
     """
     chosen_splice = splice or last_splice(readings)
     chosen_run = run or last_run(readings, chosen_splice)
-    newest: dict[str, Reading] = {}
+    found: dict[str, Reading] = {}
     for reading in readings:
-        level = FIELDS[reading.field].level
-        if reading.role is not role:
+        if reading.role is not role or not _holds_for(reading, chosen_splice, chosen_run):
             continue
-        if level is not Level.JOB and reading.splice != chosen_splice:
+        before = found.get(reading.field)
+        if before and before.standing is Standing.CONFIRMED and _is_doubtful(reading):
             continue
-        if level is Level.RUN and reading.run != chosen_run:
-            continue
-        newest.pop(reading.field, None)  # so that the order is that of the newest telling
-        newest[reading.field] = reading
-    return newest
+        found.pop(reading.field, None)
+        found[reading.field] = reading
+    return found
+
+
+def _holds_for(reading: Reading, splice: int, run: int) -> bool:
+    level = FIELDS[reading.field].level
+    if level is Level.JOB or on_job_card(reading):
+        return True
+    return reading.splice == splice and (level is Level.SPLICE or reading.run == run)
+
+
+def on_job_card(reading: Reading) -> bool:
+    return isinstance(reading.evidence, Typed) and reading.evidence.file is not None
+
+
+def _is_doubtful(reading: Reading) -> bool:
+    return reading.standing is Standing.DOUBTFUL
 
 
 def last_splice(readings: tuple[Reading, ...]) -> int:
@@ -117,24 +132,19 @@ def last_run(readings: tuple[Reading, ...], splice: int) -> int:
     return max((reading.run for reading in readings if reading.splice == splice), default=1)
 
 
-def all_in_force(readings: tuple[Reading, ...]) -> list[Reading]:
-    """The newest reading of every field of the job, of each splice and of each run, in order."""
+def to_confirm(job: Job) -> list[Reading]:
+    """The doubtful readings that nothing newer has settled, in the order in which they came."""
     newest: dict[tuple[str, int, int, Role], Reading] = {}
-    for reading in readings:
+    for reading in job.readings:
         key = (reading.field, reading.splice, reading.run, reading.role)
         newest.pop(key, None)
         newest[key] = reading
-    return list(newest.values())
-
-
-def to_confirm(job: Job) -> list[Reading]:
-    """The readings in force that a person must be asked about."""
-    return [r for r in all_in_force(job.readings) if r.standing is Standing.DOUBTFUL]
+    return [reading for reading in newest.values() if _is_doubtful(reading)]
 
 
 def missing(job: Job) -> list[str]:
     """Names of the asked fields that nobody has given a value, in the order of the catalogue."""
-    known = {reading.field for reading in job.readings}
+    known = {reading.field for reading in job.readings if reading.role is Role.USED}
     return [name for name, field in FIELDS.items() if field.asked and name not in known]
 
 

@@ -11,7 +11,7 @@ from pydantic import model_validator
 
 from recorder.model import units
 from recorder.model.base import Value
-from recorder.model.fields import FIELDS, Kind
+from recorder.model.fields import FIELDS, Kind, Level
 from recorder.model.quantity import Quantity
 
 
@@ -90,6 +90,10 @@ class Reading(Value):
             raise ValueError(f"{self.field} wants a {wanted.__name__}, not {self.value!r}")
         if field.kind is Kind.CHOICE and self.value not in field.choices:
             raise ValueError(f"{self.field} is one of {', '.join(field.choices)}")
+        if (field.level is Level.JOB and self.splice != 1) or (
+            field.level is not Level.RUN and self.run != 1
+        ):
+            raise ValueError(f"{self.field} belongs to a {field.level}")
         return self
 
     def shown(self) -> str:
