@@ -5,6 +5,7 @@
     SeamnoteError                 exit 1   (never raised itself: an unforeseen failure is a bug)
     ├── WrongUse                  exit 2   the command was called in a way that cannot work
     │   ├── UnknownJob
+    │   │   └── AmbiguousJob
     │   ├── UnknownField
     │   ├── UnknownUnit
     │   └── BadValue
@@ -19,6 +20,8 @@
     │   ├── BadJobCard
     │   ├── BadSettings
     │   ├── BadJobFolder
+    │   │   └── JobTooNew
+    │   ├── JobChanged
     │   └── NotAReport
     ├── PlaceUnusable             exit 3   a place to write or an engine is not usable
     │   ├── HomeUnusable
@@ -27,6 +30,8 @@
     │   ├── ModelDamaged
     │   ├── PassphraseMissing
     │   ├── PassphraseWrong
+    │   ├── IdentityUnusable
+    │   ├── Busy
     │   └── IndexDamaged
     └── VerificationFailed        exit 5   a signed report is not what was signed
 
@@ -75,6 +80,11 @@ class WrongUse(SeamnoteError):
 class UnknownJob(WrongUse):
     problem = "no job answers to {wanted!r}"
     remedy = "list the jobs with 'seamnote search', or name one by its id or job number"
+
+
+class AmbiguousJob(UnknownJob):
+    problem = "{wanted!r} fits several jobs: {ids}"
+    remedy = "name one of them by its id"
 
 
 class UnknownField(WrongUse):
@@ -148,6 +158,16 @@ class BadJobFolder(InputRefused):
     remedy = "restore it from a backup; the other jobs are not affected"
 
 
+class JobTooNew(BadJobFolder):
+    problem = "{path} was written by a newer Seamnote ({detail})"
+    remedy = "update Seamnote; nothing was changed"
+
+
+class JobChanged(InputRefused):
+    problem = "{path} holds readings that came in meanwhile"
+    remedy = "nothing was overwritten; start again from the job as it is now"
+
+
 class NotAReport(InputRefused):
     problem = "{path} is not a PDF report ({detail})"
     remedy = "give the PDF that 'seamnote report' wrote"
@@ -187,6 +207,16 @@ class PassphraseMissing(PlaceUnusable):
 class PassphraseWrong(PlaceUnusable):
     problem = "the passphrase does not open the signing key {path}"
     remedy = "try again, or correct SEAMNOTE_PASSPHRASE"
+
+
+class IdentityUnusable(PlaceUnusable):
+    problem = "the signing key {path} cannot be used ({detail})"
+    remedy = "restore it from a backup, or move it away so that a new one is made"
+
+
+class Busy(PlaceUnusable):
+    problem = "{path} is being written by another process"
+    remedy = "wait until that has finished and try again"
 
 
 class IndexDamaged(PlaceUnusable):
