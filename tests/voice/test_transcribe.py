@@ -14,7 +14,7 @@ from recorder.voice.audio import SAMPLE_RATE_HZ, decode
 from recorder.voice.transcribe import transcribe
 from tests.voice.sound import CODECS, tone, write
 
-NARRATION = shipped("demo_media") / "narration.flac"
+NARRATION = shipped("demo_media") / "job" / "narration.flac"
 
 
 @pytest.fixture(scope="module")

@@ -1,0 +1,46 @@
+"""The command line: arguments in, one flow, text or JSON out, an exit code.
+
+Exit codes: 0 done; 2 wrong use; 3 input refused; 4 done, but something needs a person;
+5 verification failed; 1 anything unforeseen, which is a bug.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import traceback
+from collections.abc import Sequence
+
+from recorder.cli.parser import build
+from recorder.errors import SeamnoteError
+
+DONE, UNFORESEEN, NEEDS_PERSON, INTERRUPTED = 0, 1, 4, 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; never lets an exception out."""
+    try:
+        arguments = build().parse_args(argv)
+        code: int = arguments.run(arguments)
+        sys.stdout.flush()
+    except SeamnoteError as error:
+        print(f"seamnote: {error}", file=sys.stderr)
+        return error.exit_code
+    except KeyboardInterrupt:
+        print("seamnote: interrupted; what was saved stays saved", file=sys.stderr)
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output has gone, as in 'seamnote search | head'.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except Exception as error:
+        if os.environ.get("SEAMNOTE_DEBUG"):
+            traceback.print_exc()
+        text = " ".join(f"{type(error).__name__}: {error}".split())
+        print(
+            f"seamnote: unforeseen: {text}; nothing saved was lost, please report this "
+            "(SEAMNOTE_DEBUG=1 shows where it happened)",
+            file=sys.stderr,
+        )
+        return UNFORESEEN
+    return code

@@ -1,0 +1,178 @@
+"""transcribe, extract, quantities, card, measure: one piece of evidence, without a job."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recorder.cli.terminal import (
+    Commands,
+    StageLines,
+    command,
+    home_path,
+    print_json,
+    settings_of,
+    warn,
+)
+
+if TYPE_CHECKING:
+    from recorder.model.transcript import Transcript
+
+
+def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
+    hear = command(
+        commands, shared, "transcribe", "recordings to words with times and probabilities", _hear
+    )
+    hear.add_argument("files", nargs="+", type=Path, metavar="AUDIO")
+
+    extract = command(
+        commands, shared, "extract", "readings from recordings or written narrations", _extract
+    )
+    extract.add_argument(
+        "files", nargs="+", type=Path, metavar="FILE", help="audio, .txt, or - for standard input"
+    )
+    extract.add_argument(
+        "--asked", metavar="FIELD", help="each file is the answer to a question about this field"
+    )
+
+    command(
+        commands, shared, "quantities",
+        "read lines on standard input, write one JSON list of quantities a line", _quantities,
+    )  # fmt: skip
+
+    card = command(commands, shared, "card", "the reference card to print at 100 %", _card)
+    card.add_argument("--size", default=None, metavar="S", help="size of the card (default: M)")
+    card.add_argument("--pdf", type=Path, metavar="FILE", help="write a page to print (default)")
+    card.add_argument("--png", type=Path, metavar="FILE", help="write the art as a picture")
+    card.add_argument("--dpi", type=int, default=600, help="of the picture (default: 600)")
+
+    measure = command(
+        commands, shared, "measure", "gap, width, offset and skew in photos", _measure
+    )
+    measure.add_argument("photos", nargs="+", type=Path, metavar="PHOTO")
+    measure.add_argument("--belt-thickness", metavar="LENGTH", help="e.g. '2 mm'")
+    measure.add_argument("--card-on", choices=("belt", "bench"), help="where the card lies")
+    measure.add_argument(
+        "--print-scale", metavar="X,Y", help="caliper reading / nominal length of the printed card"
+    )
+    measure.add_argument(
+        "--overlays", type=Path, metavar="DIR",
+        help="where the overlay pictures go (default: 'measured' in the home)",
+    )  # fmt: skip
+
+
+def _hear(arguments: argparse.Namespace) -> int:
+    from recorder.notes.vocabulary import hearing_prompt
+    from recorder.voice.transcribe import transcribe
+
+    settings = settings_of(home_path(arguments))
+    progress = StageLines()
+    for path in arguments.files:
+        progress.stage(f"hearing {path.name}")
+        transcript = transcribe(path, settings.speech, hearing_prompt(()), progress.share)
+        progress.close()
+        if arguments.json:
+            print_json(_transcript_json(path, transcript))
+        else:
+            print("\n".join(f"{u.start_s or 0:8.2f}  {u.text}" for u in transcript.utterances))
+    return 0
+
+
+def _transcript_json(path: Path, transcript: Transcript) -> dict[str, object]:
+    return {
+        **transcript.model_dump(mode="json"),
+        "file": str(path),
+        "text": " ".join(utterance.text for utterance in transcript.utterances),
+    }
+
+
+def _extract(arguments: argparse.Namespace) -> int:
+    from recorder.flows import extract
+    from recorder.notes.written import from_text
+
+    settings = settings_of(home_path(arguments))
+    progress = StageLines()
+    code = 0
+    for path in arguments.files:
+        if str(path) == "-":
+            found = extract.understand(from_text(sys.stdin.read(), "-"), arguments.asked)
+        else:
+            found = extract.from_file(path, settings.speech, arguments.asked, progress)
+        progress.close()
+        shown = extract.as_json(str(path), found)
+        if arguments.json:
+            print_json(shown)
+        else:
+            _print_extracted(shown)
+        code = 4 if extract.has_doubt(found) else code
+    return code
+
+
+def _print_extracted(shown: dict[str, object]) -> None:
+    from recorder.model.reading import show_value
+
+    print(shown["file"])
+    history = shown["history"]
+    assert isinstance(history, list)
+    for item in history:
+        value = show_value(item["field"], item["value"])
+        place = f"{item['splice']}.{item['run']}"
+        why = f"  ({item['why']})" if item["why"] else ""
+        print(f"  {place}  {item['field']:22} {value:14} {item['standing']}{why}")
+    notes = shown["notes"]
+    assert isinstance(notes, list)
+    for note in notes:
+        print(f"  note {note['text']}")
+
+
+def _quantities(arguments: argparse.Namespace) -> int:
+    from recorder.notes.quantities import find_quantities
+
+    for line in sys.stdin:
+        found = find_quantities(line.rstrip("\n"))
+        print_json([quantity.model_dump() for quantity in found])
+    return 0
+
+
+def _card(arguments: argparse.Namespace) -> int:
+    from recorder.flows import card
+
+    layout = card.layout(arguments.size)
+    if arguments.png:
+        card.write_png(layout, arguments.png, arguments.dpi)
+    if arguments.pdf or not arguments.png:
+        pdf = arguments.pdf or Path(f"seamnote-card-{layout.size}.pdf")
+        card.write_pdf(layout, pdf)
+        if not arguments.json:
+            print(f"Reference card {layout.size}: {pdf}. Print it at 100 %, check both bars.")
+    if arguments.json:
+        print_json(card.as_json(layout))
+    return 0
+
+
+def _measure(arguments: argparse.Namespace) -> int:
+    from recorder.flows import measure
+
+    home = home_path(arguments)
+    conditions = measure.conditions(
+        settings_of(home).photo, arguments.belt_thickness, arguments.card_on, arguments.print_scale
+    )
+    overlays = arguments.overlays or home / "measured"
+    progress = StageLines()
+    codes = set()
+    for path in arguments.photos:
+        progress.stage(f"measuring {path.name}")
+        seam = measure.one(path, conditions, overlays)
+        progress.close()
+        if arguments.json:
+            print_json(seam.model_dump(mode="json"))
+        else:
+            from recorder.cli.job_text import measured
+
+            print("\n".join(measured(seam)))
+        if seam.status == "refused":
+            warn(f"{path}: {seam.reason}")
+        codes.add(measure.exit_code(seam))
+    return next(code for code in (3, 4, 0) if code in codes)

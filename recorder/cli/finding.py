@@ -1,0 +1,62 @@
+"""search and archive: past jobs, and the index over them."""
+
+from __future__ import annotations
+
+import argparse
+
+from recorder.cli.terminal import Commands, StageLines, command, open_home, print_json, warn
+
+
+def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
+    search = command(commands, shared, "search", "past jobs by words and ranges", _search)
+    search.add_argument("words", nargs="*", metavar="WORD", help="every word must occur")
+    search.add_argument(
+        "--where", action="append", default=[], metavar="CONDITION",
+        help="e.g. 'top_temperature>=350degF' or 'belt_width=60mm..80mm'; may be repeated",
+    )  # fmt: skip
+    search.add_argument("--outcome", metavar="WORD", help="accepted, rework or rejected")
+    search.add_argument("--since", metavar="DATE", help="e.g. 2026, 2026-03 or 2026-03-09")
+    search.add_argument("--until", metavar="DATE", help="up to the end of that day, month or year")
+    search.add_argument("--limit", type=int, default=50, help="at most so many (default: 50)")
+
+    archive = command(commands, shared, "archive", "look after the index of past jobs", _archive)
+    archive.add_argument(
+        "action", choices=("rebuild", "check"),
+        help="rebuild: make the index anew from the job folders; check: compare the two",
+    )  # fmt: skip
+
+
+def _search(arguments: argparse.Namespace) -> int:
+    from recorder.flows.find import find
+
+    hits = find(
+        open_home(arguments), " ".join(arguments.words), arguments.where, arguments.outcome,
+        arguments.since, arguments.until, arguments.limit,
+    )  # fmt: skip
+    for hit in hits:
+        if arguments.json:
+            print_json(hit.model_dump(mode="json"))
+        else:
+            print(f"{hit.created_at:%Y-%m-%d}  {hit.outcome or '-':9} {hit.title}   [{hit.job_id}]")
+            if hit.snippet:
+                print(f"            {hit.snippet}")
+    if not hits and not arguments.json:
+        warn("no job matches")
+    return 0
+
+
+def _archive(arguments: argparse.Namespace) -> int:
+    from recorder.flows import archive
+
+    home = open_home(arguments)
+    progress = StageLines()
+    flow = archive.rebuild if arguments.action == "rebuild" else archive.check
+    found = flow(home, progress)
+    progress.close()
+    if arguments.json:
+        print_json(found.model_dump(mode="json"))
+    else:
+        print(f"{found.jobs} jobs in the index")
+    for fault in found.faults:
+        warn(fault)
+    return 4 if found.faults else 0

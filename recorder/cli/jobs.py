@@ -1,0 +1,269 @@
+"""demo, process, confirm, report, verify, show: a job from its recording to its report."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from recorder.cli.terminal import (
+    Commands,
+    StageLines,
+    ask_secret,
+    command,
+    home_path,
+    open_home,
+    print_json,
+    settings_of,
+    warn,
+)
+
+if TYPE_CHECKING:
+    from recorder.archive.folder import JobFolder
+    from recorder.archive.home import Home
+    from recorder.model.job import Job
+    from recorder.model.reading import Reading
+
+
+def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
+    command(commands, shared, "demo", "an invented job, end to end, into a fresh home", _demo)
+
+    process = command(
+        commands, shared, "process", "a folder of recordings and photos to a job", _process
+    )
+    process.add_argument(
+        "folder", type=Path, metavar="FOLDER",
+        help="wav, flac, mp3, m4a, ogg, opus; jpg, png, heic; and job.toml if there is one",
+    )  # fmt: skip
+
+    confirm = command(commands, shared, "confirm", "go through the doubtful readings", _confirm)
+    confirm.add_argument("job", metavar="JOB", help="id, start of an id, job number, or 'last'")
+    confirm.add_argument(
+        "--accept", action="append", default=[], metavar="FIELD",
+        help="say yes to what was heard for this field",
+    )  # fmt: skip
+    confirm.add_argument(
+        "--set", action="append", default=[], metavar="FIELD=VALUE", dest="values",
+        help="enter a value with its unit, e.g. --set 'pressure=2.2 bar'",
+    )  # fmt: skip
+    confirm.add_argument("--splice", type=int, help="of which splice (default: the one in doubt)")
+    confirm.add_argument("--run", type=int, dest="press_run", help="of which press run of it")
+
+    report = command(commands, shared, "report", "sign and write the PDF of a job", _report)
+    report.add_argument("job", metavar="JOB", help="id, start of an id, job number, or 'last'")
+
+    verify = command(commands, shared, "verify", "check that a signed report is unchanged", _verify)
+    verify.add_argument("pdf", type=Path, metavar="PDF")
+
+    show = command(commands, shared, "show", "everything that is known of a job", _show)
+    show.add_argument("job", metavar="JOB", help="id, start of an id, job number, or 'last'")
+
+
+def _demo(arguments: argparse.Namespace) -> int:
+    from recorder.cli import job_text
+    from recorder.flows.demo import PASSPHRASE, demo
+
+    progress = StageLines()
+    settings = settings_of(home_path(arguments))
+    done = demo(home_path(arguments) if arguments.home else None, settings, progress)
+    progress.close()
+    if arguments.json:
+        print_json({"home": str(done.home), "job": done.job.id, "pdf": str(done.pdf)})
+        return 0
+    print(job_text.summary(done.job))
+    print(f"\nJob folder     {done.home / 'jobs' / done.job.id}")
+    print(f"Signed report  {done.pdf}")
+    print(
+        f"\nTry: seamnote verify --home {done.home} {done.pdf}"
+        f"\n     seamnote show --home {done.home} last"
+        f"\n     seamnote search --home {done.home} forklift"
+        f"\n     SEAMNOTE_PASSPHRASE={PASSPHRASE} seamnote report --home {done.home} last"
+    )
+    return 0
+
+
+def _process(arguments: argparse.Namespace) -> int:
+    from recorder.cli import job_text
+    from recorder.flows.process import all_refused, process, refusals
+    from recorder.model.job import needs_person
+
+    home = open_home(arguments)
+    progress = StageLines()
+    done = process(home, arguments.folder, settings_of(home.root), progress)
+    progress.close()
+    for line in refusals(done.job):
+        warn(line)
+    for name in done.passed_over:
+        warn(f"{name} is neither a recording nor a photo; it was left where it is")
+    if done.again:
+        warn(f"the same files were processed before, as job {done.job.id}; nothing was done anew")
+    if arguments.json:
+        print_json(job_text.as_json(done.job, done.folder))
+    else:
+        print(job_text.summary(done.job))
+        print(f"\nJob folder     {done.folder}")
+        print(f"Draft report   {done.folder / 'derived' / 'draft.pdf'}")
+    if all_refused(done.job):
+        return 3
+    return 4 if needs_person(done.job) or refusals(done.job) else 0
+
+
+def _confirm(arguments: argparse.Namespace) -> int:
+    from recorder.archive.lookup import find_job
+    from recorder.flows import confirm
+    from recorder.model.job import to_confirm
+
+    home = open_home(arguments)
+    folder = find_job(home, arguments.job)
+    job = folder.load()
+    if arguments.accept or arguments.values:
+        for reading in _prepared(arguments, job):
+            job = confirm.keep(home, folder, reading)
+    elif not arguments.json:
+        job = _ask_all(home, folder, job)
+    left = to_confirm(job)
+    if arguments.json:
+        print_json({"job": job.id, "to_confirm": [r.model_dump(mode="json") for r in left]})
+    else:
+        print(f"{len(left)} readings are left to confirm" if left else "nothing is left to confirm")
+    return 4 if left else 0
+
+
+def _prepared(arguments: argparse.Namespace, job: Job) -> list[Reading]:
+    """All readings that the options ask for, made before the first is kept: all or none."""
+    from recorder.errors import WrongUse
+    from recorder.flows import confirm
+    from recorder.model.job import to_confirm
+
+    def doubt_about(field: str) -> Reading | None:
+        found = [
+            r for r in to_confirm(job)
+            if r.field == field
+            and arguments.splice in (None, r.splice)
+            and arguments.press_run in (None, r.run)
+        ]  # fmt: skip
+        if len(found) > 1:
+            raise WrongUse(
+                detail=f"{field} is in doubt {len(found)} times; say --splice and --run",
+                command="confirm",
+            )
+        return found[0] if found else None
+
+    readings: list[Reading] = []
+    for field in arguments.accept:
+        doubt = doubt_about(field)
+        if doubt is None:
+            raise WrongUse(detail=f"{field} is not in doubt", command="confirm")
+        readings.append(confirm.accept(doubt))
+    for pair in arguments.values:
+        field, equals, text = pair.partition("=")
+        if not equals:
+            raise WrongUse(detail=f"{pair!r} is not FIELD=VALUE", command="confirm")
+        doubt = doubt_about(field.strip())
+        if doubt:
+            readings.append(confirm.replace(doubt, text.strip()))
+        else:
+            readings.append(
+                confirm.enter(job, field.strip(), text.strip(), arguments.splice,
+                              arguments.press_run)
+            )  # fmt: skip
+    return readings
+
+
+def _ask_all(home: Home, folder: JobFolder, job: Job) -> Job:
+    """One question after another; each answer is kept before the next question."""
+    from recorder.errors import WrongUse
+    from recorder.flows import confirm
+    from recorder.model.job import to_confirm
+
+    doubts = to_confirm(job)
+    if doubts:
+        print("Answer y for yes, a value with its unit, l for later, q to stop.\n")
+    for number, doubt in enumerate(doubts, 1):
+        print(f"{number}/{len(doubts)}  {confirm.question(doubt)}")
+        while True:
+            reply = _reply()
+            if reply in ("q", "quit"):
+                return job
+            if reply in ("l", "later", ""):
+                break
+            try:
+                yes = reply.lower() in ("y", "yes") and not isinstance(doubt.value, bool)
+                said = confirm.accept(doubt) if yes else confirm.replace(doubt, reply)
+            except WrongUse as error:
+                print(f"     {error}")
+                continue
+            job = confirm.keep(home, folder, said)
+            print(f"     kept: {doubt.field} = {said.shown()}")
+            break
+    return job
+
+
+def _reply() -> str:
+    print("     > ", end="", flush=True)
+    line = sys.stdin.readline()
+    return line.strip() if line else "q"
+
+
+def _report(arguments: argparse.Namespace) -> int:
+    from recorder.archive.lookup import find_job
+    from recorder.flows import report
+    from recorder.model.job import to_confirm
+
+    home = open_home(arguments)
+    settings = settings_of(home.root)
+    folder = find_job(home, arguments.job)
+    key = report.signer(home, settings.report, ask_secret())
+    progress = StageLines()
+    pdf = report.write(home, folder, settings, key, progress)
+    progress.close()
+    job = folder.load()
+    left = to_confirm(job)
+    if arguments.json:
+        print_json({
+            "job": job.id, "pdf": str(pdf), "sha256": job.reports[-1].sha256,
+            "signer": key.common_name, "not_confirmed": [reading.field for reading in left],
+        })  # fmt: skip
+    else:
+        print(f"Signed report  {pdf}")
+        for reading in left:
+            print(f"not confirmed  {reading.field}: {reading.shown()}")
+    return 4 if left else 0
+
+
+def _verify(arguments: argparse.Namespace) -> int:
+    from recorder.archive.home import Home
+    from recorder.errors import VerificationFailed
+    from recorder.flows.report import check
+
+    found = check(Home(home_path(arguments)), arguments.pdf)
+    if arguments.json:
+        print_json({**found.model_dump(mode="json"), "failed": found.failed})
+    else:
+        for name, fact in found.model_dump(mode="json").items():
+            shown = {True: "yes", False: "no"}.get(fact, fact) if fact is not None else "-"
+            print(f"{name.replace('_', ' '):18} {shown}")
+    if found.failed:
+        raise VerificationFailed(path=arguments.pdf, detail=found.failed)
+    if not found.known:
+        warn(
+            "the signature is good, but this home does not know the signer: compare the "
+            "fingerprint with the one that the firm gave you"
+        )
+        return 4
+    return 0
+
+
+def _show(arguments: argparse.Namespace) -> int:
+    from recorder.archive.lookup import find_job
+    from recorder.cli import job_text
+
+    folder = find_job(open_home(arguments), arguments.job)
+    job = folder.load()
+    if arguments.json:
+        print_json(job_text.as_json(job, folder.path))
+    else:
+        print(job_text.summary(job))
+        print(job_text.details(job, folder.path))
+    return 0

@@ -1,0 +1,97 @@
+"""What the commands share: the home and settings, JSON lines, progress lines and questions."""
+
+from __future__ import annotations
+
+import argparse
+import getpass
+import json
+import sys
+import time
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, NoReturn
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from recorder.archive.home import Home
+    from recorder.settings import Settings
+
+Commands = Any  # argparse's own type for sub-commands is private
+
+
+class Parser(argparse.ArgumentParser):
+    """Complains in one line, like everything else."""
+
+    def error(self, message: str) -> NoReturn:
+        from recorder.errors import WrongUse
+
+        raise WrongUse(detail=message, command=self.prog.partition(" ")[2] or "COMMAND")
+
+
+def command(
+    commands: Commands, shared: argparse.ArgumentParser, name: str, summary: str,
+    run: Callable[[argparse.Namespace], int],
+) -> argparse.ArgumentParser:  # fmt: skip
+    about = summary[0].upper() + summary[1:] + "."
+    parser: argparse.ArgumentParser = commands.add_parser(
+        name, parents=[shared], help=summary.replace("%", "%%"), description=about
+    )
+    parser.set_defaults(run=run)
+    return parser
+
+
+def home_path(arguments: argparse.Namespace) -> Path:
+    from recorder.archive.home import default_home
+
+    return arguments.home or default_home()
+
+
+def open_home(arguments: argparse.Namespace) -> Home:
+    from recorder.archive.home import Home
+
+    return Home.open(home_path(arguments))
+
+
+def settings_of(path: Path) -> Settings:
+    from recorder.settings import load
+
+    return load(path / "settings.toml")
+
+
+def print_json(value: dict[str, Any] | list[Any]) -> None:
+    print(json.dumps(value, ensure_ascii=False), flush=True)
+
+
+def warn(text: str) -> None:
+    print(f"seamnote: {' '.join(text.split())}", file=sys.stderr)
+
+
+def ask_secret() -> Callable[[str], str] | None:
+    """A prompt that does not echo, or None where nobody can be asked."""
+    return getpass.getpass if sys.stdin.isatty() else None
+
+
+class StageLines:
+    """Progress on standard error: a line a stage with its seconds, a running share on a screen."""
+
+    def __init__(self) -> None:
+        self._screen = sys.stderr.isatty()
+        self._text = ""
+        self._began = 0.0
+
+    def stage(self, text: str) -> None:
+        self.close()
+        self._text, self._began = text, time.monotonic()
+        if self._screen:
+            print(f"\r  … {text}", end="", file=sys.stderr, flush=True)
+
+    def share(self, done: float) -> None:
+        if self._screen:
+            print(f"\r  … {self._text} {done:4.0%}", end="", file=sys.stderr, flush=True)
+
+    def close(self) -> None:
+        if self._text:
+            line = f"  ✓ {self._text} ({time.monotonic() - self._began:.1f} s)"
+            start, rest = ("\r", " " * 8) if self._screen else ("", "")
+            print(f"{start}{line}{rest}", file=sys.stderr, flush=True)
+        self._text = ""

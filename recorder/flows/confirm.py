@@ -1,0 +1,64 @@
+"""The doubtful readings of a job to confirmed ones, one answer at a time.
+
+Each answer is saved before the next question is asked.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from recorder.archive.folder import JobFolder
+from recorder.archive.home import Home
+from recorder.archive.index import Index
+from recorder.model.job import Job
+from recorder.model.reading import Reading, Standing, Typed, show_value
+from recorder.notes.typed import typed_reading
+
+
+def question(doubt: Reading) -> str:
+    """The question in one line: what was heard, the other candidates, and why it is asked."""
+    heard = f" (heard: “{doubt.evidence.said}”)" if doubt.evidence.source == "spoken" else ""
+    others = " or ".join(show_value(doubt.field, value) for value in doubt.candidates)
+    place = f"splice {doubt.splice}" + (f", run {doubt.run}" if doubt.run > 1 else "")
+    text = f"{doubt.field} [{place}]: {doubt.shown()}{heard}"
+    text += f", or {others}" if others else ""
+    return f"{text}? {doubt.why}".rstrip()
+
+
+def accept(doubt: Reading) -> Reading:
+    """The person says yes: the same value, confirmed."""
+    return doubt.model_copy(
+        update={
+            "standing": Standing.CONFIRMED,
+            "evidence": Typed(at=_now()),
+            "why": f"confirmed: {doubt.why}" if doubt.why else "confirmed",
+            "candidates": (),
+        }
+    )
+
+
+def replace(doubt: Reading, text: str) -> Reading:
+    """The person types another value. Raises BadValue or UnknownUnit."""
+    typed = typed_reading(
+        doubt.field, text, Typed(at=_now()), doubt.role, doubt.splice, doubt.run
+    )  # fmt: skip
+    return typed.model_copy(update={"why": f"instead of {doubt.shown()}"})
+
+
+def enter(job: Job, field: str, text: str, splice: int, run: int) -> Reading:
+    """A value that a person types without having been asked."""
+    return typed_reading(field, text, Typed(at=_now()), splice=splice, run=run)
+
+
+def keep(home: Home, folder: JobFolder, reading: Reading) -> Job:
+    """Add one reading to the job on disk and to the index; returns the job as it is now."""
+    job = folder.update(
+        lambda known: known.model_copy(update={"readings": (*known.readings, reading)})
+    )
+    with Index.open(home) as index:
+        index.put(job)
+    return job
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone().replace(microsecond=0)

@@ -1,0 +1,58 @@
+"""The demo: the shipped recording and photos of an invented job, end to end, asking nothing."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+
+from recorder.archive.folder import JobFolder
+from recorder.archive.home import Home, default_home
+from recorder.flows import process, report
+from recorder.flows.progress import Progress
+from recorder.model.base import Value
+from recorder.model.job import Job
+from recorder.report import identity
+from recorder.resources import shipped
+from recorder.settings import ReportSettings, Settings
+
+# The demo's key protects nothing: it is made anew for each demo and says DEMO in its name.
+PASSPHRASE = "demo"
+_FIRM = ReportSettings(
+    firm="Quillback Belt Service",
+    address="Invented for this demo",
+    technician="Imke Dorn",
+    units={"temperature": "degF", "pressure": "psi"},
+)
+
+
+class Demonstrated(Value):
+    """home: the fresh home. job: as saved. pdf: the signed report."""
+
+    home: Path
+    job: Job
+    pdf: Path
+
+
+def fresh_home(wanted: Path | None) -> Path:
+    """``wanted`` if nothing is in it, else a new folder in it; by default beside the real home."""
+    if wanted and not (wanted.exists() and any(wanted.iterdir())):
+        return wanted
+    parent = wanted or default_home().with_name(default_home().name + "-demo")
+    stamp = f"{datetime.now():demo-%Y%m%d-%H%M%S}"
+    tried = [parent / stamp, *(parent / f"{stamp}-{n}" for n in range(2, 100))]
+    return next(path for path in tried if not path.exists())
+
+
+def demo(wanted: Path | None, settings: Settings, progress: Progress) -> Demonstrated:
+    """Run the demo. The user's own settings serve for speech only, so that it is always alike."""
+    home = Home.open(fresh_home(wanted))
+    own = Settings(speech=settings.speech, report=_FIRM)
+    processed = process.process(home, shipped("demo_media") / "job", own, progress)
+    progress.stage("making a throw-away identity marked DEMO")
+    key = identity.create(
+        home.identity / report.KEY_FILE, PASSPHRASE, f"DEMO {_FIRM.technician}",
+        "DEMO, not for real work", demo=True,
+    )  # fmt: skip
+    folder = JobFolder(processed.folder)
+    pdf = report.write(home, folder, own, key, progress)
+    return Demonstrated(home=home.root, job=folder.load(), pdf=pdf)

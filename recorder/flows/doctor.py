@@ -1,0 +1,131 @@
+"""What is installed, which speech model is used, what is missing and how to get it."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import platform
+import shutil
+import sys
+from collections.abc import Callable
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from recorder import __version__
+from recorder.archive.home import Home
+from recorder.errors import SeamnoteError
+from recorder.model.base import Value
+from recorder.resources import shipped
+from recorder.settings import Settings
+
+PANGO = "sudo apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
+
+
+class Finding(Value):
+    """One line. ok: usable as it is. detail: version, place or what is wrong. mend: the command
+    or step that brings it, empty when nothing is to be done.
+    """
+
+    name: str
+    ok: bool
+    detail: str
+    mend: str = ""
+
+
+def examine(home: Path, settings: Settings) -> tuple[Finding, ...]:
+    """All findings, in the order in which a job needs the parts. Raises nothing."""
+    return (
+        Finding(name="seamnote", ok=True, detail=f"{__version__}, {_python()}"),
+        _home(home),
+        _space(home),
+        _package("sound decoding", "av", "av"),
+        _package("speech engine", "faster_whisper", "faster-whisper"),
+        _model(settings),
+        _package("units", "pint", "pint"),
+        _package("photo measurement", "cv2", "opencv-python-headless"),
+        _package("HEIC photos", "pillow_heif", "pillow-heif"),
+        _weasyprint(),
+        _package("signing", "pyhanko", "pyhanko"),
+        _identity(home),
+        _passphrase(),
+        _shipped("report_templates"),
+        _shipped("demo_media"),
+    )
+
+
+def _python() -> str:
+    return f"Python {platform.python_version()} on {platform.system()} {platform.machine()}"
+
+
+def _package(name: str, module: str, distribution: str) -> Finding:
+    try:
+        importlib.import_module(module)
+        detail = f"{distribution} {version(distribution)}"
+    except (ImportError, OSError, PackageNotFoundError) as error:
+        return Finding(
+            name=name, ok=False, detail=f"{distribution}: {_line(error)}",
+            mend=f"{sys.executable} -m pip install {distribution}",
+        )  # fmt: skip
+    return Finding(name=name, ok=True, detail=detail)
+
+
+def _weasyprint() -> Finding:
+    """WeasyPrint loads Pango from the system, which pip cannot bring."""
+    found = _package("report pages", "weasyprint", "weasyprint")
+    if found.ok or "No module named" in found.detail:
+        return found
+    return found.model_copy(update={"detail": f"Pango: {found.detail}", "mend": PANGO})
+
+
+def _model(settings: Settings) -> Finding:
+    from recorder.voice import whisper
+
+    name = f"speech model ({settings.speech.model})"
+    return _try(name, lambda: whisper.describe(settings.speech))
+
+
+def _home(home: Path) -> Finding:
+    return _try("home", lambda: str(Home.open(home).root))
+
+
+def _space(home: Path) -> Finding:
+    existing = next(path for path in (home, *home.parents) if path.exists())
+    free_gb = shutil.disk_usage(existing).free / 1e9
+    ok = free_gb > 1.0
+    mend = "" if ok else "free some disk space, or move the home with --home"
+    return Finding(name="disk space", ok=ok, detail=f"{free_gb:.1f} GB free", mend=mend)
+
+
+def _identity(home: Path) -> Finding:
+    made = (home / "identity" / "signer.p12").is_file()
+    detail = "present" if made else "not made yet; the first 'seamnote report' makes it"
+    return Finding(name="signing key", ok=True, detail=detail)
+
+
+def _passphrase() -> Finding:
+    from recorder.report import passphrase
+
+    if os.environ.get(passphrase.VARIABLE):
+        return Finding(name="passphrase", ok=True, detail=f"from {passphrase.VARIABLE}")
+    backend = passphrase.keyring_name()
+    detail = f"kept by {backend}" if backend else "no keyring here; asked for at each report"
+    return Finding(name="passphrase", ok=True, detail=detail)
+
+
+def _shipped(folder: str) -> Finding:
+    path = shipped(folder)
+    ok = path.is_dir() and any(path.iterdir())
+    mend = "" if ok else f"{sys.executable} -m pip install --force-reinstall seamnote"
+    return Finding(name=folder.replace("_", " "), ok=ok, detail=str(path), mend=mend)
+
+
+def _try(name: str, examine: Callable[[], str]) -> Finding:
+    try:
+        return Finding(name=name, ok=True, detail=examine())
+    except SeamnoteError as error:
+        problem, remedy = str(error).rsplit("; ", 1)
+        return Finding(name=name, ok=False, detail=problem, mend=remedy)
+
+
+def _line(error: BaseException) -> str:
+    return " ".join(str(error).split())[:160]

@@ -1,0 +1,134 @@
+"""job.toml to readings: what a person wrote down before the job.
+
+::
+
+    job_number = "4817"                  any field of the catalogue, quantities with their unit
+    belt_width = "70 mm"
+
+    [asked]                              the settings that were asked for
+    pressure = "2.2 bar"
+
+    [[limit]]                            limits in force for this job
+    name = "splice_width"
+    low = "69.3 mm"
+    high = "70.7 mm"
+
+    [[photo]]                            what a photo shows; the files lie beside the job card
+    file = "photo_2.jpg"
+    stage = "before"                     before or after pressing
+    splice = 2
+
+    [reference_card]
+    lies_on = "belt"                     belt or bench
+    print_scale = [1.002, 0.999]         caliper reading / nominal length in x and y
+"""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import Field, ValidationError
+
+from recorder.errors import BadJobCard, SeamnoteError
+from recorder.model.base import Value
+from recorder.model.fields import FIELDS
+from recorder.model.job import PhotoNote
+from recorder.model.measurement import Limit
+from recorder.model.reading import Reading, Role, Typed
+from recorder.notes.typed import typed_reading
+from recorder.settings import first_fault
+
+FILE_NAME = "job.toml"
+
+# Values which the recogniser should expect to hear.
+_NAMES = ("customer", "site", "conveyor", "technician", "belt_material", "template", "press")
+
+
+class _PhotoEntry(Value):
+    file: str
+    stage: Literal["before", "after", ""] = ""
+    splice: int = Field(1, ge=1)
+    run: int = Field(1, ge=1)
+    caption: str = ""
+
+
+class _LimitEntry(Value):
+    name: Literal["finger_gap", "splice_width", "edge_offset"]
+    low: str | None = None
+    high: str | None = None
+
+
+class _CardEntry(Value):
+    lies_on: Literal["belt", "bench"] | None = None
+    print_scale: tuple[float, float] | None = None
+
+
+class _Tables(Value):
+    asked: dict[str, str | bool | int | float] = {}
+    limit: tuple[_LimitEntry, ...] = ()
+    photo: tuple[_PhotoEntry, ...] = ()
+    reference_card: _CardEntry = _CardEntry()
+
+
+class JobCard(Value):
+    """readings: typed, hence confirmed. limits: those of the card only. lies_on, print_scale: of
+    the reference card, None when the job card does not say.
+    """
+
+    readings: tuple[Reading, ...] = ()
+    photos: tuple[PhotoNote, ...] = ()
+    limits: tuple[Limit, ...] = ()
+    lies_on: Literal["belt", "bench"] | None = None
+    print_scale: tuple[float, float] | None = None
+
+    def names(self) -> tuple[str, ...]:
+        return tuple(str(r.value) for r in self.readings if r.field in _NAMES)
+
+
+def read(path: Path) -> JobCard:
+    """The job card. Raises BadJobCard that names the entry."""
+    try:
+        content = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise BadJobCard(path=path, detail=str(error)) from error
+    tables = {name: content.pop(name) for name in _Tables.model_fields if name in content}
+    try:
+        parsed = _Tables.model_validate(tables)
+    except ValidationError as error:
+        raise BadJobCard(path=path, detail=first_fault(error)) from error
+    card = parsed.reference_card
+    return JobCard(
+        readings=(
+            *(_reading(path, name, value, Role.USED) for name, value in content.items()),
+            *(_reading(path, name, value, Role.ASKED) for name, value in parsed.asked.items()),
+        ),
+        photos=tuple(PhotoNote(**entry.model_dump()) for entry in parsed.photo),
+        limits=tuple(_limit(path, entry) for entry in parsed.limit),
+        lies_on=card.lies_on,
+        print_scale=card.print_scale,
+    )
+
+
+def _reading(path: Path, name: str, value: Any, role: Role) -> Reading:
+    """TOML's own dates and times arrive as objects; a person wrote them as text."""
+    plain = value if isinstance(value, bool | int | float | str) else str(value)
+    if isinstance(value, dict | list):
+        raise BadJobCard(path=path, detail=f"{name}: a field has one value")
+    try:
+        return typed_reading(name, plain, Typed(file=path.name), role)
+    except SeamnoteError as error:
+        raise BadJobCard(path=path, detail=f"{name}: {error}") from error
+
+
+def _limit(path: Path, entry: _LimitEntry) -> Limit:
+    def bound(text: str | None) -> float | None:
+        return None if text is None else float(_reading(path, entry.name, text, Role.ASKED).value)
+
+    if entry.low is None and entry.high is None:
+        raise BadJobCard(path=path, detail=f"limit {entry.name}: give low, high or both")
+    return Limit(
+        name=entry.name, low=bound(entry.low), high=bound(entry.high),
+        unit=FIELDS[entry.name].unit or "mm", source="job card",
+    )  # fmt: skip

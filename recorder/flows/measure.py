@@ -1,0 +1,69 @@
+"""Photos to measurements, without a job."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+from recorder.errors import BadValue, OutputUnwritable
+from recorder.model.measurement import Decision, SeamMeasurement
+from recorder.model.reading import Typed
+from recorder.notes.typed import typed_reading
+from recorder.photo.conditions import Conditions
+from recorder.photo.measure import measure
+from recorder.settings import PhotoSettings
+
+
+def conditions(
+    settings: PhotoSettings, belt_thickness: str | None, card_on: str | None,
+    print_scale: str | None,
+) -> Conditions:  # fmt: skip
+    """The settings, with what the command line says put first."""
+    given: dict[str, object] = {
+        "card_on": settings.card_on,
+        "belt_thickness_mm": settings.belt_thickness_mm,
+        "print_scale": settings.print_scale,
+        "limits": settings.limits,
+    }
+    if belt_thickness:
+        given["belt_thickness_mm"] = typed_reading("belt_thickness", belt_thickness, Typed()).value
+    if card_on:
+        given["card_on"] = card_on
+    if print_scale:
+        given["print_scale"] = _pair(print_scale)
+    return Conditions.model_validate(given)
+
+
+def _pair(text: str) -> tuple[float, float]:
+    try:
+        x, y = (float(part) for part in text.split(","))
+    except ValueError as error:
+        raise BadValue(value=text, field="a print scale", hint="write X,Y like 1.002,0.998") from (
+            error
+        )
+    if not (0.9 < x < 1.1 and 0.9 < y < 1.1):
+        raise BadValue(
+            value=text, field="a print scale", hint="it is caliper reading / nominal length, near 1"
+        )
+    return x, y
+
+
+def one(path: Path, given: Conditions, overlays: Path) -> SeamMeasurement:
+    """Measure one photo; ``overlay`` is the path of the picture that shows what was measured."""
+    try:
+        overlays.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputUnwritable(path=overlays, detail=error.strerror) from error
+    # Two cameras may use the same file name.
+    place = hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:8]
+    overlay = overlays / f"{path.stem}_{place}_measured.jpg"
+    seam = measure(path, given, overlay)
+    shown = str(overlay) if seam.overlay else None
+    return seam.model_copy(update={"file": str(path), "overlay": shown})
+
+
+def exit_code(seam: SeamMeasurement) -> int:
+    """3 refused; 4 outside or undecided; 0 within, or measured without a limit."""
+    if seam.status == "refused":
+        return 3
+    return 4 if seam.decision in (Decision.OUTSIDE, Decision.UNDECIDED) else 0

@@ -1,0 +1,184 @@
+"""A folder of recordings and photos to a job: the main data path.
+
+::
+
+    folder ─► job card ─► originals on disk ─► hear ─► understand ─► measure ─► index ─► draft
+
+Everything is on disk before it is understood, and the job is saved after each file, so that an
+interruption costs at most the file that was being heard. The same files give the same job again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+
+from recorder.archive.folder import JobFolder, find_by_originals
+from recorder.archive.home import Home
+from recorder.archive.index import Index
+from recorder.errors import FileMissing, InputRefused, NothingToProcess
+from recorder.flows import draft, jobcard
+from recorder.flows.progress import Progress
+from recorder.model.base import Value
+from recorder.model.job import Job, MediaFile, MediaKind, in_force
+from recorder.model.measurement import Limit
+from recorder.notes.extract import extract
+from recorder.notes.vocabulary import hearing_prompt
+from recorder.photo.conditions import Conditions
+from recorder.photo.measure import measure
+from recorder.photo.picture import PICTURE_SUFFIXES
+from recorder.settings import PhotoSettings, Settings
+from recorder.voice.audio import AUDIO_SUFFIXES
+from recorder.voice.transcribe import transcribe
+
+
+class Processed(Value):
+    """job: as saved. folder: where. again: it had been processed before. passed_over: names of
+    files in the folder that are neither recordings nor photos.
+    """
+
+    job: Job
+    folder: Path
+    again: bool
+    passed_over: tuple[str, ...]
+
+
+def process(home: Home, source: Path, settings: Settings, progress: Progress) -> Processed:
+    """Process one folder. Raises NothingToProcess, BadJobCard, or an error of a missing engine.
+
+    A single file that cannot be used is kept, marked in ``Job.media`` and does not stop the rest.
+    """
+    kinds, passed_over = _sort_out(source)
+    originals = list(kinds)
+    card_path = source / jobcard.FILE_NAME
+    card = jobcard.read(card_path) if card_path in kinds else jobcard.JobCard()
+
+    known = find_by_originals(home, originals)
+    if known and known.complete:
+        folder = JobFolder(home.jobs / known.id)
+        return Processed(job=known, folder=folder.path, again=True, passed_over=passed_over)
+
+    progress.stage(f"keeping {len(originals)} original files")
+    if known:
+        folder, job = JobFolder(home.jobs / known.id), known
+    else:
+        folder, job = JobFolder.create(home, originals, list(kinds.values()), _now())
+    job = job.model_copy(
+        update={"readings": card.readings, "photos": card.photos, "transcripts": (), "notes": (),
+                "measurements": ()}
+    )  # fmt: skip
+    for media in job.media:
+        if media.kind is MediaKind.AUDIO:
+            job = _hear(job, folder, media, settings, card, progress)
+        elif media.kind is MediaKind.PHOTO:
+            job = _look(job, folder, media, settings, card, progress)
+        folder.save(job)
+
+    job = job.model_copy(update={"complete": True})
+    folder.save(job)
+    progress.stage("entering the job into the index")
+    with Index.open(home) as index:
+        index.put(job)
+    progress.stage("writing the draft report")
+    draft.write(job, folder, settings)
+    return Processed(job=job, folder=folder.path, again=False, passed_over=passed_over)
+
+
+def _sort_out(source: Path) -> tuple[dict[Path, MediaKind], tuple[str, ...]]:
+    """The files to keep with their kinds, by name, and the names of all others."""
+    if not source.is_dir():
+        raise FileMissing(path=source)
+    kinds: dict[Path, MediaKind] = {}
+    passed_over: list[str] = []
+    for path in sorted(p for p in source.iterdir() if p.is_file() and p.name[0] != "."):
+        suffix = path.suffix.lower()
+        if suffix in AUDIO_SUFFIXES:
+            kinds[path] = MediaKind.AUDIO
+        elif suffix in PICTURE_SUFFIXES:
+            kinds[path] = MediaKind.PHOTO
+        elif path.name == jobcard.FILE_NAME:
+            kinds[path] = MediaKind.CARD
+        else:
+            passed_over.append(path.name)
+    if not {MediaKind.AUDIO, MediaKind.PHOTO} & set(kinds.values()):
+        raise NothingToProcess(path=source)
+    return kinds, tuple(passed_over)
+
+
+def _hear(
+    job: Job, folder: JobFolder, media: MediaFile, settings: Settings, card: jobcard.JobCard,
+    progress: Progress,
+) -> Job:  # fmt: skip
+    progress.stage(f"hearing {media.name}")
+    prompt = hearing_prompt(card.names())
+    try:
+        transcript = transcribe(
+            folder.path_of(media.path), settings.speech, prompt, progress.share
+        ).model_copy(update={"file": media.name})
+    except InputRefused as error:
+        return _refuse(job, media, error)
+    found = extract(transcript, job.readings)
+    return job.model_copy(
+        update={
+            "transcripts": (*job.transcripts, transcript),
+            "readings": (*job.readings, *found.readings),
+            "notes": (*job.notes, *found.notes),
+        }
+    )
+
+
+def _look(
+    job: Job, folder: JobFolder, media: MediaFile, settings: Settings, card: jobcard.JobCard,
+    progress: Progress,
+) -> Job:  # fmt: skip
+    progress.stage(f"measuring {media.name}")
+    overlay = folder.path_of(f"derived/{Path(media.path).stem}_measured.jpg")
+    try:
+        seam = measure(
+            folder.path_of(media.path), _conditions(job, settings.photo, card), overlay
+        )  # fmt: skip
+    except InputRefused as error:
+        return _refuse(job, media, error)
+    shown = f"derived/{overlay.name}" if seam.overlay else None
+    named = seam.model_copy(update={"file": media.name, "overlay": shown})
+    return job.model_copy(update={"measurements": (*job.measurements, named)})
+
+
+def _conditions(job: Job, settings: PhotoSettings, card: jobcard.JobCard) -> Conditions:
+    """What the job card says comes before the settings."""
+    thickness = in_force(job.readings).get("belt_thickness")
+    own = {limit.name for limit in card.limits}
+    limits: Sequence[Limit] = [limit for limit in settings.limits if limit.name not in own]
+    return Conditions(
+        card_on=card.lies_on or settings.card_on,
+        belt_thickness_mm=float(thickness.value) if thickness else settings.belt_thickness_mm,
+        print_scale=card.print_scale or settings.print_scale,
+        limits=(*limits, *card.limits),
+    )
+
+
+def _refuse(job: Job, media: MediaFile, error: InputRefused) -> Job:
+    """Keep the file and say on it why it was not used, under the name that the user knows."""
+    named = type(error)(**{**error.data, "path": media.name})
+    marked = media.model_copy(update={"refused": str(named)})
+    return job.model_copy(
+        update={"media": tuple(marked if m is media else m for m in job.media)}
+    )  # fmt: skip
+
+
+def all_refused(job: Job) -> bool:
+    """Whether not one recording was heard and not one photo could be opened."""
+    return not job.transcripts and not any(m.status == "measured" for m in job.measurements)
+
+
+def refusals(job: Job) -> tuple[str, ...]:
+    """One line for each file that could not be used, and for each photo without a measurement."""
+    return tuple(
+        [media.refused for media in job.media if media.refused]
+        + [f"{m.file}: {m.reason}" for m in job.measurements if m.status == "refused"]
+    )
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone().replace(microsecond=0)

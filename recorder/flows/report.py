@@ -1,0 +1,80 @@
+"""A job to its signed report, and a report to its verification."""
+
+from __future__ import annotations
+
+import getpass
+import hashlib
+import re
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+
+from recorder.archive import atomic
+from recorder.archive.folder import JobFolder
+from recorder.archive.home import Home
+from recorder.archive.index import Index
+from recorder.flows.progress import Progress
+from recorder.model.job import Job, ReportRecord, in_force
+from recorder.report import identity, passphrase
+from recorder.report.page import render
+from recorder.report.sign import sign
+from recorder.report.verify import Verification, verify
+from recorder.settings import ReportSettings, Settings
+
+KEY_FILE = "signer.p12"
+
+
+def signer(
+    home: Home, settings: ReportSettings, ask: Callable[[str], str] | None
+) -> identity.Identity:
+    """The home's signing identity, made on first use. Raises PassphraseMissing or -Wrong."""
+    path = home.identity / KEY_FILE
+    secret = passphrase.obtain(path, ask, creating=not path.exists())
+    if path.exists():
+        return identity.load(path, secret)
+    name = settings.technician or getpass.getuser()
+    return identity.create(path, secret, name, settings.firm or name)
+
+
+def write(
+    home: Home, folder: JobFolder, settings: Settings, key: identity.Identity, progress: Progress
+) -> Path:
+    """Render and sign the report of a job, record it in the job, and return its path."""
+    now = datetime.now().astimezone().replace(microsecond=0)
+    job = folder.load()
+    progress.stage("setting the report")
+    pdf = render(job, folder.path, settings.report, now, draft=False, signer=key.common_name)
+    progress.stage("signing the report")
+    site = in_force(job.readings).get("site")
+    signed = sign(
+        pdf,
+        key,
+        reason="Record of the splice job",
+        location=str(site.value) if site else "",
+        now=now,
+    )
+    path = folder.path_of(f"reports/{_file_name(job, now)}")
+    atomic.write(path, signed)
+    record = ReportRecord(
+        path=f"reports/{path.name}",
+        sha256=hashlib.sha256(signed).hexdigest(),
+        written_at=now,
+        signer=key.common_name,
+    )
+    job = folder.update(
+        lambda known: known.model_copy(update={"reports": (*known.reports, record)})
+    )
+    with Index.open(home) as index:
+        index.put(job)
+    return path
+
+
+def _file_name(job: Job, now: datetime) -> str:
+    number = in_force(job.readings).get("job_number")
+    stem = re.sub(r"[^A-Za-z0-9-]+", "-", str(number.value)).strip("-") if number else ""
+    return f"{stem[:40] or job.id}_{now:%Y%m%d-%H%M%S}.pdf"
+
+
+def check(home: Home, path: Path) -> Verification:
+    """Verify a report against the certificates that this home knows."""
+    return verify(path, identity.known_certificates(home.identity))

