@@ -159,7 +159,6 @@ class BadJobFolder(InputRefused):
 
 
 class JobTooNew(BadJobFolder):
-    problem = "{path} was written by a newer Seamnote ({detail})"
     remedy = "update Seamnote; nothing was changed"
 
 

@@ -1,0 +1,75 @@
+"""The home: the one folder in which everything of this installation lies.
+
+::
+
+    <home>/
+      settings.toml    written by the user
+      index.sqlite     derived from the jobs; may be deleted
+      identity/        signing keys
+      jobs/<id>/       one folder for each job: the truth
+"""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from recorder.errors import HomeUnusable
+
+
+@dataclass(frozen=True)
+class Home:
+    """root: absolute path of the folder."""
+
+    root: Path
+
+    @classmethod
+    def open(cls, path: Path, create: bool = True) -> Home:
+        """The home at ``path``; with ``create`` it is made when absent and must be writable.
+
+        Raises HomeUnusable.
+        """
+        try:
+            home = cls(path.expanduser().absolute())
+            if create:
+                home.jobs.mkdir(parents=True, exist_ok=True)
+                home.identity.mkdir(mode=0o700, exist_ok=True)
+                if not os.access(home.jobs, os.W_OK) or not os.access(home.root, os.W_OK):
+                    raise HomeUnusable(path=path, detail="it is read-only")
+            elif not home.jobs.is_dir():
+                raise HomeUnusable(path=path, detail="there is no home of Seamnote")
+        except (OSError, ValueError, RuntimeError) as error:  # not: a NUL, or nobody's ~name
+            raise HomeUnusable(path=path, detail=cause(error)) from error
+        return home
+
+    @property
+    def jobs(self) -> Path:
+        return self.root / "jobs"
+
+    @property
+    def index(self) -> Path:
+        return self.root / "index.sqlite"
+
+    @property
+    def settings(self) -> Path:
+        return self.root / "settings.toml"
+
+    @property
+    def identity(self) -> Path:
+        return self.root / "identity"
+
+
+def default_home() -> Path:
+    """SEAMNOTE_HOME when it is set, else the platform's folder for the data of a user."""
+    chosen = os.environ.get("SEAMNOTE_HOME")
+    if chosen:
+        return Path(chosen)
+    import platformdirs
+
+    return platformdirs.user_data_path("seamnote", appauthor=False)
+
+
+def cause(error: Exception) -> str:
+    """What the system says, without the number and the path."""
+    return getattr(error, "strerror", None) or str(error)

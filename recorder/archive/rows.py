@@ -1,0 +1,155 @@
+"""What the index holds of one job; pure."""
+
+from __future__ import annotations
+
+import unicodedata
+from datetime import UTC, datetime
+from typing import NamedTuple
+
+from recorder.model.fields import FIELDS, Kind, Level
+from recorder.model.job import Job, in_force
+from recorder.model.measurement import Measurement, SeamMeasurement
+from recorder.model.reading import Reading, Role
+
+MAIN_FIELDS = (
+    "job_number",
+    "site",
+    "conveyor",
+    "belt_material",
+    "belt_width",
+    "belt_thickness",
+    "splice_type",
+    "pressure",
+    "top_temperature",
+    "bottom_temperature",
+    "dwell_time",
+    "cool_down_temperature",
+)
+
+# Which field a measured characteristic is a value of.
+MEASURED_FIELDS = {
+    "gap_max": "finger_gap",
+    "splice_width": "splice_width",
+    "edge_offset": "edge_offset",
+    "belt_width": "belt_width",
+    "finger_pitch": "finger_pitch",
+}
+
+
+WORD_KINDS = (Kind.TEXT, Kind.CHOICE)
+
+
+class ValueRow(NamedTuple):
+    """One value in force, or one measured value.
+
+    low, high: the number in canonical units; two different ones when only bounds are known; a
+    flag is 0 or 1, a time is seconds since 1970; None for words. word: casefolded; None for
+    numbers. standing: of the reading, or 'measured'.
+    """
+
+    field: str
+    splice: int
+    run: int
+    role: str
+    low: float | None
+    high: float | None
+    word: str | None
+    standing: str
+
+
+class Passage(NamedTuple):
+    """One line of text. label: for people. file, start_s: where it was heard, if it was."""
+
+    label: str
+    text: str
+    file: str | None = None
+    start_s: float | None = None
+
+
+def values(job: Job) -> list[ValueRow]:
+    """The readings in force of both roles, then what the photos measured."""
+    rows = {row[:4]: row for role in Role for row in _in_force(job, role)}
+    return [*rows.values(), *_measured(job)]
+
+
+def passages(job: Job) -> list[Passage]:
+    """Everything that words can find, one line each."""
+    found = [Passage("Job", job.id)]
+    told = [reading for role in Role for _, reading in _each_in_force(job, role)]
+    found += dict.fromkeys(
+        Passage(FIELDS[reading.field].label, str(reading.value))
+        for reading in told
+        if FIELDS[reading.field].kind in WORD_KINDS
+    )
+    found += [Passage("File", media.name) for media in job.media]
+    found += [Passage("Photo", photo.caption) for photo in job.photos]
+    found += [Passage("Note", n.text, n.file, n.start_s) for n in job.notes]
+    found += [
+        Passage("Said", utterance.text, transcript.file, utterance.start_s)
+        for transcript in job.transcripts
+        for utterance in transcript.utterances
+    ]
+    lines = (passage._replace(text=one_line(passage.text)) for passage in found)
+    return [line for line in lines if line.text]
+
+
+def main_values(job: Job) -> dict[str, bool | float | str]:
+    """Values in force of the main fields, of the last run of the last splice, as JSON has them."""
+    known = in_force(job.readings)
+    return {name: known[name].value for name in MAIN_FIELDS if name in known}
+
+
+def one_line(text: str) -> str:
+    """The text without line breaks and control characters, which the index uses itself."""
+    plain = "".join(" " if unicodedata.category(c) in ("Cc", "Cs") else c for c in text)
+    return " ".join(plain.split())
+
+
+def _each_in_force(job: Job, role: Role) -> list[tuple[tuple[int, int], Reading]]:
+    """With the splice and the run for which each holds."""
+    places = sorted({(1, 1)} | {(r.splice, r.run) for r in job.readings})
+    return [
+        (place, reading)
+        for place in places
+        for reading in in_force(job.readings, *place, role).values()
+    ]
+
+
+def _in_force(job: Job, role: Role) -> list[ValueRow]:
+    found = []
+    for (splice, run), reading in _each_in_force(job, role):
+        level = FIELDS[reading.field].level
+        place = (1 if level is Level.JOB else splice, run if level is Level.RUN else 1)
+        number = _number(reading)
+        word = reading.value.casefold() if isinstance(reading.value, str) else None
+        found.append(ValueRow(reading.field, *place, role, number, number, word, reading.standing))
+    return found
+
+
+def _number(reading: Reading) -> float | None:
+    if not isinstance(reading.value, str):
+        return float(reading.value)
+    if FIELDS[reading.field].kind is Kind.TIME:
+        try:
+            return datetime.fromisoformat(reading.value).astimezone(UTC).timestamp()
+        except (ValueError, OverflowError, OSError):
+            return None
+    return None
+
+
+def _measured(job: Job) -> list[ValueRow]:
+    splices = {photo.file: photo.splice for photo in job.photos}
+    return [
+        _measured_row(seam, name, splices.get(seam.file, 1))
+        for seam in job.measurements
+        for name in MEASURED_FIELDS
+        if getattr(seam, name) is not None
+    ]
+
+
+def _measured_row(seam: SeamMeasurement, name: str, splice: int) -> ValueRow:
+    measured: Measurement = getattr(seam, name)
+    field = FIELDS[MEASURED_FIELDS[name]]
+    place = (1 if field.level is Level.JOB else splice, 1)
+    low = 0.0 if measured.below else measured.value
+    return ValueRow(field.name, *place, Role.USED, low, measured.value, None, "measured")

@@ -1,0 +1,190 @@
+"""Find jobs by words, by ranges of values, by outcome and by time."""
+
+from __future__ import annotations
+
+import difflib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from recorder.archive import words as search_words
+from recorder.archive.database import Row
+from recorder.archive.index import Index
+from recorder.archive.rows import WORD_KINDS
+from recorder.archive.tables import moment
+from recorder.errors import BadValue, UnknownField
+from recorder.model.base import Value
+from recorder.model.fields import FIELDS, Field
+from recorder.model.reading import Role
+
+SNIPPET_LINES = 3
+SNIPPET_CHARACTERS = 120
+_OPEN, _CLOSE = "\x02", "\x03"  # control characters never stand in the indexed text
+
+
+@dataclass(frozen=True)
+class Range:
+    """What one field must lie in.
+
+    low, high: in the canonical unit, seconds since 1970 for a time; None is no bound on that
+    side, and without any bound every job fits that has a value. low_open, high_open: whether that
+    bound itself is outside. equals: for texts (whatever the case), choices, flags and numbers.
+    """
+
+    field: str
+    low: float | None = None
+    high: float | None = None
+    low_open: bool = False
+    high_open: bool = False
+    equals: str | float | bool | None = None
+
+
+class Hit(Value):
+    """One job that was found.
+
+    path: of its folder. snippet: the lines that match, the words in [ ]. sound_file, sound_s: the
+    first place in a recording where a match was said. values: main fields in canonical units, of
+    the last run of the last splice; so is the outcome.
+    """
+
+    id: str
+    created_at: datetime
+    title: str
+    customer: str | None
+    outcome: str | None
+    complete: bool
+    path: Path
+    snippet: str = ""
+    sound_file: str | None = None
+    sound_s: float | None = None
+    values: dict[str, bool | float | str] = {}
+
+
+def search(
+    index: Index,
+    words: str = "",
+    ranges: Sequence[Range] = (),
+    outcome: str | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    newest_first: bool = True,
+    limit: int = 50,
+) -> tuple[Hit, ...]:
+    """Jobs that fulfil everything that is given; all jobs when nothing is.
+
+    A range is fulfilled by any value in force, used or measured, of any splice and run. ``outcome``
+    is that of the job (its last splice); for any splice ask ``Range("outcome", equals=...)``.
+    since <= created < until. Raises UnknownField, BadValue, and what the index raises.
+    """
+    conditions: list[str] = []
+    bound: list[object] = []
+    expression = search_words.expression(words)
+    if words.strip():
+        if expression is None:
+            return ()
+        conditions.append("key IN (SELECT rowid FROM texts WHERE texts MATCH ?)")
+        bound.append(expression)
+    for asked in ranges:
+        condition, values = _condition(asked)
+        conditions.append(condition)
+        bound += values
+    for condition, value in (
+        ("outcome = ?", outcome),
+        ("created_at >= ?", since and moment(since)),
+        ("created_at < ?", until and moment(until)),
+    ):
+        if value is not None:
+            conditions.append(condition)
+            bound.append(value)
+    order = "DESC" if newest_first else "ASC"
+    found = index.database.rows(
+        "SELECT key, id, created_at, title, customer, outcome, complete, main FROM jobs"
+        f" WHERE {' AND '.join(conditions) or '1'}"
+        f" ORDER BY created_at {order}, id {order} LIMIT ?",
+        [*bound, max(limit, 0)],
+    )
+    return tuple(_hit(index, row, expression) for row in found)
+
+
+def _condition(asked: Range) -> tuple[str, list[object]]:
+    """SQL over ``jobs.key``, and its values."""
+    field = FIELDS.get(asked.field)
+    if field is None:
+        near = difflib.get_close_matches(asked.field, FIELDS, n=3, cutoff=0.5)
+        raise UnknownField(wanted=asked.field, near=" or ".join(near) or ", ".join(FIELDS))
+    tests = _word_tests(asked, field) if field.kind in WORD_KINDS else _number_tests(asked, field)
+    sql = " AND ".join(["field = ?", "role = ?", *tests])
+    values = [field.name, Role.USED.value, *tests.values()]
+    return f"key IN (SELECT job FROM job_values WHERE {sql})", values
+
+
+def _word_tests(asked: Range, field: Field) -> dict[str, object]:
+    word = asked.equals.casefold() if isinstance(asked.equals, str) else None
+    if word is None or (field.choices and word not in field.choices):
+        hint = f"use '=' and {'one of ' + ', '.join(field.choices) if field.choices else 'a word'}"
+        raise BadValue(value=asked.equals, field=field.name, hint=hint)
+    return {"word = ?": word.encode("utf-8", "replace").decode()}
+
+
+def _number_tests(asked: Range, field: Field) -> dict[str, object]:
+    if isinstance(asked.equals, str):
+        raise BadValue(value=asked.equals, field=field.name, hint="give a number, or yes or no")
+    tests = {
+        "low > ?" if asked.low_open else "low >= ?": asked.low,
+        "high < ?" if asked.high_open else "high <= ?": asked.high,
+        "low = ?": asked.equals,
+    }
+    return {sql: float(value) for sql, value in tests.items() if value is not None}
+
+
+def _hit(index: Index, row: Row, expression: str | None) -> Hit:
+    key, job_id, created_at, title, customer, outcome, complete, main = row
+    snippet, file, start_s = _matches(index, key, expression) if expression else ("", None, None)
+    return Hit(
+        id=job_id,
+        created_at=datetime.fromisoformat(created_at),
+        title=title,
+        customer=customer,
+        outcome=outcome,
+        complete=bool(complete),
+        path=index.home.jobs / job_id,
+        snippet=snippet,
+        sound_file=file,
+        sound_s=start_s,
+        values=json.loads(main),
+    )
+
+
+def _matches(index: Index, key: int, expression: str) -> tuple[str, str | None, float | None]:
+    """The first matching lines for people, and the file and second of the first that was heard."""
+    marked = index.database.rows(
+        "SELECT highlight(texts, 0, ?, ?) FROM texts WHERE texts MATCH ? AND rowid = ?",
+        (_OPEN, _CLOSE, expression, key),
+    )
+    lines = enumerate(marked[0][0].split("\n")) if marked else ()
+    places = index.database.rows(
+        "SELECT label, file, start_s FROM passages WHERE job = ? ORDER BY line", (key,)
+    )
+    shown: list[str] = []
+    heard: tuple[str | None, float | None] = (None, None)
+    for number, line in lines:
+        if _OPEN not in line:
+            continue
+        label, file, start_s = places[number]
+        shown.append(f"{label}: {_excerpt(line)}")
+        if heard[1] is None and start_s is not None:
+            heard = (file, start_s)
+    return " … ".join(shown[:SNIPPET_LINES]), *heard
+
+
+def _excerpt(line: str) -> str:
+    """The part of a line around its first match, with the marks for people."""
+    start = max(0, line.index(_OPEN) - SNIPPET_CHARACTERS // 3)
+    end = max(start + SNIPPET_CHARACTERS, line.index(_CLOSE) + 1)
+    cut = line[start:end]
+    if cut.count(_OPEN) > cut.count(_CLOSE):
+        cut += _CLOSE
+    text = cut.strip().replace(_OPEN, "[").replace(_CLOSE, "]")
+    return f"{'…' if start else ''}{text}{'…' if end < len(line) else ''}"
