@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Any
 
 from asn1crypto import keys, x509
-from pyhanko.pdf_utils.generic import DictionaryObject
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.layout import LayoutError
 from pyhanko.pdf_utils.misc import PdfError
@@ -54,7 +53,7 @@ def sign(
     signer = SimpleSigner(
         signing_cert=x509.Certificate.load(certificate.der),
         signing_key=keys.PrivateKeyInfo.load(identity.key_der),
-        cert_registry=SimpleCertificateStore(),
+        cert_registry=SimpleCertificateStore.from_certs([]),
     )
     metadata = PdfSignatureMetadata(
         field_name=FIELD,
@@ -112,16 +111,12 @@ def _field(writer: IncrementalPdfFileWriter) -> SigFieldSpec:
 def _destinations(writer: IncrementalPdfFileWriter) -> dict[str, tuple[int, float, float]]:
     """Named places of the PDF: page index, x and y in points from the lower left corner."""
     root = writer.prev.root
-    names = root.get("/Names", DictionaryObject()).get("/Dests", DictionaryObject())
-    flat = list(names.get("/Names", ()))
-    pages = [writer.find_page_for_modification(n)[0] for n in range(_page_count(root))]
-    found = {}
-    for name, place in zip(flat[0::2], flat[1::2], strict=True):
-        target = place.raw_get(0)
-        index = next(n for n, ref in enumerate(pages) if ref.idnum == target.idnum)
-        found[str(name)] = (index, float(place[2]), float(place[3]))
-    return found
-
-
-def _page_count(root: DictionaryObject) -> int:
-    return int(root["/Pages"]["/Count"])
+    try:
+        flat = list(root["/Names"]["/Dests"]["/Names"])
+    except KeyError:
+        return {}
+    pages = [page.idnum for page in root["/Pages"].raw_get("/Kids")]  # WeasyPrint's tree is flat
+    return {
+        str(name): (pages.index(place.raw_get(0).idnum), float(place[2]), float(place[3]))
+        for name, place in zip(flat[0::2], flat[1::2], strict=True)
+    }

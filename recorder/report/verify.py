@@ -23,7 +23,9 @@ LARGEST_BYTES = 200_000_000
 MOST_SIGNATURES = 16  # byte ranges looked at; a report of ours has one
 
 _RANGE = re.compile(rb"/ByteRange ?\[ ?(\d{1,10}) (\d{1,10}) (\d{1,10}) (\d{1,10}) ?\]")
-_TIME = re.compile(rb"/M ?\(D(?::|\\072)(\d{14})(?:(Z)|([+-])(\d\d)(?:'|\\047)(\d\d)(?:'|\\047)?)\)")
+_TIME = re.compile(
+    rb"/M ?\(D(?::|\\072)(\d{14})(?:(Z)|([+-])(\d\d)(?:'|\\047)(\d\d)(?:'|\\047)?)\)"
+)
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,214 @@
+"""A job as the values of its report."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from recorder.model.fields import FIELDS, Level
+from recorder.model.job import Job, PhotoNote, in_force, to_confirm
+from recorder.model.measurement import Decision, SeamMeasurement
+from recorder.model.reading import Reading, Role, Standing, show_value
+from recorder.report import splices
+from recorder.report.certificates import DEMO_MARK
+from recorder.report.context import (
+    Correction,
+    Entry,
+    OpenPoint,
+    Original,
+    Report,
+    Signature,
+    SpokenNote,
+)
+from recorder.report.entries import STANDING, clock, entries, heard, place
+from recorder.report.measured import DECISION
+from recorder.report.pictures import PictureTray
+from recorder.settings import ReportSettings
+
+_WHERE = ("customer", "site", "conveyor", "technician")
+_BELT = ("belt_material", "belt_serial", "belt_width", "belt_thickness", "guide_profile")
+_ADVICE = ("recommendation", "next_check")
+_ELSEWHERE = {*_WHERE, *_BELT, *_ADVICE, "job_number", "isolation_confirmed"}
+_WORK = tuple(n for n, f in FIELDS.items() if f.level is Level.JOB and n not in _ELSEWHERE)
+
+_Key = tuple[str, int, int]
+
+
+def compose(
+    job: Job, tray: PictureTray, settings: ReportSettings, now: datetime, draft: bool, signer: str
+) -> Report:
+    """signer: common name on the key that will sign; not shown on a draft."""
+    known = in_force(job.readings)
+    customer = settings.units
+    count = splices.numbers(job)
+    last = count[-1]
+    mark, standing = splices.outcome(job, last)
+    open_points, corrections, missing = _open_points(job), _corrections(job), _missing(job)
+    isolation, isolation_open = _isolation(known.get("isolation_confirmed"))
+    where = entries(_WHERE, known, customer, always=_WHERE)
+    written = now.isoformat(timespec="minutes")
+    return Report(
+        language="en",
+        firm=settings.firm or settings.technician or signer or "Splice service",
+        address=settings.address,
+        number=str(known["job_number"].value) if "job_number" in known else "",
+        job_id=job.id,
+        recorded_at=job.created_at.isoformat(timespec="minutes"),
+        written_at=written,
+        created=now.isoformat(timespec="seconds"),
+        version=job.version,
+        draft=draft,
+        demo=signer.split(" ")[0] == DEMO_MARK,
+        outcome=mark,
+        outcome_of=f"Splice {last}" if len(count) > 1 else "Splice",
+        outcome_standing=standing if standing == STANDING[Standing.DOUBTFUL] else None,
+        verdict=_verdict(job, last),
+        earlier=tuple(f"Splice {n} {splices.outcome(job, n)[0].word}" for n in count[:-1]),
+        summary=_summary(open_points, corrections, missing),
+        isolation=isolation,
+        isolation_open=isolation_open,
+        where=_with_technician(where, settings.technician),
+        belt=entries(_BELT, known, customer, always=set(_BELT) - {"belt_serial"}),
+        work=entries(_WORK, known, customer),
+        advice=entries(_ADVICE, known, customer),
+        splices=tuple(splices.splice(job, n, tray, customer) for n in count),
+        unassigned=tuple(
+            splices.picture(job, PhotoNote(file=name), _result(job, name), tray)
+            for name in splices.unplaced(job)
+        ),
+        open_points=open_points,
+        corrections=corrections,
+        missing=missing,
+        notes=tuple(SpokenNote(at=clock(note.start_s), text=note.text) for note in job.notes),
+        originals=_originals(job),
+        signature=Signature(
+            signer="" if draft else signer,
+            organization=settings.firm,
+            at=now.isoformat(timespec="seconds"),
+        ),
+        legend=tuple(STANDING.values()),
+    )
+
+
+def _with_technician(where: tuple[Entry, ...], name: str) -> tuple[Entry, ...]:
+    """The settings know the technician when the record does not say."""
+    label = FIELDS["technician"].label
+    return tuple(
+        Entry(label=label, value=name) if each.label == label and each.absent and name else each
+        for each in where
+    )
+
+
+def _result(job: Job, name: str) -> SeamMeasurement | None:
+    return next((found for found in job.measurements if found.file == name), None)
+
+
+def _isolation(reading: Reading | None) -> tuple[str, bool]:
+    """In words, and whether it is open."""
+    if reading is None:
+        return "The record does not say that the conveyor was isolated and locked out.", True
+    if reading.value is False:
+        return "The record says that the conveyor was NOT isolated.", True
+    if reading.standing is Standing.DOUBTFUL:
+        return "Isolation and lockout may have been reported, but nobody confirmed it.", True
+    return "The technician reported the conveyor isolated and locked out.", False
+
+
+def _verdict(job: Job, splice: int) -> str:
+    """What the last measured photo of a splice says, in words."""
+    results = [found for _, found in splices.photos_of(job, splice) if found]
+    measured = [found for found in results if found.status == "measured"]
+    if not measured:
+        return "No photo of it was measured."
+    last = measured[-1]
+    if last.decision is None:
+        return "Measured in a photo, without a limit to hold it against."
+    if last.decision is Decision.WITHIN:
+        return "Its last photo measures within every limit in force."
+    worst = [name for name, found in last.decisions.items() if found is last.decision]
+    names = ", ".join(FIELDS[name].label.lower() for name in worst if name in FIELDS)
+    return f"Its last photo measures {DECISION[last.decision].word}: {names}."
+
+
+def _summary(*lists: tuple[object, ...]) -> tuple[str, ...]:
+    words = (
+        ("reading not confirmed", "readings not confirmed"),
+        ("correction", "corrections"),
+        ("value missing", "values missing"),
+    )
+    return tuple(
+        f"{len(found) or 'no'} {one if len(found) == 1 else many}"
+        for found, (one, many) in zip(lists, words, strict=True)
+    )
+
+
+def _open_points(job: Job) -> tuple[OpenPoint, ...]:
+    count = len(splices.numbers(job))
+    return tuple(
+        OpenPoint(
+            where=place(r, count, len(splices.runs(job, r.splice))),
+            value=r.shown(),
+            why="; ".join(filter(None, (r.why, heard(r), _candidates(r)))),
+        )
+        for r in to_confirm(job)
+    )
+
+
+def _candidates(reading: Reading) -> str:
+    others = [show_value(reading.field, value) for value in reading.candidates]
+    return f"may also be {' or '.join(others)}" if others else ""
+
+
+def _corrections(job: Job) -> tuple[Correction, ...]:
+    """Each change of a value that was in force; by the same rule as ``model.job.in_force``."""
+    count = len(splices.numbers(job))
+    held: dict[_Key, Reading] = {}
+    found = []
+    for reading in job.readings:
+        if reading.role is not Role.USED:
+            continue
+        key = (reading.field, reading.splice, reading.run)
+        before = held.get(key)
+        doubtful = reading.standing is Standing.DOUBTFUL
+        if before and before.standing is Standing.CONFIRMED and doubtful:
+            continue
+        if before and before.value != reading.value:
+            found.append(
+                Correction(
+                    where=place(reading, count, len(splices.runs(job, reading.splice))),
+                    before=before.shown(),
+                    after=reading.shown(),
+                    said=heard(reading),
+                )
+            )
+        held[key] = reading
+    return tuple(found)
+
+
+def _missing(job: Job) -> tuple[str, ...]:
+    """Asked fields without a value: of the job, and of each splice and run by its name."""
+    known = in_force(job.readings)
+    absent = [
+        field.label
+        for name, field in FIELDS.items()
+        if field.asked and field.level is Level.JOB and name not in known
+    ]
+    several = len(splices.numbers(job)) > 1
+    for number in splices.numbers(job):
+        many = len(splices.runs(job, number)) > 1
+        for run in splices.runs(job, number):
+            parts = [f"splice {number}"] * several + [f"run {run}"] * many
+            where = f" ({', '.join(parts)})" if parts else ""
+            absent += [f"{label}{where}" for label in splices.missing_in(job, number, run)]
+    return tuple(absent)
+
+
+def _originals(job: Job) -> tuple[Original, ...]:
+    return tuple(
+        Original(
+            name=media.name,
+            size=f"{media.size_bytes / 1000:.0f} kB",
+            digest=media.sha256,
+            refused=media.refused,
+        )
+        for media in job.media
+    )

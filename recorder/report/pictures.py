@@ -1,0 +1,65 @@
+"""Pictures for the page: upright, small enough for print, under addresses of our own."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from collections.abc import Callable
+from pathlib import Path
+
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+MOST_PIXELS = 64_000_000
+PRINT_DPI = 200
+LARGEST_MM = (92, 70)  # the largest that the style sheet shows a picture
+JPEG_QUALITY = 86
+SCHEME = "seamnote:"
+
+Media = Callable[[str], Path] | Path
+
+
+class PictureTray:
+    """Collects the pictures of one report. ``files``: JPEG bytes by address."""
+
+    def __init__(self, media: Media) -> None:
+        self._media = media
+        self.files: dict[str, bytes] = {}
+
+    def add(self, relative: str) -> str:
+        """The address of a picture of the record; ValueError, in words, if it cannot be shown."""
+        address = f"{SCHEME}picture/{len(self.files) + 1}.jpg"
+        self.files[address] = for_print(self._resolve(relative))
+        return address
+
+    def _resolve(self, relative: str) -> Path:
+        if not isinstance(self._media, Path):
+            return self._media(relative)
+        folder = self._media.resolve()
+        path = (folder / relative).resolve()
+        if not path.is_relative_to(folder):
+            raise ValueError("it lies outside of the record")
+        return path
+
+
+def for_print(path: Path) -> bytes:
+    """A picture file as JPEG at print resolution. Raises ValueError with the reason in words."""
+    width, height = (round(side / 25.4 * PRINT_DPI) for side in LARGEST_MM)
+    box = (width, height)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(path) as image:
+                if image.width * image.height > MOST_PIXELS:
+                    raise ValueError("it has too many pixels")
+                image.draft("RGB", box)
+                upright = ImageOps.exif_transpose(image).convert("RGB")
+    except FileNotFoundError as error:
+        raise ValueError("it is missing from the record") from error
+    except UnidentifiedImageError as error:
+        raise ValueError("its format cannot be shown here") from error
+    except (OSError, SyntaxError, Image.DecompressionBombError) as error:
+        raise ValueError("its file is damaged") from error
+    upright.thumbnail(box, Image.Resampling.LANCZOS)
+    out = io.BytesIO()
+    upright.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True, subsampling=0)
+    return out.getvalue()

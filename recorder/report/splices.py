@@ -1,0 +1,171 @@
+"""The splices of a job for the page, each with its settings, measurements and pictures."""
+
+from __future__ import annotations
+
+from recorder.model.fields import FIELDS, Level
+from recorder.model.job import Job, MediaKind, PhotoNote, in_force, on_job_card
+from recorder.model.measurement import SeamMeasurement
+from recorder.model.reading import Reading, Role, Standing
+from recorder.report import measured
+from recorder.report.context import Mark, Picture, SettingRow, Settings, Splice
+from recorder.report.entries import (
+    NOTHING_ASKED,
+    STANDING,
+    CustomerUnits,
+    entries,
+    entry,
+)
+from recorder.report.pictures import PictureTray
+
+OUTCOME = {
+    "accepted": Mark(kind="accepted", sign="✓", word="accepted"),
+    "rework": Mark(kind="rework", sign="◆", word="to be reworked"),
+    "rejected": Mark(kind="rejected", sign="✗", word="rejected"),
+}
+NO_OUTCOME = Mark(kind="open", sign="?", word="no outcome recorded")
+
+_STAGE = {"before": "Before pressing", "after": "After pressing", "": "Photo"}
+_MEASURED_TOO = ("finger_gap", "splice_width", "edge_offset")
+_FACTS = tuple(
+    name
+    for name, field in FIELDS.items()
+    if field.level is Level.SPLICE and name not in (*_MEASURED_TOO, "outcome")
+)
+_SETTINGS = tuple(name for name, field in FIELDS.items() if field.level is Level.RUN)
+
+
+def numbers(job: Job) -> list[int]:
+    """Numbers of all splices that the record speaks of or shows; at least splice 1."""
+    told = {r.splice for r in job.readings if _is_of_a_splice(r)}
+    shown = {note.splice for note in job.photos}
+    return sorted(told | shown) or [1]
+
+
+def runs(job: Job, splice: int) -> list[int]:
+    """Numbers of the press runs of a splice; at least run 1."""
+    told = {
+        r.run
+        for r in job.readings
+        if _is_of_a_splice(r) and r.splice == splice and FIELDS[r.field].level is Level.RUN
+    }
+    return sorted(told) or [1]
+
+
+def _is_of_a_splice(reading: Reading) -> bool:
+    """The job card's word holds for every splice, and so makes none."""
+    level = FIELDS[reading.field].level
+    return level is not Level.JOB and reading.role is Role.USED and not on_job_card(reading)
+
+
+def missing_in(job: Job, splice: int, run: int) -> list[str]:
+    """Labels of the asked fields of this splice and run that have no value."""
+    known = in_force(job.readings, splice, run)
+    levels = (Level.SPLICE, Level.RUN) if run == runs(job, splice)[0] else (Level.RUN,)
+    return [
+        field.label
+        for name, field in FIELDS.items()
+        if field.asked and field.level in levels and name not in known
+    ]
+
+
+def outcome(job: Job, splice: int) -> tuple[Mark, Mark | None]:
+    """What became of the splice, and the standing of that reading."""
+    reading = in_force(job.readings, splice).get("outcome")
+    if reading is None:
+        return NO_OUTCOME, None
+    return OUTCOME[str(reading.value)], STANDING[reading.standing]
+
+
+def photos_of(job: Job, splice: int) -> list[tuple[PhotoNote, SeamMeasurement | None]]:
+    """Photos of one splice in the order of the record."""
+    return [(note, found) for note, found in photos(job) if note.splice == splice]
+
+
+def photos(job: Job) -> list[tuple[PhotoNote, SeamMeasurement | None]]:
+    """Every photo that the record can place: by its note, or as there is one splice only."""
+    noted = {note.file: note for note in job.photos}
+    results = {found.file: found for found in job.measurements}
+    only = numbers(job)
+    placed = []
+    for media in job.media:
+        if media.kind is not MediaKind.PHOTO:
+            continue
+        note = noted.get(media.name)
+        if note is None and len(only) == 1:
+            note = PhotoNote(file=media.name, splice=only[0])
+        if note is not None:
+            placed.append((note, results.get(media.name)))
+    return sorted(placed, key=lambda pair: (pair[0].run, pair[0].stage == "after"))
+
+
+def unplaced(job: Job) -> list[str]:
+    """Names of the photos that belong to no splice which the record knows."""
+    placed = {note.file for note, _ in photos(job)}
+    photo_names = (media.name for media in job.media if media.kind is MediaKind.PHOTO)
+    return [name for name in photo_names if name not in placed]
+
+
+def splice(job: Job, number: int, tray: PictureTray, customer: CustomerUnits) -> Splice:
+    known = in_force(job.readings, number)
+    mark, standing = outcome(job, number)
+    shown = photos_of(job, number)
+    results = [(note, found) for note, found in shown if found and found.status == "measured"]
+    return Splice(
+        heading=f"Splice {number}",
+        outcome=mark,
+        outcome_standing=standing if standing == STANDING[Standing.DOUBTFUL] else None,
+        facts=entries(_FACTS, known, customer, always=("bubbles",)),
+        settings=_settings(job, number, customer),
+        measurements=measured.table(
+            [_STAGE[note.stage] for note, _ in results],
+            [found for _, found in results],
+            known,
+            customer,
+        ),
+        pictures=tuple(picture(job, note, found, tray) for note, found in shown),
+        remarks=_remarks(shown),
+    )
+
+
+def _settings(job: Job, number: int, customer: CustomerUnits) -> Settings:
+    used = [in_force(job.readings, number, run) for run in runs(job, number)]
+    asked = in_force(job.readings, number, role=Role.ASKED)
+    told = set(asked).union(*used)
+    rows = [
+        SettingRow(
+            label=FIELDS[name].label,
+            asked=entry(name, asked, customer, NOTHING_ASKED),
+            used=tuple(entry(name, run, customer) for run in used),
+        )
+        for name in _SETTINGS
+        if name in told or FIELDS[name].asked
+    ]
+    several = len(used) > 1
+    headings = [f"Used, run {n}" if several else "Used" for n in runs(job, number)]
+    return Settings(runs=tuple(headings), rows=tuple(rows))
+
+
+def picture(job: Job, note: PhotoNote, found: SeamMeasurement | None, tray: PictureTray) -> Picture:
+    """The overlay of a photo, else the photo itself, else the reason why it is not shown."""
+    original = next((m.path for m in job.media if m.name == note.file), note.file)
+    heading = _STAGE[note.stage]
+    caption = f"{note.caption} ({note.file})" if note.caption else note.file
+    overlay = found.overlay if found else None
+    try:
+        src = tray.add(overlay or original)
+    except ValueError as error:
+        return Picture(src="", alt="", heading=heading, caption=f"{caption}: not shown, {error}")
+    kind = "overlay of what was measured in" if overlay else "photo"
+    return Picture(src=src, alt=f"{heading}: {kind} {note.file}", heading=heading, caption=caption)
+
+
+def _remarks(shown: list[tuple[PhotoNote, SeamMeasurement | None]]) -> tuple[str, ...]:
+    remarks = []
+    for note, found in shown:
+        if found is None:
+            remarks.append(f"{note.file}: not measured")
+        elif found.status == "refused":
+            remarks.append(f"{note.file}: not measured, {found.reason}")
+        else:
+            remarks += [f"{note.file}: {warning}" for warning in found.warnings]
+    return tuple(remarks)

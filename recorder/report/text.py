@@ -1,0 +1,44 @@
+"""Text from outside made fit for a page: nothing invisible, nothing that reorders its surroundings.
+
+HTML is not escaped here; the template engine does that to everything.
+"""
+
+from __future__ import annotations
+
+import unicodedata
+from typing import Annotated
+
+from pydantic import AfterValidator
+
+UNPRINTABLE = "\N{REPLACEMENT CHARACTER}"
+_BREAKS = "\t\n\v\f\r\x85\N{LINE SEPARATOR}\N{PARAGRAPH SEPARATOR}"
+# Marks, embeddings, overrides and isolates of the bidirectional algorithm (Unicode UAX #9, 2.7),
+# which can make a number read backwards.
+_DIRECTION = {
+    *map(chr, range(0x202A, 0x202F)),
+    *map(chr, range(0x2066, 0x206A)),
+    "\N{LEFT-TO-RIGHT MARK}",
+    "\N{RIGHT-TO-LEFT MARK}",
+    "\N{ARABIC LETTER MARK}",
+}
+
+
+def clean(text: str) -> str:
+    """The text on one line, with a visible sign for each control character in it."""
+    return " ".join("".join(map(_shown, text)).split())
+
+
+def _shown(char: str) -> str:
+    if char in _BREAKS:
+        return " "
+    if char in _DIRECTION or unicodedata.category(char) in ("Cc", "Cs") or _noncharacter(char):
+        return UNPRINTABLE
+    return char
+
+
+def _noncharacter(char: str) -> bool:
+    code = ord(char)
+    return code & 0xFFFE == 0xFFFE or 0xFDD0 <= code <= 0xFDEF
+
+
+Text = Annotated[str, AfterValidator(clean)]
