@@ -1,0 +1,142 @@
+"""The two edges of the belt inside the card's window."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recorder.photo.light import linear
+from recorder.photo.plane import Plane
+from recorder.photo.profiles import fit, step_model
+from recorder.photo.rectified import Raster, rectify
+from recorder.photo.refusal import Refusal
+from recorder.photo.windows import Window, pixels
+
+Array = NDArray[np.float64]
+
+_STEP_MM = 0.2
+_BAND_MM = 3.0
+_CLEAR_MM = 1.2  # of the card's own cut, whose white rim and shadow are no belt edge
+_LEAST_CODES = 14.0  # least difference in colour (8-bit codes) between belt and bench
+_SEARCH_LONGEST_MM = 0.8  # a speck or the seam is shorter across the belt than this
+
+
+@dataclass(frozen=True)
+class EdgePoint:
+    """One place on an edge. x, y: mm. u: of y from the fit. blur_mm: sigma found there."""
+
+    x: float
+    y: float
+    u: float
+    blur_mm: float
+
+
+@dataclass(frozen=True)
+class BeltEdges:
+    """upper, lower: points from left to right, at the same bands; None where none was found."""
+
+    upper: tuple[EdgePoint | None, ...]
+    lower: tuple[EdgePoint | None, ...]
+    bands_mm: tuple[float, ...]
+
+    def points(self, side: str) -> list[EdgePoint]:
+        return [point for point in getattr(self, side) if point is not None]
+
+
+def find_edges(
+    bgr: NDArray[np.uint8], plane: Plane, window_mm: tuple[float, float, float, float]
+) -> BeltEdges:
+    """Both edges in bands along the belt; raises Refusal when they do not show.
+
+    window_mm: the card's cut-away part in true millimetres.
+    """
+    left, top, right, bottom = window_mm
+    box = (left + _CLEAR_MM, top + _CLEAR_MM, right - _CLEAR_MM, bottom - _CLEAR_MM)
+    raster = rectify(bgr, plane, box, _STEP_MM)
+    wide = round(_BAND_MM / _STEP_MM)
+    bands = raster.values.shape[1] // wide
+    rough: list[tuple[float, float | None, float | None]] = []
+    for band in range(bands):
+        columns = raster.values[:, band * wide : (band + 1) * wide]
+        profile = np.median(columns, axis=1).astype(float)
+        x = float(raster.x_mm(np.array(band * wide + (wide - 1) / 2)))
+        rough.append((x, _walk(profile, raster, -1), _walk(profile, raster, 1)))
+    need = 0.6 * bands
+    for index, name in ((1, "upper"), (2, "lower")):
+        if sum(row[index] is not None for row in rough) < need:
+            raise Refusal(
+                f"the {name} edge of the belt does not show inside the card; use a card whose "
+                "window is wider than the belt, show both edges, and a bench of another colour"
+            )
+    upper = _refined(bgr, plane, [(x, y) for x, y, _ in rough], -1)
+    lower = _refined(bgr, plane, [(x, y) for x, _, y in rough], 1)
+    for name, points in (("upper", upper), ("lower", lower)):
+        if sum(point is not None for point in points) < need:
+            raise Refusal(
+                f"the {name} edge of the belt is not sharp enough to measure; "
+                "focus on the belt and light it evenly"
+            )
+    return BeltEdges(tuple(upper), tuple(lower), tuple(x for x, _, _ in rough))
+
+
+def _walk(profile: Array, raster: Raster, way: int) -> float | None:
+    """From the middle outwards to where the belt's colour ends for good: y in mm, or None."""
+    middle = len(profile) // 2
+    start = profile[middle - 15 : middle + 16]
+    colour = np.median(start, axis=0)
+    noise = 1.4826 * float(np.median(np.abs(start - colour)))
+    limit = max(6 * noise * np.sqrt(3), _LEAST_CODES)
+    stay = round(_SEARCH_LONGEST_MM / _STEP_MM)
+    outward = profile[middle::way] if way > 0 else profile[middle::-1]
+    for i in range(len(outward) - stay):
+        if i > 25:
+            colour = np.median(outward[max(0, i - 40) : i - 3], axis=0)
+        distance = np.linalg.norm(outward[i : i + stay] - colour, axis=1)
+        if (distance > limit).all():
+            near = np.linalg.norm(np.diff(outward[max(0, i - 3) : i + stay], axis=0), axis=1)
+            best = max(0, i - 3) + int(np.argmax(near)) + 0.5
+            return float(raster.y_mm(np.array(middle + way * best)))
+    return None
+
+
+def _refined(
+    bgr: NDArray[np.uint8], plane: Plane, rough: list[tuple[float, float | None]], way: int
+) -> list[EdgePoint | None]:
+    """Each rough place fitted on raw pixels, in the colour that shows the edge best."""
+    known = [(x, y) for x, y in rough if y is not None]
+    slope = float(np.polyfit(*zip(*known, strict=True), 1)[0]) if len(known) > 2 else 0.0
+    along = np.array([1.0, slope if abs(slope) < 0.4 else 0.0])
+    along /= np.linalg.norm(along)
+    found: list[EdgePoint | None] = []
+    for x, y in rough:
+        found.append(None if y is None else _fit_edge(bgr, plane, x, y, along, way))
+    return found
+
+
+def _fit_edge(
+    bgr: NDArray[np.uint8], plane: Plane, x: float, y: float, along: Array, way: int
+) -> EdgePoint | None:
+    scale = plane.scale_px_per_mm(np.array([x, y]))
+    window = Window(np.array([x, y]), along, 0.46 * _BAND_MM, max(0.75, 6.0 / scale))
+    s, d, places = pixels(plane, window, bgr.shape)
+    if len(s) < 40:
+        return None
+    light = linear(bgr[places[:, 0].astype(int), places[:, 1].astype(int)]).astype(float)
+    inner, outer = d * way < -0.3 * window.half_width, d * way > 0.3 * window.half_width
+    contrast = np.abs(np.median(light[inner], axis=0) - np.median(light[outer], axis=0))
+    values = light[:, int(np.argmax(contrast))]
+    before, after = np.median(values[d < 0]), np.median(values[d > 0])
+    start = np.array([0.0, 0.0, np.log(max(0.9 / scale, 0.02)), before, after])
+    found = fit(step_model(s, d), values, start)
+    place, _, log_blur = found.values[:3]
+    if not found.ok or abs(place) > 0.8 * window.half_width:
+        return None
+    if abs(found.values[4] - found.values[3]) < 2.5 * found.noise:
+        return None
+    blur = float(np.exp(log_blur))
+    if blur > window.half_width:
+        return None
+    # the point of the line at this x, so that bands at equal x can be subtracted
+    return EdgePoint(x, y + place / float(window.normal[1]), found.u(0), blur)

@@ -1,0 +1,66 @@
+"""The uncertainty budget: named standard uncertainties, added by the law of propagation.
+
+JCGM 100:2008, 5.1.2 (independent terms add as squares) and 6.2 (expanded uncertainty, k = 2).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from recorder.model.measurement import BudgetTerm, Measurement
+from recorder.photo.conditions import Conditions
+from recorder.photo.plane import distance_mm
+from recorder.photo.reference import FoundCard
+from recorder.photo.seen import Seen
+
+COVERAGE = 2.0
+
+# Standard uncertainties, common practice, no source, set wide on purpose; relative unless named.
+SCALE_NEVER_MEASURED = 0.010  # what printers do to a page at "100 %"
+SCALE_MEASURED = 0.0006  # a caliper read to 0.05 mm at both ends of a bar of 100 mm
+LENS_UNCALIBRATED_WIDTH = 0.0020  # across a belt that lies between the strips of the card
+LENS_UNCALIBRATED_LOCAL = 0.006  # of a small length anywhere in the picture
+LENS_UNCALIBRATED_ANGLE_DEG = 0.06
+LENS_UNCALIBRATED_STEP_MM = 0.02
+FLATNESS_MM = 0.35  # how far card and belt top lie off one plane
+BLUR_DIFFERENCE = 0.05  # between card and belt, beside what the marker sides show
+TONE_CURVE_MM = 0.006  # of a gap: camera tone curve, sharpening, JPEG
+
+
+def relative_scale(conditions: Conditions) -> float:
+    return SCALE_NEVER_MEASURED if conditions.print_scale is None else SCALE_MEASURED
+
+
+def relative_plane(seen: Seen, conditions: Conditions) -> float:
+    """Belt top off the plane that was assumed, in proportion to the camera's distance."""
+    centre = np.array([seen.ends.x, seen.ends.middle_y])
+    away_mm = distance_mm(seen.plane, centre, seen.focal.px)
+    flat = FLATNESS_MM / away_mm
+    if conditions.card_on == "belt" or conditions.belt_thickness_mm is None:
+        return flat
+    raised_by = conditions.belt_thickness_mm / away_mm
+    return float(np.hypot(flat, raised_by * seen.focal.relative_u))
+
+
+def relative_blur(card: FoundCard) -> float:
+    """Of the blur at the seam, which is taken from the marker sides."""
+    return float(np.hypot(BLUR_DIFFERENCE, card.blur_spread_px / card.blur_px))
+
+
+def terms(**named: float) -> tuple[BudgetTerm, ...]:
+    """Terms by name; underscores become spaces."""
+    return tuple(BudgetTerm(name=name.replace("_", " "), u=abs(u)) for name, u in named.items())
+
+
+def stated(value: float, unit: str, budget: tuple[BudgetTerm, ...]) -> Measurement:
+    """A measurement from its value and its budget: U = k u_c."""
+    u_c = float(np.sqrt(sum(term.u**2 for term in budget)))
+    return Measurement(value=value, unit=unit, U=COVERAGE * u_c, k=COVERAGE)
+
+
+def bounded(number: Measurement, quantification_limit: float) -> Measurement:
+    """The same number, or under the quantification limit its upper bound."""
+    if number.value >= quantification_limit:
+        return number
+    bound = max(number.value, 0.0) + number.U
+    return number.model_copy(update={"value": bound, "below": True})

@@ -1,0 +1,20 @@
+"""What a photo cannot tell about itself: how the card lay, how true it is, which limits hold."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from recorder.model.base import Value
+from recorder.model.measurement import Limit
+
+
+class Conditions(Value):
+    """card_on: where the card lies. belt_thickness_mm: needed when it lies on the bench.
+    print_scale: true / nominal length of the card's bars in x and y, None when never measured.
+    limits: in force, by name ``finger_gap``, ``splice_width``, ``edge_offset``.
+    """
+
+    card_on: Literal["belt", "bench"] = "belt"
+    belt_thickness_mm: float | None = None
+    print_scale: tuple[float, float] | None = None
+    limits: tuple[Limit, ...] = ()

@@ -1,0 +1,256 @@
+"""The finger gap along the seam, in windows of raw pixels across the flanks.
+
+Below about two sigma of the blur a slot only shows how much light it takes away, which is its
+width times its contrast; so the contrast is learned where the gap is wide, and elsewhere taken
+from a prior whose width goes into the uncertainty.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recorder.photo.plane import Plane
+from recorder.photo.profiles import Fit, fit, gap_model
+from recorder.photo.refusal import Refusal
+from recorder.photo.seam import Flank, Seam
+from recorder.photo.windows import Window, pixels
+
+Array = NDArray[np.float64]
+
+WINDOW_MM = 2.0
+RESOLVED_SIGMAS = 2.0  # quantification limit of a gap, in sigmas of the blur
+_WIDE_SIGMAS = 3.2  # from here on the floor of the gap shows and tells the contrast
+# How dark a gap is against the belt, where no wide gap tells: common practice, no source. An open
+# cut in a belt gives back 0 to 45 % of the light of the belt around it.
+_PRIOR_CONTRAST = (0.80, 0.14)
+_LEAST_WINDOWS = 6
+
+
+@dataclass(frozen=True)
+class GapPoint:
+    """One window. x, y: middle of the gap there, mm. gap: mm. u: from the fit alone.
+    sigma: blur there, mm. flank: index. weight: length of seam that it stands for, mm.
+    by_blur, by_contrast: change of the gap for a change of 1 in the logarithm of sigma and in the
+    contrast. contrast: share of light missing. normal: across the gap, unit vector.
+    """
+
+    x: float
+    y: float
+    gap: float
+    u: float
+    sigma: float
+    flank: int
+    by_blur: float
+    by_contrast: float
+    weight: float
+    contrast: float
+    normal: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class GapProfile:
+    """points: in order along the seam. contrast, u_contrast: shared share of missing light.
+    contrast_seen: whether it was learned from this photo.
+    """
+
+    points: tuple[GapPoint, ...]
+    contrast: float
+    u_contrast: float
+    contrast_seen: bool
+
+
+def measure_gaps(
+    light: NDArray[np.float32], plane: Plane, seam: Seam, blur_px: float
+) -> GapProfile:
+    """Gap in every window along the flanks, tips left out; raises Refusal when too few fit."""
+    flanks = [_straightened(light, plane, flank, blur_px) for flank in seam.flanks]
+    windows = [
+        (index, window) for index, flank in enumerate(flanks) for window in _windows(flank, flanks)
+    ]
+    loose = [_fit_window(light, plane, w, blur_px, _PRIOR_CONTRAST) for _, w in windows]
+    wide = [
+        c.contrast for c in loose if c is not None and c.gap > _WIDE_SIGMAS * c.sigma
+    ]
+    seen = len(wide) >= 5
+    contrast = _PRIOR_CONTRAST
+    if seen:
+        middle = float(np.median(wide))
+        spread = 1.4826 * float(np.median(np.abs(np.array(wide) - middle)))
+        contrast = (middle, max(spread, 0.03))
+    points = []
+    for index, window in windows:
+        found = _fit_window(light, plane, window, blur_px, contrast)
+        if found is not None:
+            points.append(_with_flank(found, index))
+    if len(points) < _LEAST_WINDOWS or len(points) < 0.5 * len(windows):
+        raise Refusal(
+            "the seam cannot be followed from edge to edge; clean the splice, avoid glare and "
+            "shadows on it, and take the photo again"
+        )
+    return GapProfile(tuple(points), contrast[0], contrast[1], seen)
+
+
+def _straightened(
+    light: NDArray[np.float32], plane: Plane, flank: Flank, blur_px: float
+) -> Flank:
+    """The flank moved onto the middle of the gap, by windows fitted along it."""
+    for _ in range(2):
+        places, offsets = [], []
+        for window in _windows(flank, [flank], margin=0.15):
+            found = _fit_window(light, plane, window, blur_px, _PRIOR_CONTRAST)
+            if found is not None:
+                middle = np.array([found.x, found.y]) - flank.begin
+                places.append(float(middle @ flank.along))
+                offsets.append(float(middle @ _normal(flank)))
+        if len(places) < 3:
+            return flank
+        s, d = np.array(places), np.array(offsets)
+        near = np.abs(d - np.median(d)) < max(3 * 1.4826 * np.median(np.abs(d - np.median(d))), 0.1)
+        slope, level = np.polyfit(s[near], d[near], 1)
+        normal = _normal(flank)
+        flank = Flank(
+            flank.begin + level * normal, flank.end + (level + slope * flank.length) * normal
+        )
+    return flank
+
+
+def _normal(flank: Flank) -> Array:
+    return np.array([-flank.along[1], flank.along[0]])
+
+
+def _windows(flank: Flank, all_flanks: list[Flank], margin: float | None = None) -> list[Window]:
+    """Windows along a flank, far enough from its ends that the next flank stays out of them."""
+    half_width = 1.1
+    if margin is None:
+        margin = 0.06
+        for other in all_flanks:
+            if other is not flank and min(
+                np.linalg.norm(other.begin - flank.end), np.linalg.norm(other.end - flank.begin)
+            ) < 1.0:
+                cosine = abs(float(flank.along @ other.along))
+                between = float(np.sqrt(max(1 - cosine**2, 1e-4)))
+                margin = max(margin, min(0.3, (half_width + 0.35) / between / flank.length))
+    begin, end = margin * flank.length, (1 - margin) * flank.length
+    count = max(1, round((end - begin) / WINDOW_MM))
+    step = (end - begin) / count
+    return [
+        Window(
+            flank.begin + flank.along * (begin + (i + 0.5) * step),
+            flank.along,
+            step / 2,
+            half_width,
+        )
+        for i in range(count)
+    ]
+
+
+def _fit_window(
+    light: NDArray[np.float32],
+    plane: Plane,
+    window: Window,
+    blur_px: float,
+    contrast: tuple[float, float],
+) -> GapPoint | None:
+    _, d, places = pixels(plane, window, light.shape)
+    if len(d) < 60:
+        return None
+    values = light[places[:, 0].astype(int), places[:, 1].astype(int)].astype(float)
+    sigma = plane.blur_mm(window.centre, window.normal, blur_px)
+    found = _slot(d, values, sigma, contrast)
+    if found is None:
+        return None
+    bank = (found.values[0] + found.values[1]) / 2
+    middle = window.centre + window.normal * found.values[3]
+    wider = _slot(d, values, sigma * 1.1, contrast, found.values)
+    darker = _slot(d, values, sigma, (contrast[0] - 0.05, contrast[1]), found.values)
+    gap = float(found.values[4])
+    return GapPoint(
+        x=float(middle[0]),
+        y=float(middle[1]),
+        gap=gap,
+        u=found.u(4),
+        sigma=sigma,
+        flank=-1,
+        by_blur=gap if wider is None else float(wider.values[4] - gap) / 0.1,
+        by_contrast=gap if darker is None else float(gap - darker.values[4]) / 0.05,
+        weight=2 * window.half_length,
+        contrast=float(1 - found.values[2] / bank),
+        normal=(float(window.normal[0]), float(window.normal[1])),
+    )
+
+
+def _slot(
+    d: Array,
+    values: Array,
+    sigma: float,
+    contrast: tuple[float, float],
+    start: Array | None = None,
+) -> Fit | None:
+    """Slot with the floor held near ``contrast`` (mean, standard uncertainty) below the banks."""
+    bank = float(np.percentile(values, 80))
+    floor = bank * (1 - contrast[0])
+    if start is None:
+        where, area = _darkest(d, values, bank)
+        gap = float(np.clip(area / max(bank - floor, 1e-4), 0.5 * sigma, 2.0))
+        start = np.array([bank, bank, floor, where, gap])
+    mean = np.array([0.0, 0.0, floor, 0.0, 0.0])
+    weight = np.array([0.0, 0.0, 1 / max(bank * contrast[1], 1e-6) ** 2, 0.0, 0.0])
+    found = fit(gap_model(d, sigma), values, start, (mean, weight))
+    left, right, inside, place, gap = found.values
+    near = abs(place) < 0.8 and 0 <= gap < 2.6
+    if not near or min(left, right) <= 0 or inside > 0.9 * (left + right) / 2:
+        return None
+    return found
+
+
+def _darkest(d: Array, values: Array, bank: float) -> tuple[float, float]:
+    """Rough place of the slot and the light that it takes away times its width."""
+    bins = np.linspace(d.min(), d.max(), 45)
+    which = np.clip(np.digitize(d, bins) - 1, 0, 43)
+    count = np.bincount(which, minlength=44)
+    mean = np.bincount(which, values, minlength=44) / np.maximum(count, 1)
+    mean[count == 0] = bank
+    lack = np.maximum(bank - mean, 0)
+    near = np.abs(bins[:-1] - bins[int(np.argmax(lack))]) < 1.0
+    lack = np.where(near & (lack > 0.15 * lack.max()), lack, 0)
+    width = bins[1] - bins[0]
+    centres = bins[:-1] + width / 2
+    return float(lack @ centres / max(lack.sum(), 1e-9)), float(lack.sum() * width)
+
+
+def _with_flank(point: GapPoint, flank: int) -> GapPoint:
+    return replace(point, flank=flank)
+
+
+def scatter_mm(profile: GapProfile) -> float:
+    """Standard deviation of a window against its two neighbours on the same flank."""
+    p = profile.points
+    rest = [
+        p[i].gap - (p[i - 1].gap + p[i + 1].gap) / 2
+        for i in range(1, len(p) - 1)
+        if p[i - 1].flank == p[i].flank == p[i + 1].flank
+    ]
+    return float(np.std(rest) / np.sqrt(1.5)) if len(rest) > 3 else 0.02
+
+
+def unseen_mm(profile: GapProfile) -> float:
+    """How much wider than seen the gap may get towards the tips, by the trend of each flank.
+
+    As a standard uncertainty of a rectangular distribution that reaches from nothing to there.
+    """
+    largest = max(point.gap for point in profile.points)
+    beyond = 0.0
+    for flank in {point.flank for point in profile.points}:
+        mine = [point for point in profile.points if point.flank == flank]
+        if len(mine) < 4:
+            continue
+        step = np.mean([point.weight for point in mine])
+        place = np.arange(len(mine)) * step
+        slope, level = np.polyfit(place, [point.gap for point in mine], 1)
+        left_out = 3.0 + step / 2
+        for end in (-left_out, place[-1] + left_out):
+            beyond = max(beyond, float(level + slope * end) - largest)
+    return beyond / float(np.sqrt(3))

@@ -1,0 +1,107 @@
+"""From one photo to one measurement: the stages in order."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from recorder.errors import NotAPicture
+from recorder.model.measurement import SeamMeasurement
+from recorder.photo import picture
+from recorder.photo.belt import find_edges
+from recorder.photo.conditions import Conditions
+from recorder.photo.ends import split, whole_line
+from recorder.photo.focal import Focal, focal_of
+from recorder.photo.gap import measure_gaps
+from recorder.photo.light import luminance
+from recorder.photo.overlay import draw
+from recorder.photo.plane import Plane, raised
+from recorder.photo.reference import FoundCard, find_card
+from recorder.photo.refusal import Refusal
+from recorder.photo.results import results
+from recorder.photo.seam import find_seam
+from recorder.photo.seen import Seen
+
+LEAST_PX_PER_MM = 5.0
+LARGEST_BLUR_MM = 0.20
+LARGEST_BLUR_PX = 4.0
+
+
+def measure(path: Path, conditions: Conditions, overlay: Path | None = None) -> SeamMeasurement:
+    """Measure the seam in a photo; a photo that carries no measurement is refused with a reason.
+
+    overlay: where to write the picture that shows what was measured (PNG or JPEG by its name);
+    nothing is written for a refused photo. Raises FileMissing, FileEmpty, FileTooLarge,
+    NotAPicture, OutputUnwritable.
+    """
+    photo = picture.load(path)
+    try:
+        seen = look(photo, conditions)
+    except Refusal as refusal:
+        return SeamMeasurement(
+            file=path.name, status="refused", reason=refusal.reason, limits=conditions.limits
+        )
+    except cv2.error as error:
+        raise NotAPicture(path=path, detail=f"it cannot be worked on: {error}") from error
+    measured = results(path.name, seen, conditions)
+    if overlay is None:
+        return measured
+    draw(photo.bgr, seen, measured, overlay)
+    return measured.model_copy(update={"overlay": overlay.name})
+
+
+def look(photo: picture.Picture, conditions: Conditions) -> Seen:
+    """Find card, belt and seam; raises Refusal."""
+    bgr = photo.bgr
+    light = luminance(bgr)
+    across, down = conditions.print_scale or (1.0, 1.0)
+    grey = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2GRAY), np.uint8)
+    card = find_card(grey, light, (across, down))
+    focal = focal_of(photo)
+    plane = _belt_plane(card, conditions, focal, bgr)
+    left, top, right, bottom = card.layout.window_mm
+    window = (left * across, top * down, right * across, bottom * down)
+    _sharp_enough(plane, window, card)
+    edges = find_edges(bgr, plane, window)
+    upper = whole_line(edges.points("upper"), "upper")
+    lower = whole_line(edges.points("lower"), "lower")
+    seam = find_seam(light, plane, window, upper, lower)
+    ends = split(edges, seam.reach_mm)
+    gaps = measure_gaps(light, plane, seam, card.blur_px)
+    return Seen(card, plane, edges, seam, gaps, ends, focal)
+
+
+def _belt_plane(
+    card: FoundCard, conditions: Conditions, focal: Focal, bgr: NDArray[np.uint8]
+) -> Plane:
+    """The plane of the belt's top: the card's own, or that of a card on the bench raised to it."""
+    if conditions.card_on == "belt":
+        return card.plane
+    if conditions.belt_thickness_mm is None:
+        raise Refusal(
+            "the card lies on the bench, so that the belt is nearer to the camera; "
+            "say how thick the belt is, or lay the card on the belt"
+        )
+    centre_px = (np.array([bgr.shape[1], bgr.shape[0]]) - 1) / 2
+    return raised(card.plane, conditions.belt_thickness_mm, focal.px, centre_px)
+
+
+def _sharp_enough(
+    plane: Plane, window: tuple[float, float, float, float], card: FoundCard
+) -> None:
+    centre = np.array([(window[0] + window[2]) / 2, (window[1] + window[3]) / 2])
+    scale = plane.scale_px_per_mm(centre)
+    if scale < LEAST_PX_PER_MM:
+        raise Refusal(
+            f"the photo has {scale:.1f} pixels a millimetre at the splice and needs "
+            f"{LEAST_PX_PER_MM:g}; go closer, or use the camera's full resolution"
+        )
+    blur_mm = card.blur_px / scale
+    if blur_mm > LARGEST_BLUR_MM or card.blur_px > LARGEST_BLUR_PX:
+        raise Refusal(
+            f"the photo is out of focus or moved (blur {blur_mm:.2f} mm); "
+            "focus on the splice, hold still, and give more light"
+        )

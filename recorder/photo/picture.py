@@ -1,0 +1,88 @@
+"""Pictures from files: the wrapper around Pillow and pillow-heif."""
+
+from __future__ import annotations
+
+import warnings
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
+
+from recorder.errors import FileEmpty, FileMissing, FileTooLarge, NotAPicture
+
+MAX_PIXELS = 64_000_000
+_EXIF_TIME = "%Y:%m:%d %H:%M:%S"
+
+
+@dataclass(frozen=True)
+class Picture:
+    """bgr: (h, w, 3) sRGB-coded, upright. taken_at: local time by the camera's clock, if it says.
+    focal_35mm: focal length in mm for a 36 mm wide frame, if the camera says.
+    """
+
+    bgr: NDArray[np.uint8]
+    taken_at: datetime | None = None
+    focal_35mm: float | None = None
+
+
+def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
+    """A jpg, png or heic file as it is meant to be seen (EXIF orientation applied).
+
+    The number of pixels is checked before anything is decoded. Raises FileMissing, FileEmpty,
+    FileTooLarge, NotAPicture.
+    """
+    if not path.is_file():
+        raise FileMissing(path=path)
+    if path.stat().st_size == 0:
+        raise FileEmpty(path=path)
+    _read_heic()
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(path) as image:
+                if image.format not in ("JPEG", "MPO", "PNG", "HEIF"):
+                    raise NotAPicture(path=path, detail=f"its format is {image.format}")
+                width, height = image.size
+                if width * height > max_pixels:
+                    raise FileTooLarge(
+                        path=path,
+                        size=f"{width} x {height} pixels",
+                        limit=f"{max_pixels / 1e6:.0f} megapixels",
+                    )
+                exif = image.getexif()
+                details = exif.get_ifd(ExifTags.IFD.Exif)
+                upright = ImageOps.exif_transpose(image).convert("RGB")
+    except Image.DecompressionBombError as error:
+        limit = f"{max_pixels / 1e6:.0f} megapixels"
+        raise FileTooLarge(path=path, size="far too many pixels", limit=limit) from error
+    except UnidentifiedImageError as error:
+        raise NotAPicture(path=path, detail="its content is no known picture format") from error
+    except (OSError, ValueError, SyntaxError, EOFError, RuntimeError, MemoryError) as error:
+        raise NotAPicture(path=path, detail=str(error) or type(error).__name__) from error
+    bgr = np.ascontiguousarray(np.asarray(upright)[:, :, ::-1])
+    taken = details.get(ExifTags.Base.DateTimeOriginal) or exif.get(ExifTags.Base.DateTime)
+    return Picture(bgr, _time(taken), _focal(details.get(ExifTags.Base.FocalLengthIn35mmFilm)))
+
+
+def _read_heic() -> None:
+    import pillow_heif
+
+    pillow_heif.register_heif_opener()
+
+
+def _time(text: object) -> datetime | None:
+    try:
+        return datetime.strptime(str(text).strip("\0 "), _EXIF_TIME)
+    except ValueError:
+        return None
+
+
+def _focal(value: object) -> float | None:
+    try:
+        focal = float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError):
+        return None
+    return focal if 8 <= focal <= 400 else None

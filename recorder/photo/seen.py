@@ -1,0 +1,28 @@
+"""Everything that was found in one photo, before it becomes numbers with uncertainties."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from recorder.photo.belt import BeltEdges
+from recorder.photo.ends import Ends
+from recorder.photo.focal import Focal
+from recorder.photo.gap import GapProfile
+from recorder.photo.plane import Plane
+from recorder.photo.reference import FoundCard
+from recorder.photo.seam import Seam
+
+
+@dataclass(frozen=True)
+class Seen:
+    """plane: of the belt's top, in whose millimetres edges, seam, gaps and ends are.
+    focal: of the camera, as far as known.
+    """
+
+    card: FoundCard
+    plane: Plane
+    edges: BeltEdges
+    seam: Seam
+    gaps: GapProfile
+    ends: Ends
+    focal: Focal
