@@ -13,6 +13,7 @@ from recorder.report.certificates import DEMO_MARK
 from recorder.report.context import (
     Correction,
     Entry,
+    MissingValues,
     OpenPoint,
     Original,
     Report,
@@ -63,7 +64,7 @@ def compose(
         outcome_standing=standing if standing == STANDING[Standing.DOUBTFUL] else None,
         verdict=_verdict(job, last),
         earlier=tuple(f"Splice {n} {splices.outcome(job, n)[0].word}" for n in count[:-1]),
-        summary=_summary(open_points, corrections, missing),
+        summary=_summary(len(open_points), len(corrections), sum(m.count for m in missing)),
         isolation=isolation,
         isolation_open=isolation_open,
         where=_with_technician(where, settings.technician),
@@ -129,15 +130,14 @@ def _verdict(job: Job, splice: int) -> str:
     return f"Its last photo measures {DECISION[last.decision].word}: {names}."
 
 
-def _summary(*lists: tuple[object, ...]) -> tuple[str, ...]:
-    words = (
-        ("reading not confirmed", "readings not confirmed"),
-        ("correction", "corrections"),
-        ("value missing", "values missing"),
-    )
-    return tuple(
-        f"{len(found) or 'no'} {one if len(found) == 1 else many}"
-        for found, (one, many) in zip(lists, words, strict=True)
+def _summary(unconfirmed: int, corrections: int, missing: int) -> tuple[str, ...]:
+    def count(number: int, one: str, many: str) -> str:
+        return f"{number or 'no'} {one if number == 1 else many}"
+
+    return (
+        count(unconfirmed, "value not confirmed", "values not confirmed"),
+        count(corrections, "value corrected", "values corrected"),
+        count(missing, "value missing", "values missing"),
     )
 
 
@@ -184,22 +184,25 @@ def _corrections(job: Job) -> tuple[Correction, ...]:
     return tuple(found)
 
 
-def _missing(job: Job) -> tuple[str, ...]:
-    """Asked fields without a value: of the job, and of each splice and run by its name."""
+def _missing(job: Job) -> tuple[MissingValues, ...]:
+    """Asked fields without a value: of the job, then of each splice and run."""
     known = in_force(job.readings)
-    absent = [
+    of_job = [
         field.label
         for name, field in FIELDS.items()
         if field.asked and field.level is Level.JOB and name not in known
     ]
-    several = len(splices.numbers(job)) > 1
+    groups = {"Job": of_job}
     for number in splices.numbers(job):
-        many = len(splices.runs(job, number)) > 1
+        several = len(splices.runs(job, number)) > 1
         for run in splices.runs(job, number):
-            parts = [f"splice {number}"] * several + [f"run {run}"] * many
-            where = f" ({', '.join(parts)})" if parts else ""
-            absent += [f"{label}{where}" for label in splices.missing_in(job, number, run)]
-    return tuple(absent)
+            where = f"Splice {number}, run {run}" if several else f"Splice {number}"
+            groups[where] = splices.missing_in(job, number, run)
+    return tuple(
+        MissingValues(where=where, labels=", ".join(labels), count=len(labels))
+        for where, labels in groups.items()
+        if labels
+    )
 
 
 def _originals(job: Job) -> tuple[Original, ...]:

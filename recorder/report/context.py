@@ -60,35 +60,44 @@ class Measured(Value):
     decision: Mark | None = None
 
 
-class MeasurementRow(Value):
-    """One characteristic: its limit, what was said about it, and what each photo gave."""
+class Characteristic(Value):
+    """A column: what is measured, its limit, and what was said about it."""
 
     label: Text
     limit: Text
     said: Entry
-    photos: tuple[Measured, ...]
+
+
+class PhotoRow(Value):
+    """What one photo gave, in the order of the columns."""
+
+    heading: Text
+    values: tuple[Measured, ...]
 
 
 class Measurements(Value):
-    """photos: heading of each column. coverage: how to read the uncertainties.
-    sources: who set the limits.
+    """coverage: how to read the uncertainties. sources: who set the limits.
+    spoken: whether anything was said about any of the columns.
     """
 
-    photos: tuple[Text, ...]
-    rows: tuple[MeasurementRow, ...]
+    columns: tuple[Characteristic, ...]
+    photos: tuple[PhotoRow, ...]
+    spoken: bool
     coverage: Text
     sources: tuple[Text, ...]
 
 
 class Picture(Value):
     """src: an address that only the report's own fetcher knows; empty when there is no picture,
-    and ``caption`` then says why. alt: for readers who do not see it.
+    and ``caption`` then says why. alt: for readers who do not see it. measured: what the photo
+    gave besides the columns of the table.
     """
 
     src: str
     alt: Text
     heading: Text
     caption: Text
+    measured: Text
 
 
 class Splice(Value):
@@ -119,6 +128,14 @@ class OpenPoint(Value):
     where: Text
     value: Text
     why: Text
+
+
+class MissingValues(Value):
+    """Fields without a value. where: the job, or the splice and run."""
+
+    where: Text
+    labels: Text
+    count: int
 
 
 class SpokenNote(Value):
@@ -190,7 +207,7 @@ class Report(Value):
     unassigned: tuple[Picture, ...]
     open_points: tuple[OpenPoint, ...]
     corrections: tuple[Correction, ...]
-    missing: tuple[Text, ...]
+    missing: tuple[MissingValues, ...]
     notes: tuple[SpokenNote, ...]
     originals: tuple[Original, ...]
     signature: Signature

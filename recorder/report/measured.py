@@ -1,4 +1,4 @@
-"""What the photos of one splice gave, as a table: a row a characteristic, a column a photo."""
+"""What the photos of one splice gave, as a table: a column a characteristic, a row a photo."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from recorder.model import units
 from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasurement
-from recorder.report.context import Entry, Mark, Measured, MeasurementRow, Measurements
+from recorder.report.context import Characteristic, Entry, Mark, Measured, Measurements, PhotoRow
 from recorder.report.entries import NOTHING_ASKED, CustomerUnits, Readings, entry
 
 DECISION = {
@@ -20,24 +20,25 @@ DIFFERS = Mark(kind="doubtful", sign="▲", word="differs from photo")
 
 
 @dataclass(frozen=True)
-class _Characteristic:
-    """One row. name: in SeamMeasurement. field: in which it is spoken and limited, if any."""
+class _Limited:
+    """name: in SeamMeasurement. field: by which it is spoken and limited."""
 
     name: str
+    field: str
     label: str
-    field: str | None = None
 
 
-_ROWS = (
-    _Characteristic("gap_max", "Largest finger gap", "finger_gap"),
-    _Characteristic("gap_mean", "Mean finger gap"),
-    _Characteristic("splice_width", "Splice width", "splice_width"),
-    _Characteristic("belt_width", "Belt width"),
-    _Characteristic("edge_offset", "Edge offset", "edge_offset"),
-    _Characteristic("skew", "Skew"),
-    _Characteristic("finger_pitch", "Finger pitch"),
-    _Characteristic("finger_count", "Fingers"),
+_LIMITED = (
+    _Limited("gap_max", "finger_gap", "Largest finger gap"),
+    _Limited("splice_width", "splice_width", "Splice width"),
+    _Limited("edge_offset", "edge_offset", "Edge offset"),
 )
+_BESIDES = {
+    "gap_mean": "mean gap",
+    "belt_width": "belt width",
+    "skew": "skew",
+    "finger_pitch": "finger pitch",
+}
 
 
 def table(
@@ -47,49 +48,65 @@ def table(
     customer: CustomerUnits,
 ) -> Measurements | None:
     """headings: of the photos, in their order. known: readings of the splice. None if empty."""
-    rows = [row for each in _ROWS if (row := _row(each, photos, known, customer))]
-    if not rows:
+    shown = [
+        each
+        for each in _LIMITED
+        if each.field in known or any(getattr(photo, each.name) for photo in photos)
+    ]
+    if not shown:
         return None
-    applied = {limit.name: limit for photo in photos for limit in photo.limits}
     return Measurements(
-        photos=tuple(headings),
-        rows=tuple(rows),
+        columns=tuple(_column(each, photos, known, customer) for each in shown),
+        photos=tuple(
+            PhotoRow(
+                heading=heading,
+                values=tuple(
+                    _measured(getattr(photo, each.name), photo.decisions.get(each.field), customer)
+                    for each in shown
+                ),
+            )
+            for heading, photo in zip(headings, photos, strict=True)
+        ),
+        spoken=any(each.field in known for each in shown),
         coverage=_coverage(photos),
-        sources=_sources(applied),
+        sources=_sources(photos),
     )
 
 
-def _row(
-    what: _Characteristic,
+def besides(photo: SeamMeasurement) -> str:
+    """What has no limit, in one line: 'mean gap 0.09 ± 0.05 mm, skew 0.20 ± 0.11°, 7 fingers'."""
+    parts = [
+        f"{label} {measurement_text(value)}"
+        for name, label in _BESIDES.items()
+        if (value := getattr(photo, name))
+    ]
+    if photo.finger_count is not None:
+        parts.append(f"{photo.finger_count} finger{'' if photo.finger_count == 1 else 's'}")
+    return ", ".join(parts)
+
+
+def _column(
+    what: _Limited,
     photos: Sequence[SeamMeasurement],
     known: Readings,
     customer: CustomerUnits,
-) -> MeasurementRow | None:
-    values = [getattr(photo, what.name) for photo in photos]
-    spoken = what.field is not None and what.field in known
-    if all(value is None for value in values) and not spoken:
-        return None
+) -> Characteristic:
     limits = [limit for photo in photos for limit in photo.limits if limit.name == what.field]
-    return MeasurementRow(
+    values = [getattr(photo, what.name) for photo in photos]
+    return Characteristic(
         label=what.label,
-        limit=limit_text(limits[-1]) if limits else NOTHING_ASKED,
+        limit=limit_text(limits[-1]) if limits else "no limit",
         said=_said(what.field, values, known, customer),
-        photos=tuple(
-            _measured(value, photo.decisions.get(what.field or ""), customer)
-            for value, photo in zip(values, photos, strict=True)
-        ),
     )
 
 
 def _said(
-    field: str | None,
+    field: str,
     values: Sequence[Measurement | None],
     known: Readings,
     customer: CustomerUnits,
 ) -> Entry:
     """The spoken value, marked where it disagrees with the last photo beyond U."""
-    if field is None:
-        return Entry(label="", value=NOTHING_ASKED, absent=True)
     found = entry(field, known, customer, NOTHING_ASKED)
     last = next((value for value in reversed(values) if value is not None), None)
     if found.absent or last is None:
@@ -100,12 +117,10 @@ def _said(
 
 
 def _measured(
-    value: Measurement | int | None, decision: Decision | None, customer: CustomerUnits
+    value: Measurement | None, decision: Decision | None, customer: CustomerUnits
 ) -> Measured:
     if value is None:
         return Measured(value=NOTHING_ASKED)
-    if isinstance(value, int):
-        return Measured(value=str(value))
     other = _in_customer_unit(value, customer)
     return Measured(
         value=measurement_text(value),
@@ -125,7 +140,8 @@ def measurement_text(value: Measurement) -> str:
     if value.below:
         return f"below {value.value:.{decimals}f} {symbol}"
     plus = "" if value.k == 2 else f" (k = {value.k:g})"
-    return f"{value.value:.{decimals}f} ± {value.U:.{decimals}f} {symbol}{plus}"
+    unit = symbol if symbol == "°" else f" {symbol}"
+    return f"{value.value:.{decimals}f} ± {value.U:.{decimals}f}{unit}{plus}"
 
 
 def _decimals(U: float, unit: str) -> int:
@@ -159,15 +175,17 @@ def limit_text(limit: Limit) -> str:
 
 
 def _coverage(photos: Sequence[SeamMeasurement]) -> str:
-    found = [getattr(photo, each.name) for photo in photos for each in _ROWS]
-    factors = {value.k for value in found if isinstance(value, Measurement)}
-    usual = " with coverage factor k = 2 (about 95 %)" if 2 in factors else ""
+    names = [*(each.name for each in _LIMITED), *_BESIDES]
+    found = [value for photo in photos for name in names if (value := getattr(photo, name))]
+    usual = " with k = 2 (about 95 %)" if any(value.k == 2 for value in found) else ""
     return f"± is the expanded uncertainty U{usual}. Within: the whole interval keeps the limit."
 
 
-def _sources(limits: dict[str, Limit]) -> tuple[str, ...]:
-    names = {each.field: each.label for each in _ROWS if each.field}
+def _sources(photos: Sequence[SeamMeasurement]) -> tuple[str, ...]:
+    applied = {limit.name: limit for photo in photos for limit in photo.limits}
     by_source: dict[str, list[str]] = {}
-    for name, limit in limits.items():
-        by_source.setdefault(limit.source or "source not given", []).append(names.get(name, name))
-    return tuple(f"{', '.join(which)}: {source}" for source, which in by_source.items())
+    for each in _LIMITED:
+        if each.field in applied:
+            source = applied[each.field].source or "source not given"
+            by_source.setdefault(source, []).append(each.label.lower())
+    return tuple(f"Limit of {', '.join(which)}: {source}" for source, which in by_source.items())

@@ -53,7 +53,7 @@ def sign(
     signer = SimpleSigner(
         signing_cert=x509.Certificate.load(certificate.der),
         signing_key=keys.PrivateKeyInfo.load(identity.key_der),
-        cert_registry=SimpleCertificateStore.from_certs([]),
+        cert_registry=SimpleCertificateStore(),  # type: ignore[no-untyped-call]
     )
     metadata = PdfSignatureMetadata(
         field_name=FIELD,

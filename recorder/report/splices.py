@@ -151,12 +151,15 @@ def picture(job: Job, note: PhotoNote, found: SeamMeasurement | None, tray: Pict
     heading = _STAGE[note.stage]
     caption = f"{note.caption} ({note.file})" if note.caption else note.file
     overlay = found.overlay if found else None
+    also = measured.besides(found) if found else ""
     try:
         src = tray.add(overlay or original)
     except ValueError as error:
-        return Picture(src="", alt="", heading=heading, caption=f"{caption}: not shown, {error}")
+        caption = f"{caption}: not shown, {error}"
+        return Picture(src="", alt="", heading=heading, caption=caption, measured=also)
     kind = "overlay of what was measured in" if overlay else "photo"
-    return Picture(src=src, alt=f"{heading}: {kind} {note.file}", heading=heading, caption=caption)
+    alt = f"{heading}: {kind} {note.file}"
+    return Picture(src=src, alt=alt, heading=heading, caption=caption, measured=also)
 
 
 def _remarks(shown: list[tuple[PhotoNote, SeamMeasurement | None]]) -> tuple[str, ...]:
