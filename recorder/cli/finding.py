@@ -37,7 +37,9 @@ def _search(arguments: argparse.Namespace) -> int:
         if arguments.json:
             print_json(hit.model_dump(mode="json"))
         else:
-            print(f"{hit.created_at:%Y-%m-%d}  {hit.outcome or '-':9} {hit.title}   [{hit.job_id}]")
+            print(f"{hit.created_at:%Y-%m-%d}  {hit.outcome or '-':9} {hit.title}   [{hit.id}]")
+            if hit.sound_s is not None:
+                print(f"            heard at {hit.sound_s:.0f} s of {hit.sound_file}")
             if hit.snippet:
                 print(f"            {hit.snippet}")
     if not hits and not arguments.json:

@@ -64,7 +64,7 @@ def _demo(arguments: argparse.Namespace) -> int:
     from recorder.cli import job_text
     from recorder.flows.demo import PASSPHRASE, demo
 
-    progress = StageLines()
+    progress = StageLines(every=True)
     settings = settings_of(home_path(arguments))
     done = demo(home_path(arguments) if arguments.home else None, settings, progress)
     progress.close()

@@ -72,10 +72,14 @@ def ask_secret() -> Callable[[str], str] | None:
 
 
 class StageLines:
-    """Progress on standard error: a line a stage with its seconds, a running share on a screen."""
+    """Progress on standard error: a line a stage with its seconds, a running share on a screen.
 
-    def __init__(self) -> None:
+    Where nobody watches, stages of less than a second are not worth a line, unless ``every``.
+    """
+
+    def __init__(self, every: bool = False) -> None:
         self._screen = sys.stderr.isatty()
+        self._every = every or self._screen
         self._text = ""
         self._began = 0.0
 
@@ -90,8 +94,9 @@ class StageLines:
             print(f"\r  … {self._text} {done:4.0%}", end="", file=sys.stderr, flush=True)
 
     def close(self) -> None:
-        if self._text:
-            line = f"  ✓ {self._text} ({time.monotonic() - self._began:.1f} s)"
+        took_s = time.monotonic() - self._began
+        if self._text and (self._every or took_s >= 1.0):
+            line = f"  ✓ {self._text} ({took_s:.1f} s)"
             start, rest = ("\r", " " * 8) if self._screen else ("", "")
             print(f"{start}{line}{rest}", file=sys.stderr, flush=True)
         self._text = ""

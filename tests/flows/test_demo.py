@@ -173,7 +173,7 @@ def test_a_signer_whom_this_home_does_not_know_needs_a_person(pdf: Path, tmp_pat
 def test_search_finds_the_job(demo: Demo, job: Job, query: list[str], tmp_path: Path) -> None:
     ran = seamnote("search", *query, "--json", cwd=tmp_path, home=demo[0])
     assert ran.code == 0, ran.err
-    assert [hit["job_id"] for hit in ran.objects] == [job.id]
+    assert [hit["id"] for hit in ran.objects] == [job.id]
 
 
 @pytest.mark.parametrize("query", [
@@ -210,7 +210,7 @@ def test_rebuild_finds_the_same(demo: Demo, job: Job, tmp_path: Path) -> None:
     ran = seamnote("archive", "rebuild", "--json", cwd=tmp_path, home=demo[0])
     assert (ran.code, ran.objects) == (0, [{"jobs": 1, "faults": []}])
     found = seamnote("search", "forklift", "--json", cwd=tmp_path, home=demo[0])
-    assert [hit["job_id"] for hit in found.objects] == [job.id]
+    assert [hit["id"] for hit in found.objects] == [job.id]
     assert seamnote("archive", "check", cwd=tmp_path, home=demo[0]).code == 0
 
 
