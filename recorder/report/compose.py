@@ -13,6 +13,7 @@ from recorder.report.certificates import DEMO_MARK
 from recorder.report.context import (
     Correction,
     Entry,
+    Mark,
     MissingValues,
     OpenPoint,
     Original,
@@ -44,7 +45,6 @@ def compose(
     last = count[-1]
     mark, standing = splices.outcome(job, last)
     open_points, corrections, missing = _open_points(job), _corrections(job), _missing(job)
-    isolation, isolation_open = _isolation(known.get("isolation_confirmed"))
     where = entries(_WHERE, known, customer, always=_WHERE)
     written = now.isoformat(timespec="minutes")
     return Report(
@@ -65,8 +65,7 @@ def compose(
         verdict=_verdict(job, last),
         earlier=tuple(f"Splice {n} {splices.outcome(job, n)[0].word}" for n in count[:-1]),
         summary=_summary(len(open_points), len(corrections), sum(m.count for m in missing)),
-        isolation=isolation,
-        isolation_open=isolation_open,
+        isolation=_isolation(known.get("isolation_confirmed")),
         where=_with_technician(where, settings.technician),
         belt=entries(_BELT, known, customer, always=set(_BELT) - {"belt_serial"}),
         work=entries(_WORK, known, customer),
@@ -103,41 +102,51 @@ def _result(job: Job, name: str) -> SeamMeasurement | None:
     return next((found for found in job.measurements if found.file == name), None)
 
 
-def _isolation(reading: Reading | None) -> tuple[str, bool]:
-    """In words, and whether it is open."""
+def _isolation(reading: Reading | None) -> Mark:
     if reading is None:
-        return "The record does not say that the conveyor was isolated and locked out.", True
-    if reading.value is False:
-        return "The record says that the conveyor was NOT isolated.", True
-    if reading.standing is Standing.DOUBTFUL:
-        return "Isolation and lockout may have been reported, but nobody confirmed it.", True
-    return "The technician reported the conveyor isolated and locked out.", False
+        words = "The record does not say that the conveyor was isolated and locked out."
+    elif reading.value is False:
+        words = "The record says that the conveyor was NOT isolated and locked out."
+    elif reading.standing is Standing.DOUBTFUL:
+        words = "Isolation and lockout may have been reported, but nobody confirmed it."
+    else:
+        words = "The technician reported the conveyor isolated and locked out."
+        return STANDING[reading.standing].model_copy(update={"word": words})
+    return STANDING[Standing.DOUBTFUL].model_copy(update={"word": words})
 
 
-def _verdict(job: Job, splice: int) -> str:
+def _verdict(job: Job, splice: int) -> Mark:
     """What the last measured photo of a splice says, in words."""
     results = [found for _, found in splices.photos_of(job, splice) if found]
     measured = [found for found in results if found.status == "measured"]
     if not measured:
-        return "No photo of it was measured."
+        return Mark(kind="unmeasured", sign="–", word="No photo of it was measured.")
     last = measured[-1]
     if last.decision is None:
-        return "Measured in a photo, without a limit to hold it against."
-    if last.decision is Decision.WITHIN:
-        return "Its last photo measures within every limit in force."
+        words = "Measured in a photo, without a limit to hold it against."
+        return Mark(kind="unmeasured", sign="–", word=words)
+    mark = DECISION[last.decision]
     worst = [name for name, found in last.decisions.items() if found is last.decision]
     names = ", ".join(FIELDS[name].label.lower() for name in worst if name in FIELDS)
-    return f"Its last photo measures {DECISION[last.decision].word}: {names}."
+    words = {
+        Decision.WITHIN: "Its last photo measures within every limit in force.",
+        Decision.OUTSIDE: f"Its last photo measures outside the limit: {names}.",
+        Decision.UNDECIDED: f"Its last photo measures too near to the limit to decide: {names}.",
+    }
+    return mark.model_copy(update={"word": words[last.decision]})
 
 
-def _summary(unconfirmed: int, corrections: int, missing: int) -> tuple[str, ...]:
-    def count(number: int, one: str, many: str) -> str:
-        return f"{number or 'no'} {one if number == 1 else many}"
+def _summary(unconfirmed: int, corrected: int, missing: int) -> tuple[Mark, ...]:
+    def count(number: int, sign: str, what: str, none: str) -> Mark:
+        if not number:
+            return Mark(kind="none", sign="✓", word=none)
+        values = "value" if number == 1 else "values"
+        return Mark(kind="some", sign=sign, word=f"{number} {values} {what}")
 
     return (
-        count(unconfirmed, "value not confirmed", "values not confirmed"),
-        count(corrections, "value corrected", "values corrected"),
-        count(missing, "value missing", "values missing"),
+        count(unconfirmed, "▲", "not confirmed", "no value in doubt"),
+        count(corrected, "→", "corrected", "nothing corrected"),
+        count(missing, "–", "missing", "nothing missing"),
     )
 
 

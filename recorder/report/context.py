@@ -12,10 +12,10 @@ from recorder.report.text import Text
 
 
 class Mark(Value):
-    """A standing, decision or outcome: never by colour alone.
+    """A standing, decision, outcome or count: never by colour alone.
 
-    kind: style class. sign: one glyph. word: what it means; always printed with the sign where
-    a person must act.
+    kind: style class. sign: one glyph, or empty. word: what it means; always printed with the
+    sign where a person must act.
     """
 
     kind: str
@@ -173,8 +173,7 @@ class Report(Value):
     draft: not signed. demo: signed with a throw-away key.
     outcome: of the splice that is in the belt now. outcome_of: which one. verdict: what the last
     photo of it says. earlier: outcomes of the other splices.
-    summary: counts of what needs a look. isolation: what the record says about it;
-    isolation_open: it does not say that it was confirmed.
+    summary: counts of what needs a look. isolation: what the record says about it.
     where, belt, work, advice: values of the job.
     open_points, corrections, missing: to be read before signing.
     unassigned: photos that belong to no splice of the record. legend: the standing marks.
@@ -194,11 +193,10 @@ class Report(Value):
     outcome: Mark
     outcome_of: Text
     outcome_standing: Mark | None
-    verdict: Text
+    verdict: Mark
     earlier: tuple[Text, ...]
-    summary: tuple[Text, ...]
-    isolation: Text
-    isolation_open: bool
+    summary: tuple[Mark, ...]
+    isolation: Mark
     where: tuple[Entry, ...]
     belt: tuple[Entry, ...]
     work: tuple[Entry, ...]
