@@ -149,22 +149,27 @@ def dump(job: Job) -> bytes:
 def parse(content: bytes, path: Path) -> Job:
     """The job in the job.json of the folder ``path``. Raises BadJobFolder, JobTooNew."""
     try:
-        raw = json.loads(content)
-        version = raw.get("schema_version") if isinstance(raw, dict) else None
-        if isinstance(version, int) and version > SCHEMA_VERSION:
-            detail = f"it was written by a newer Seamnote, schema {version}"
-            raise JobTooNew(path=path, detail=detail)
         job = Job.model_validate_json(content)
     except ValidationError as error:
+        _refuse_newer(content, path)
         fault = error.errors(include_url=False)[0]
         place = ".".join(str(part) for part in fault["loc"])
         detail = f"job.json, {place}: {fault['msg']}" if place else f"job.json: {fault['msg']}"
         raise BadJobFolder(path=path, detail=detail) from error
-    except (ValueError, RecursionError) as error:
-        raise BadJobFolder(path=path, detail=f"job.json: {error}") from error
+    if job.schema_version > SCHEMA_VERSION:
+        _refuse_newer(content, path)
     if job.id != path.name:
         raise BadJobFolder(path=path, detail=f"job.json belongs to job {job.id}")
     return job
+
+
+def _refuse_newer(content: bytes, path: Path) -> None:
+    """JobTooNew when the record, which does not fit the model, says that it need not."""
+    with contextlib.suppress(ValueError, TypeError, AttributeError, RecursionError):
+        version = int(json.loads(content).get("schema_version"))
+        if version > SCHEMA_VERSION:
+            detail = f"it was written by a newer Seamnote, schema {version}"
+            raise JobTooNew(path=path, detail=detail)
 
 
 def _stamp(stat: os.stat_result) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import unicodedata
+import re
 from datetime import UTC, datetime
 from typing import NamedTuple
 
@@ -36,6 +36,7 @@ MEASURED_FIELDS = {
 }
 
 
+_CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 WORD_KINDS = (Kind.TEXT, Kind.CHOICE)
 
 
@@ -101,8 +102,7 @@ def main_values(job: Job) -> dict[str, bool | float | str]:
 
 def one_line(text: str) -> str:
     """The text without line breaks and control characters, which the index uses itself."""
-    plain = "".join(" " if unicodedata.category(c) in ("Cc", "Cs") else c for c in text)
-    return " ".join(plain.split())
+    return " ".join(_CONTROL.sub(" ", text).split())
 
 
 def _each_in_force(job: Job, role: Role) -> list[tuple[tuple[int, int], Reading]]:

@@ -108,12 +108,17 @@ def search(
     return tuple(_hit(index, row, expression) for row in found)
 
 
+def known_field(name: str) -> Field:
+    """The field of that name. Raises UnknownField, which names the near ones."""
+    if name not in FIELDS:
+        near = difflib.get_close_matches(name, FIELDS, n=3, cutoff=0.5)
+        raise UnknownField(wanted=name, near=" or ".join(near) or ", ".join(FIELDS))
+    return FIELDS[name]
+
+
 def _condition(asked: Range) -> tuple[str, list[object]]:
     """SQL over ``jobs.key``, and its values."""
-    field = FIELDS.get(asked.field)
-    if field is None:
-        near = difflib.get_close_matches(asked.field, FIELDS, n=3, cutoff=0.5)
-        raise UnknownField(wanted=asked.field, near=" or ".join(near) or ", ".join(FIELDS))
+    field = known_field(asked.field)
     tests = _word_tests(asked, field) if field.kind in WORD_KINDS else _number_tests(asked, field)
     sql = " AND ".join(["field = ?", "role = ?", *tests])
     values = [field.name, Role.USED.value, *tests.values()]

@@ -11,34 +11,9 @@ from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
 from recorder.archive.index import Index, RebuildReport
 from recorder.archive.search import search
-from recorder.errors import Busy, HomeUnusable, IndexDamaged
-from recorder.model.job import Job
+from recorder.errors import Busy
+from tests.archive.index_content import content, ids, jobs
 from tests.archive.sample_jobs import NOW, add_job, reading
-
-CONTENT = (
-    "SELECT id, created_at, title, customer, outcome, complete, main, stamp FROM jobs ORDER BY id",
-    "SELECT id, v.field, splice, run, role, low, high, word, standing FROM job_values v"
-    " JOIN jobs ON key = job ORDER BY id, v.rowid",
-    "SELECT id, line, label, file, start_s FROM passages JOIN jobs ON key = job ORDER BY id, line",
-    "SELECT id, body FROM texts JOIN jobs ON key = texts.rowid ORDER BY id",
-)
-
-
-def content(home: Home) -> list[list[tuple[object, ...]]]:
-    """All that the index says, without its internal keys; read with SQLite alone."""
-    connection = sqlite3.connect(home.index)
-    try:
-        return [connection.execute(query).fetchall() for query in CONTENT]
-    finally:
-        connection.close()
-
-
-def jobs(home: Home, source: Path, count: int = 5) -> list[Job]:
-    return [add_job(home, source, NOW + timedelta(hours=hour)) for hour in range(count)]
-
-
-def ids(index: Index, words: str = "") -> list[str]:
-    return [hit.id for hit in search(index, words)]
 
 
 def test_an_empty_home_has_an_empty_index(home: Home) -> None:
@@ -71,6 +46,7 @@ def test_rebuilding_gives_what_putting_gave(home: Home, source: Path) -> None:
     assert seen == [(n, 5) for n in range(1, 6)]
     assert content(home) == put
     home.index.unlink()
+    (home.root / ".index.sqlite.new").write_bytes(b"left by a killed rebuild")
     Index.rebuild(home)
     assert content(home) == put
     assert sorted(path.name for path in home.root.iterdir()) == ["identity", "index.sqlite", "jobs"]
@@ -121,84 +97,6 @@ def test_folders_that_come_and_go_by_hand(home: Home, source: Path, tmp_path: Pa
         index.check()
 
 
-def test_damaged_folders_are_reported_and_the_rest_is_found(home: Home, source: Path) -> None:
-    good, cut, missing, renamed = jobs(home, source, 4)
-    record = home.jobs / cut.id / "job.json"
-    record.write_bytes(record.read_bytes()[:-100])
-    (home.jobs / missing.id / "job.json").unlink()
-    (home.jobs / renamed.id).rename(home.jobs / "copy of it")
-    (home.jobs / "stray file").write_text("not a folder")
-    report = Index.rebuild(home)
-    assert report.count == 1
-    reasons = {path.name: reason for path, reason in report.damaged}
-    assert set(reasons) == {cut.id, missing.id, "copy of it"}
-    assert "EOF" in reasons[cut.id] or "json" in reasons[cut.id]
-    assert reasons[missing.id] == "job.json is missing"
-    assert renamed.id in reasons["copy of it"]
-    with Index.open(home) as index:
-        assert ids(index) == [good.id]
-        assert {path.name for path, _ in index.damaged} == set(reasons)
-
-
-def test_a_job_damaged_later_is_still_found(home: Home, source: Path) -> None:
-    job = add_job(home, source)
-    Index.rebuild(home)
-    (home.jobs / job.id / "job.json").write_bytes(b"{")
-    with Index.open(home) as index:
-        assert ids(index, "gasket") == [job.id]
-        assert [path.name for path, _ in index.damaged] == [job.id]
-
-
-@pytest.mark.parametrize(
-    "garbage", [b"this is no database, it is a text file " * 300, b"\0" * 9000]
-)
-def test_a_file_that_is_no_database(home: Home, source: Path, garbage: bytes) -> None:
-    job = add_job(home, source)
-    home.index.write_bytes(garbage)
-    with pytest.raises(IndexDamaged, match="archive rebuild"):
-        Index.open(home)
-    assert home.index.read_bytes() == garbage
-    Index.rebuild(home)
-    with Index.open(home) as index:
-        assert ids(index) == [job.id]
-
-
-def test_damaged_pages_are_found_and_mended(home: Home, source: Path) -> None:
-    made = jobs(home, source, 5)
-    Index.rebuild(home)
-    sound = content(home)
-    pages = bytearray(home.index.read_bytes())
-    for start in range(4096, len(pages), 8192):
-        pages[start : start + 2000] = b"\xa5" * 2000
-    home.index.write_bytes(pages)
-    with pytest.raises(IndexDamaged, match="archive rebuild"), Index.open(home) as index:
-        index.check()
-    assert Index.rebuild(home).count == len(made)
-    assert content(home) == sound
-    with Index.open(home) as index:
-        index.check()
-
-
-def test_a_text_index_that_lost_a_row_is_found(home: Home, source: Path) -> None:
-    add_job(home, source)
-    Index.rebuild(home)
-    with sqlite3.connect(home.index) as connection:
-        connection.execute("UPDATE texts_content SET c0 = 'something else'")
-    connection.close()
-    with Index.open(home) as index, pytest.raises(IndexDamaged):
-        index.check()
-
-
-def test_the_database_of_another_program_is_left_alone(home: Home) -> None:
-    with sqlite3.connect(home.index) as connection:
-        connection.execute("CREATE TABLE jobs (recipe TEXT)")
-    connection.close()
-    before = home.index.read_bytes()
-    with pytest.raises(IndexDamaged, match="another program"):
-        Index.open(home)
-    assert home.index.read_bytes() == before
-
-
 @pytest.mark.parametrize("change", ["PRAGMA user_version = 99", "DROP TABLE passages"])
 def test_an_index_of_another_version_is_made_anew(home: Home, source: Path, change: str) -> None:
     job = add_job(home, source)
@@ -231,22 +129,6 @@ def test_a_rebuild_does_not_disturb_one_who_is_searching(home: Home, source: Pat
             index.check()
 
 
-def test_a_failed_rebuild_leaves_the_old_index(
-    home: Home, source: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    jobs(home, source, 2)
-    Index.rebuild(home)
-    before = home.index.read_bytes()
-
-    def stop(done: int, of: int) -> None:
-        raise KeyboardInterrupt
-
-    with pytest.raises(KeyboardInterrupt):
-        Index.rebuild(home, stop)
-    assert home.index.read_bytes() == before
-    assert sorted(path.name for path in home.root.iterdir()) == ["identity", "index.sqlite", "jobs"]
-
-
 def test_a_locked_index_says_so(home: Home, source: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     job = add_job(home, source)
     Index.rebuild(home)
@@ -260,12 +142,6 @@ def test_a_locked_index_says_so(home: Home, source: Path, monkeypatch: pytest.Mo
         other.execute("ROLLBACK")
         other.close()
         index.put(job)
-
-
-def test_an_index_that_cannot_be_written(home: Home) -> None:
-    home.index.mkdir()
-    with pytest.raises((HomeUnusable, IndexDamaged)):
-        Index.open(home)
 
 
 def test_every_write_is_durable(home: Home) -> None:
