@@ -69,6 +69,7 @@ def test_a_place_that_is_no_folder_is_refused(tmp_path: Path) -> None:
         atomic.write(tmp_path / "nowhere" / "record", b"new")
 
 
+ROOT = Path(__file__).parents[2]
 WRITER = """
 import sys
 from pathlib import Path
@@ -82,7 +83,7 @@ while True:
 def test_a_killed_writer_leaves_a_whole_file(tmp_path: Path) -> None:
     path = tmp_path / "record"
     for pause_s in (0.0, 0.003, 0.011, 0.017, 0.023):
-        writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path)])
+        writer = subprocess.Popen([sys.executable, "-c", WRITER, str(path)], cwd=ROOT)
         deadline_s = time.monotonic() + 20
         started = path.stat().st_mtime_ns if path.exists() else 0
         while not path.exists() or path.stat().st_mtime_ns == started:

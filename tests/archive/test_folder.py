@@ -117,12 +117,6 @@ def test_a_full_disk_leaves_no_job(
     assert list(home.jobs.iterdir()) == []
 
 
-def test_the_remains_of_a_killed_maker_are_swept(home: Home, source: Path) -> None:
-    (home.jobs / ".new-0badcafe" / "media").mkdir(parents=True)
-    _, job = JobFolder.create(home, media_files(source), KINDS, NOW)
-    assert [path.name for path in home.jobs.iterdir()] == [job.id]
-
-
 def test_a_job_comes_back_as_it_was_saved(home: Home, source: Path) -> None:
     job = add_job(home, source)
     folder = JobFolder(home.jobs / job.id)
