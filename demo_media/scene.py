@@ -306,7 +306,7 @@ def _belt_light(belt: Belt, x: Array, y: Array, pixel: float, seed: int) -> Arra
     weave = np.sin(x * 6.9) * np.sin(y * 6.9) * np.clip(1.2 - pixel * 6, 0, 1)
     tone = 1 + belt.texture * (cloth + 0.5 * weave)
     if belt.pressed:
-        plate = 1 / (1 + np.exp((np.abs(x) - belt.finger_mm / 2 - 14) / 0.5))
+        plate = 0.5 - 0.5 * np.tanh(np.abs(x) - belt.finger_mm / 2 - 14)
         tone = tone * (1 + plate * (0.05 - belt.texture * 0.5 * weave))
         tone = tone - 0.05 * np.exp(-(((np.abs(x) - belt.finger_mm / 2 - 14) / 0.7) ** 2))
     scuffs = _scuffs(x, y, seed)
@@ -334,16 +334,17 @@ def _scuffs(x: Array, y: Array, seed: int) -> Array:
 
 @functools.cache
 def _lattice(seed: int) -> Array:
-    """(512, 512) repeatable numbers in -1..1, by which the noises are made."""
-    return np.random.default_rng(seed + 4711).uniform(-1, 1, (512, 512)).astype(np.float32)
+    """(513, 513) repeatable numbers in -1..1, the last row and column equal to the first."""
+    numbers = np.random.default_rng(seed + 4711).uniform(-1, 1, (512, 512)).astype(np.float32)
+    return np.pad(numbers, ((0, 1), (0, 1)), mode="wrap")
 
 
 def _noise(x: Array, y: Array, seed: int) -> Array:
     """Smooth value noise in -1..1 with features of unit size, repeating after 512 units."""
     fx, fy = np.floor(x), np.floor(y)
     tx, ty = x - fx, y - fy
-    column = fx % 500 + tx * tx * (3 - 2 * tx)
-    row = fy % 500 + ty * ty * (3 - 2 * ty)
+    column = fx % 512 + tx * tx * (3 - 2 * tx)
+    row = fy % 512 + ty * ty * (3 - 2 * ty)
     return np.asarray(cv2.remap(_lattice(seed), column, row, cv2.INTER_LINEAR), np.float32)
 
 

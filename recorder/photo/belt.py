@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recorder.photo.light import linear
+from recorder.photo.lines import through
 from recorder.photo.plane import Plane
 from recorder.photo.profiles import fit, step_model
 from recorder.photo.rectified import Raster, rectify
@@ -20,7 +21,8 @@ _STEP_MM = 0.2
 _BAND_MM = 3.0
 _CLEAR_MM = 1.2  # of the card's own cut, whose white rim and shadow are no belt edge
 _LEAST_CODES = 14.0  # least difference in colour (8-bit codes) between belt and bench
-_SEARCH_LONGEST_MM = 0.8  # a speck or the seam is shorter across the belt than this
+_STAYS_MM = 0.8  # a speck is shorter across the belt than this
+_OFF_LINE_MM = 2.5  # from the line through all bands: not the edge but the seam or a mark
 
 
 @dataclass(frozen=True)
@@ -70,8 +72,8 @@ def find_edges(
                 f"the {name} edge of the belt does not show inside the card; use a card whose "
                 "window is wider than the belt, show both edges, and a bench of another colour"
             )
-    upper = _refined(bgr, plane, [(x, y) for x, y, _ in rough], -1)
-    lower = _refined(bgr, plane, [(x, y) for x, _, y in rough], 1)
+    upper = _refined(bgr, plane, _believed([(x, y) for x, y, _ in rough]), -1)
+    lower = _refined(bgr, plane, _believed([(x, y) for x, _, y in rough]), 1)
     for name, points in (("upper", upper), ("lower", lower)):
         if sum(point is not None for point in points) < need:
             raise Refusal(
@@ -88,7 +90,7 @@ def _walk(profile: Array, raster: Raster, way: int) -> float | None:
     colour = np.median(start, axis=0)
     noise = 1.4826 * float(np.median(np.abs(start - colour)))
     limit = max(6 * noise * np.sqrt(3), _LEAST_CODES)
-    stay = round(_SEARCH_LONGEST_MM / _STEP_MM)
+    stay = round(_STAYS_MM / _STEP_MM)
     outward = profile[middle::way] if way > 0 else profile[middle::-1]
     for i in range(len(outward) - stay):
         if i > 25:
@@ -101,18 +103,23 @@ def _walk(profile: Array, raster: Raster, way: int) -> float | None:
     return None
 
 
+def _believed(rough: list[tuple[float, float | None]]) -> list[tuple[float, float]]:
+    """A place for every band: the rough one, or the line through all where that is far away."""
+    known = np.array([(x, y) for x, y in rough if y is not None])
+    line = through(known[:, 0], known[:, 1], steepest=0.7)
+    return [
+        (x, y if y is not None and abs(y - line.at(x)) < _OFF_LINE_MM else float(line.at(x)))
+        for x, y in rough
+    ]
+
+
 def _refined(
-    bgr: NDArray[np.uint8], plane: Plane, rough: list[tuple[float, float | None]], way: int
+    bgr: NDArray[np.uint8], plane: Plane, rough: list[tuple[float, float]], way: int
 ) -> list[EdgePoint | None]:
     """Each rough place fitted on raw pixels, in the colour that shows the edge best."""
-    known = [(x, y) for x, y in rough if y is not None]
-    slope = float(np.polyfit(*zip(*known, strict=True), 1)[0]) if len(known) > 2 else 0.0
-    along = np.array([1.0, slope if abs(slope) < 0.4 else 0.0])
-    along /= np.linalg.norm(along)
-    found: list[EdgePoint | None] = []
-    for x, y in rough:
-        found.append(None if y is None else _fit_edge(bgr, plane, x, y, along, way))
-    return found
+    slope = through(*np.array(rough).T, steepest=0.7).slope
+    along = np.array([1.0, slope]) / np.hypot(1.0, slope)
+    return [_fit_edge(bgr, plane, x, y, along, way) for x, y in rough]
 
 
 def _fit_edge(

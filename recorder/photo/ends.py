@@ -104,6 +104,12 @@ def splice_width(edges: BeltEdges, ends: Ends) -> Number:
     if len(widths) < 3:
         raise Refusal("the belt's edges do not show at the splice itself; show both edges there")
     middle = float(np.median(widths))
+    away = belt_width(ends).value
+    if abs(middle - away) > 0.1 * away:
+        raise Refusal(
+            f"the belt's edges contradict each other ({middle:.0f} mm wide at the splice and "
+            f"{away:.0f} mm beside it); clear the belt and the bench around the splice"
+        )
     spread = max(1.4826 * float(np.median(np.abs(np.array(widths) - middle))), 0.01)
     kept = [width for width in widths if abs(width - middle) < 4 * spread]
     return Number(float(np.mean(kept)), float(np.std(kept, ddof=1) / np.sqrt(len(kept)) + 0.005))

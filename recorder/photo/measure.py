@@ -40,13 +40,13 @@ def measure(path: Path, conditions: Conditions, overlay: Path | None = None) -> 
     photo = picture.load(path)
     try:
         seen = look(photo, conditions)
+        measured = results(path.name, seen, conditions)
     except Refusal as refusal:
         return SeamMeasurement(
             file=path.name, status="refused", reason=refusal.reason, limits=conditions.limits
         )
     except cv2.error as error:
         raise NotAPicture(path=path, detail=f"it cannot be worked on: {error}") from error
-    measured = results(path.name, seen, conditions)
     if overlay is None:
         return measured
     draw(photo.bgr, seen, measured, overlay)

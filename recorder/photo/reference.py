@@ -26,6 +26,7 @@ class FoundCard:
     """layout: which card. plane: of the card, in true millimetres. blur_px: Gaussian sigma.
     blur_spread_px: scatter of it between marker sides. paper, ink: linear light on the card.
     markers: how many were used. outline_px: (4, 2) corners of the card in the picture.
+    print_scale: true / nominal length in x and y.
     """
 
     layout: CardLayout
@@ -36,6 +37,7 @@ class FoundCard:
     ink: float
     markers: int
     outline_px: Array
+    print_scale: tuple[float, float]
 
 
 def find_card(
@@ -84,6 +86,7 @@ def find_card(
         ink=float(dark),
         markers=len(squares),
         outline_px=outline,
+        print_scale=print_scale,
     )
 
 

@@ -97,7 +97,7 @@ def _gaps(seen: Seen, conditions: Conditions) -> Stated:
             "print_scale": gap * scale,
             "plane_offset": gap * plane,
             "lens_not_calibrated": gap * LENS_UNCALIBRATED_LOCAL,
-            "corner_noise": gap * _u_corners(seen, across=True) / _width(seen),
+            "corner_noise": gap * _u_corners(seen) / _width(seen),
             "tone_curve_and_jpeg": TONE_CURVE_MM,
         }
 
@@ -134,7 +134,7 @@ def _widths(seen: Seen, conditions: Conditions) -> Stated:
         budget = terms(
             edge_scatter=number.u,
             edge_softness=0.3 * softer * np.sqrt(2) + 0.01,
-            corner_noise=_u_corners(seen, across=True),
+            corner_noise=_u_corners(seen),
             print_scale=number.value * relative_scale(conditions),
             plane_offset=number.value * relative_plane(seen, conditions),
             lens_not_calibrated=number.value * LENS_UNCALIBRATED_WIDTH,
@@ -164,7 +164,7 @@ def _length(name: str, number: Number, seen: Seen, conditions: Conditions) -> St
         print_scale=number.value * relative_scale(conditions),
         plane_offset=number.value * relative_plane(seen, conditions),
         lens_not_calibrated=number.value * LENS_UNCALIBRATED_WIDTH,
-        corner_noise=number.value * _u_corners(seen, across=True) / _width(seen),
+        corner_noise=number.value * _u_corners(seen) / _width(seen),
     )
     return {name: (stated(number.value, "mm", budget), budget)}
 
@@ -178,12 +178,10 @@ def _width(seen: Seen) -> float:
     return float(seen.ends.left_lower.at(x) - seen.ends.left_upper.at(x))
 
 
-def _u_corners(seen: Seen, across: bool) -> float:
+def _u_corners(seen: Seen) -> float:
     """What the noise of the marker corners does to the distance between the belt's edges, mm."""
-    x, half = seen.ends.x, _width(seen) / 2
-    arm = np.array([0.0, half]) if across else np.array([half, 0.0])
+    arm = np.array([0.0, _width(seen) / 2])
     ends_px = seen.plane.to_px(np.array([_centre(seen) - arm, _centre(seen) + arm]))
-    assert np.isfinite(x)
 
     def distance(plane: Plane) -> float:
         one, other = plane.to_mm(ends_px)
