@@ -1,0 +1,192 @@
+"""Numbers with their units in tokens: compounds as one, ranges as several, bare numbers kept.
+
+An amount without a unit is not a quantity, but an answer or a trade word may supply its unit.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from recorder.model.units import UNITS, convert
+from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.numbers import Number, fraction_at, number_at
+from recorder.notes.unit_words import is_unit_word, unit_at
+
+# Larger and smaller unit that are said as one quantity, and how many of the smaller make a larger.
+_COMPOUNDS = {
+    ("foot", "inch"): 12,
+    ("hour", "min"): 60,
+    ("min", "s"): 60,
+    ("hour", "s"): 3600,
+    ("m", "cm"): 100,
+    ("m", "mm"): 1000,
+    ("cm", "mm"): 10,
+}
+# "Five foot two", "twelve minutes thirty": the smaller unit may stay unsaid.
+_UNSAID = {"foot": "inch", "min": "s", "hour": "min"}
+_ARTICLE_UNITS = {"hour", "min", "inch", "m", "mm", "foot"}
+_RANGE_WORDS = {"to", "or", "and", "-", "–", "—", "till", "by", "x", "×"}
+_TWO_ENDS = {"to", "or", "-", "–", "—", "till"}
+
+
+@dataclass(frozen=True)
+class Amount:
+    """A number in tokens[start:end] with its unit, or None when none was said.
+
+    number: of its first part, for what it looked like; its value is ``value`` unless compound.
+    borrowed: its unit was said after a later number ("170 to 175 degrees").
+    ranged: it is one end of a range. clock: written as 3:30, then in seconds or minutes.
+    """
+
+    value: float
+    unit: str | None
+    start: int
+    end: int
+    number: Number
+    borrowed: bool = False
+    ranged: bool = False
+    clock: bool = False
+
+
+def amounts_of(tokens: Tokens) -> list[Amount]:
+    """All amounts from left to right."""
+    found: list[Amount] = []
+    i = 0
+    while i < len(tokens):
+        amount = _amount_at(tokens, i)
+        if amount is None:
+            i += 1
+            continue
+        found.append(amount)
+        i = amount.end
+    return _ranges(tokens, found)
+
+
+def _amount_at(tokens: Tokens, i: int) -> Amount | None:
+    token = tokens[i]
+    if token.sort is Sort.CLOCK:
+        return _clock(tokens, i)
+    if token.text in {"a", "an"}:
+        article = _with_article(tokens, i)
+        if article:
+            return article
+    number = number_at(tokens, i)
+    if number is None:
+        return None
+    unit = unit_at(tokens, number.end)
+    if unit is None and tokens[number.end - 1].text in {"half", "quarter"}:
+        unit = _of_a(tokens, number.end)
+    elif unit is None and number.value < 1:
+        unit = _of_a(tokens, number.end)
+    if unit is None or _is_rate(tokens, unit[1]):
+        return Amount(number.value, None, i, number.end, number)
+    first = Amount(number.value, unit[0], i, unit[1], number)
+    return _compound(tokens, first) or first
+
+
+def _is_rate(tokens: Tokens, i: int) -> bool:
+    """"10 mm/s", "five metres per minute": a speed and not a length."""
+    if i + 1 >= len(tokens) or tokens[i].text not in {"/", "per"}:
+        return False
+    return is_unit_word(tokens[i + 1]) or len(tokens[i + 1].text) == 1
+
+
+def _clock(tokens: Tokens, i: int) -> Amount:
+    """3:30 is minutes and seconds; with a unit after it ("3:30 h") that unit's sixtieths."""
+    value = tokens[i].value or 0.0
+    unit = unit_at(tokens, i + 1)
+    number = Number(value, i, i + 1)
+    if unit and unit[0] in ("min", "hour") and tokens[i].raw.count(":") == 1:
+        return Amount(value / 60, unit[0], i, unit[1], number, clock=True)
+    return Amount(value, None, i, i + 1, number, clock=True)
+
+
+def _with_article(tokens: Tokens, i: int) -> Amount | None:
+    """"An hour and a half", "an inch and a quarter", "a minute"."""
+    unit = unit_at(tokens, i + 1)
+    if unit is None or unit[0] not in _ARTICLE_UNITS or tokens[i + 1].sort is not Sort.WORD:
+        return None
+    first = Amount(1.0, unit[0], i, unit[1], Number(1.0, i, i + 1))
+    return _compound(tokens, first) or first
+
+
+def _of_a(tokens: Tokens, i: int) -> tuple[str, int] | None:
+    """The unit after "half a", "three quarters of an", "quarter of a"."""
+    j = i + 1 if i < len(tokens) and tokens[i].text == "of" else i
+    if j < len(tokens) and tokens[j].text in {"a", "an"}:
+        return unit_at(tokens, j + 1)
+    return None
+
+
+def _compound(tokens: Tokens, first: Amount) -> Amount | None:
+    """The quantity that goes on after its first unit, or None when it does not."""
+    assert first.unit is not None
+    j = first.end
+    joined = j < len(tokens) and tokens[j].text in {"and", ","}
+    k = j + 1 if joined else j
+    if k >= len(tokens):
+        return None
+    if joined and tokens[j].text == "and":
+        part = fraction_at(tokens, k)
+        if part and unit_at(tokens, part[1]) is None and _of_a(tokens, part[1]) is None:
+            return replace(first, value=first.value + part[0], end=part[1])
+    number = number_at(tokens, k)
+    if number is None or number.value < 0 or first.value != int(first.value):
+        return None
+    unit = unit_at(tokens, number.end)
+    if unit is None:
+        return None if joined else _unsaid(tokens, first, number)
+    factor = _COMPOUNDS.get((first.unit, unit[0]))
+    if factor is None or number.value >= factor:
+        return None
+    sum_ = Amount(first.value * factor + number.value, unit[0], first.start, unit[1], first.number)
+    return _compound(tokens, sum_) or sum_ if unit[0] == "min" else sum_
+
+
+def _unsaid(tokens: Tokens, first: Amount, number: Number) -> Amount | None:
+    """"Five foot two"; not "three minutes 172 degrees", nor "three minutes two fingers"."""
+    smaller = _UNSAID.get(first.unit or "")
+    if smaller is None or number.value != int(number.value) or number.value >= 60:
+        return None
+    factor = _COMPOUNDS[(first.unit or "", smaller)]
+    after = tokens[number.end] if number.end < len(tokens) else None
+    closed = after is None or after.text in {".", ",", ";", "!", "and", "on", "wide", "long", "tall"}
+    spoken = first.unit == "foot" or (number.value >= 10 and closed)
+    if number.value >= factor or not spoken:
+        return None
+    value = first.value * factor + number.value
+    return Amount(value, smaller, first.start, number.end, first.number)
+
+
+def _ranges(tokens: Tokens, amounts: list[Amount]) -> list[Amount]:
+    """Mark the ends of ranges, and lend a unit backwards to a number that has none."""
+    for i in range(len(amounts) - 2, -1, -1):
+        left, right = amounts[i], amounts[i + 1]
+        between = [token.text for token in tokens[left.end : right.start]]
+        if len(between) != 1 or between[0] not in _RANGE_WORDS or left.clock or right.clock:
+            continue
+        if between[0] == "and" and not _after_between(tokens, left.start):
+            if left.unit is None and right.unit is not None:
+                amounts[i] = replace(left, unit=right.unit, borrowed=True)
+            continue
+        same = left.unit and right.unit and _dimension(left.unit) == _dimension(right.unit)
+        ends = between[0] in _TWO_ENDS or between[0] == "and"
+        if left.unit is None and right.unit is not None:
+            amounts[i] = replace(left, unit=right.unit, borrowed=True, ranged=ends)
+            amounts[i + 1] = replace(right, ranged=ends)
+        elif ends and (same or (left.unit is None and right.unit is None)):
+            amounts[i], amounts[i + 1] = replace(left, ranged=True), replace(right, ranged=True)
+    return amounts
+
+
+def _after_between(tokens: Tokens, i: int) -> bool:
+    return i > 0 and tokens[i - 1].text in {"between", "from"}
+
+
+def _dimension(unit: str) -> str:
+    return UNITS[unit].dimension
+
+
+def in_unit(amount: Amount, unit: str) -> float:
+    """The amount's value in another unit of its dimension."""
+    return convert(amount.value, amount.unit or unit, unit)

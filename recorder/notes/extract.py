@@ -1,0 +1,238 @@
+"""A transcript to readings and notes: the narrated path of this package.
+
+Each utterance is understood, placed at a splice and a press run, judged against its second
+hearing, and written down; what is left over becomes a note.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass, replace
+from itertools import accumulate
+
+from recorder.model.fields import FIELDS, Kind, Level
+from recorder.model.reading import Note, Reading, Role, Spoken, Standing, Typed, show_value
+from recorder.model.transcript import Transcript, Utterance, Word
+from recorder.model.units import UNITS
+from recorder.notes.place import Place, place_of
+from recorder.notes.reconcile import CHANGES, CORRECTS, reconcile, replaces
+from recorder.notes.remarks import remarks_of
+from recorder.notes.slots import Slot, Told
+from recorder.notes.trust import doubts_of, on_card, same
+from recorder.notes.understand import Understood, understand
+from recorder.notes.values import Habit
+
+
+@dataclass(frozen=True)
+class Extraction:
+    """readings: new ones in the order told; superseded ones stay. notes: all that was not
+    understood, with its place.
+    """
+
+    readings: tuple[Reading, ...]
+    notes: tuple[Note, ...]
+
+
+def extract(transcript: Transcript, known: tuple[Reading, ...] = ()) -> Extraction:
+    """Readings and notes of one file. ``known``: the readings before it, oldest first."""
+    narration = Narration(transcript.file, known)
+    for utterance in transcript.utterances:
+        narration.hear(utterance)
+    narration.end()
+    return Extraction(reconcile(known, tuple(narration.readings)), tuple(narration.notes))
+
+
+class Narration:
+    """One narration while it is read, from the first utterance to the last."""
+
+    def __init__(self, file: str, known: tuple[Reading, ...]) -> None:
+        self.file = file
+        self.readings: list[Reading] = []
+        self.notes: list[Note] = []
+        self._habit = habit_of(known)
+        self._place = Place.after(known)
+        self._told = Told()
+        self._force = {_key(r): r.value for r in known if r.role is Role.USED}
+        self._taken_back: tuple[Reading, ...] = ()
+
+    def hear(self, utterance: Utterance) -> None:
+        """Read one utterance."""
+        heard = understand(utterance.text, self._told, self._habit)
+        hearings: list[Understood] = []
+        if utterance.second:
+            second = " ".join(word.text for word in utterance.second)
+            hearings = [
+                understand(second, self._told, self._habit),
+                understand(second, self._told, self._habit, joined_commas=True),
+            ]
+        taken_back, self._taken_back = self._taken_back, ()
+        self._settle(taken_back, heard.slots)
+        said = _Said(utterance.words, self.file, heard)
+        before = len(self.readings)
+        last = self.readings[-1:]
+        self._write(heard, said, hearings, {reading.field for reading in taken_back})
+        if hearings:
+            self._only_second(heard, hearings[0], utterance.second)
+        self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
+        if heard.scope.undos and not _replaced(heard):
+            self._taken_back = tuple(self.readings[before:][-1:] or last)
+        self._told = heard.told
+        self._learn(heard.slots)
+
+    def end(self) -> None:
+        """Whatever was taken back and not told again is asked."""
+        self._settle(self._taken_back, ())
+
+    def _write(
+        self, heard: Understood, said: _Said, hearings: list[Understood], again: set[str]
+    ) -> None:
+        places = place_of(heard, self._place)
+        for slot, place in zip(heard.slots, places.of_slots, strict=True):
+            for splice in place.splices:
+                self._add(slot, splice, place.run, said, hearings, slot.field in again)
+        self._place = places.after
+
+    def _add(
+        self,
+        slot: Slot,
+        splice: int,
+        run: int,
+        said: _Said,
+        hearings: list[Understood],
+        again: bool,
+    ) -> None:
+        field = FIELDS[slot.field]
+        splice = 1 if field.level is Level.JOB else splice
+        run = run if field.level is Level.RUN else 1
+        reasons, others = doubts_of(slot, said.carrying(slot), hearings)
+        doubts = list(slot.unsettled)
+        if not on_card(slot, self._habit):
+            doubts += [*slot.doubts, *reasons]
+        key = (slot.field, splice, run)
+        earlier = self._force.get(key)
+        why = []
+        if earlier is not None and not same(earlier, slot.value):
+            if slot.corrects or again:
+                why.append(replaces(CORRECTS, earlier, slot.field))
+            elif slot.changes:
+                why.append(replaces(CHANGES, earlier, slot.field))
+        candidates = [*others, *slot.candidates] if doubts else []
+        candidates = [value for value in candidates if not same(value, slot.value)]
+        self.readings.append(
+            Reading(
+                field=slot.field,
+                value=slot.value,
+                unit=field.unit,
+                as_said=slot.as_said,
+                standing=Standing.DOUBTFUL if doubts else Standing.CLEAR,
+                evidence=said.evidence(slot),
+                why="; ".join(why + list(dict.fromkeys(doubts))),
+                candidates=tuple(dict.fromkeys(candidates)),
+                splice=splice,
+                run=run,
+            )
+        )
+        self._force[key] = slot.value
+
+    def _only_second(self, heard: Understood, second: Understood, words: tuple[Word, ...]) -> None:
+        """A number that only the second hearing puts into a field is asked."""
+        has = {slot.field for slot in heard.slots}
+        used = {slot.amount.value for slot in heard.slots if slot.amount}
+        said = _Said(words, self.file, second)
+        for slot in second.slots:
+            if slot.field in has or slot.amount is None or slot.amount.value in used:
+                continue
+            asked = replace(slot, unsettled=("only the second hearing gives this",))
+            self._add(asked, self._place.splice, self._place.run, said, [], False)
+
+    def _settle(self, taken_back: tuple[Reading, ...], slots: tuple[Slot, ...]) -> None:
+        """Readings that were taken back and are not told anew become doubtful."""
+        told = {slot.field for slot in slots}
+        for reading in taken_back:
+            if reading.field not in told:
+                update = {
+                    "standing": Standing.DOUBTFUL,
+                    "why": f"{show_value(reading.field, reading.value)} was taken back",
+                    "candidates": (),
+                }
+                self.readings.append(reading.model_copy(update=update))
+
+    def _learn(self, slots: tuple[Slot, ...]) -> None:
+        """The units that were said are those in which this job speaks."""
+        units = dict(self._habit.units)
+        for slot in slots:
+            said = slot.amount.unit if slot.amount else None
+            if said and said != "deg":
+                units[UNITS[said].dimension] = said
+        if units != self._habit.units:
+            self._habit = replace(self._habit, units=units)
+
+
+class _Said:
+    """The words of one hearing behind its tokens."""
+
+    def __init__(self, words: tuple[Word, ...], file: str, understood: Understood) -> None:
+        self._words, self._file, self._tokens = words, file, understood.tokens
+        lengths = [len(word.text) + 1 for word in words]
+        self._starts = [0, *accumulate(lengths)][: len(words)]
+
+    def _word(self, place: int) -> int:
+        return bisect_right(self._starts, self._tokens[place].start) - 1
+
+    def _span(self, start: int, end: int) -> tuple[Word, ...]:
+        return self._words[self._word(start) : self._word(end - 1) + 1]
+
+    def carrying(self, slot: Slot) -> tuple[Word, ...]:
+        """The words that decide the value: the number's, or all words of a finding or a name."""
+        if slot.amount is not None and slot.field != "job_number":
+            return self._span(slot.amount.number.start, slot.amount.number.end)
+        if slot.field == "job_number":
+            return self._span(slot.places[-1], slot.end)
+        return self._span(slot.start, slot.end)
+
+    def evidence(self, slot: Slot) -> Spoken:
+        words = self._span(slot.start, slot.end)
+        return Spoken(
+            file=self._file,
+            said=" ".join(word.text for word in words),
+            start_s=words[0].start_s if words else None,
+            end_s=words[-1].end_s if words else None,
+        )
+
+    def note(self, start: int, end: int) -> Note:
+        words = self._span(start, end)
+        return Note(
+            text=" ".join(word.text for word in words),
+            file=self._file,
+            start_s=words[0].start_s if words else None,
+            end_s=words[-1].end_s if words else None,
+        )
+
+
+def _key(reading: Reading) -> tuple[str, int, int]:
+    return reading.field, reading.splice, reading.run
+
+
+def _replaced(heard: Understood) -> bool:
+    """Whether a value follows the words that take one back."""
+    last = heard.scope.undos[-1].start
+    return any(slot.start > last and slot.corrects for slot in heard.slots)
+
+
+def habit_of(known: tuple[Reading, ...]) -> Habit:
+    """The units and values that are known before a narration."""
+    units: dict[str, str] = {}
+    expected: dict[str, tuple[float, ...]] = {}
+    names: dict[str, str] = {}
+    for reading in known:
+        typed = isinstance(reading.evidence, Typed)
+        unit = reading.as_said.unit if reading.as_said else reading.unit
+        if unit and (typed or reading.standing is not Standing.DOUBTFUL):
+            dimension = UNITS[unit].dimension
+            if dimension != "time":
+                units[dimension] = unit
+        if typed and type(reading.value) is float:
+            expected[reading.field] = (*expected.get(reading.field, ()), reading.value)
+        if typed and isinstance(reading.value, str) and FIELDS[reading.field].kind is Kind.TEXT:
+            names[reading.field] = reading.value
+    return Habit(units, expected, names)

@@ -1,0 +1,137 @@
+"""What the eye and hand found, and the outcome: flags and choices, with their negations."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+from recorder.model.fields import FIELDS, Kind
+from recorder.notes.lexer import Tokens
+from recorder.notes.scope import Clause, Scope
+from recorder.notes.slots import Slot
+from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
+
+_NEGATION_REACH = 5  # tokens before the finding
+_SHORT = 3  # words; a clause as short as this needs no subject
+_OPPOSITE = {"accepted": "rejected", "rejected": "accepted", "rework": "accepted"}
+_ARTICLES = {"the", "a", "an", "his", "her", "their", "our", "my", "to"}
+
+
+@dataclass(frozen=True)
+class _Meaning:
+    field: str
+    value: bool | str
+    repaired: bool = False
+
+
+@functools.cache
+def _phrases() -> Phrases[_Meaning]:
+    entries: list[tuple[str, _Meaning]] = []
+    for name, table in vocabulary()["flags"].items():
+        heard_for = not table["no"] or name != "bubbles"
+        entries += [(phrase, _Meaning(name, True)) for phrase in table["yes"]]
+        entries += [(phrase, _Meaning(name, False)) for phrase in table["no"]]
+        entries += [(p, _Meaning(name, heard_for, True)) for p in table.get("homophones", ())]
+    for name, table in vocabulary()["choices"].items():
+        entries += [(p, _Meaning(name, choice)) for choice, ps in table.items() for p in ps]
+    return Phrases(entries)
+
+
+@functools.cache
+def _list(name: str) -> frozenset[str]:
+    return frozenset(words("speech", name))
+
+
+def findings_of(tokens: Tokens, scope: Scope) -> list[Slot]:
+    """All findings from left to right; a finding told twice in the same sense only once."""
+    found: list[Slot] = []
+    for hit in _phrases().all(tokens):
+        slot = _finding(tokens, scope, hit)
+        same = [s for s in found[-4:] if slot and s.field == slot.field and s.value == slot.value]
+        if slot and not same:
+            found.append(slot)
+    return found
+
+
+def _finding(tokens: Tokens, scope: Scope, hit: Hit[_Meaning]) -> Slot | None:
+    number = scope.clause_of[hit.start]
+    clause = scope.clauses[number]
+    if number in scope.past:
+        return None
+    meaning = hit.meanings[0]
+    negations = _negations(tokens, clause, hit)
+    before = {t.text for t in tokens[max(clause.start, hit.start - 12) : hit.start]}
+    negated = len(negations) % 2 == 1
+    if before & _list("not_found_yet") and not (negated and before & {"any"}):
+        return None
+    places = [*range(hit.start, hit.end)]
+    doubts = ["heard as another word"] if meaning.repaired else []
+    unsettled = ["told as a guess or a question"] if number in scope.unsure else []
+    if FIELDS[meaning.field].kind is Kind.FLAG:
+        value: bool | str = meaning.value
+        if value is True and negated:
+            value, places = False, sorted({*places, *negations})
+        if value is True and _answered_no(tokens, hit):
+            unsettled.append("it may be 'no' to this, or 'no' to what was before")
+    else:
+        if not _speaks_of_work(tokens, clause, hit, meaning.field):
+            return None
+        value = meaning.value
+        if negated and str(value) in _OPPOSITE:
+            value = _OPPOSITE[str(value)]
+            unsettled.append(f"'not {meaning.value}' was told")
+            places = sorted({*places, *negations})
+    doubtful = bool(doubts or unsettled)
+    return Slot(
+        meaning.field,
+        value,
+        places[0],
+        places[-1] + 1,
+        tuple(places),
+        doubts=tuple(doubts),
+        unsettled=tuple(unsettled),
+        candidates=_others(meaning.field, value) if doubtful else (),
+        corrects=any(0 <= hit.start - c.end <= 3 and _is_more(c) for c in scope.corrections[-8:]),
+        changes=scope.sentence_of(hit.start) in scope.changes,
+    )
+
+
+def _is_more(correction: Hit[str]) -> bool:
+    """A bare "no" before a finding denies it and corrects nothing."""
+    return correction.meanings[0] != "no"
+
+
+def _others(field: str, value: bool | str) -> tuple[bool | str, ...]:
+    if isinstance(value, bool):
+        return (not value,)
+    return tuple(choice for choice in FIELDS[field].choices if choice != value)
+
+
+def _negations(tokens: Tokens, clause: Clause, hit: Hit[_Meaning]) -> list[int]:
+    """Places of the words that deny the finding, in its own clause."""
+    reach = range(max(clause.start, hit.start - _NEGATION_REACH), hit.start)
+    before = [i for i in reach if tokens[i].text in _list("negations")]
+    if before:
+        return before[-1:] if len(before) != 2 else before
+    after = range(hit.end, min(clause.end, hit.end + 3))
+    denied = [i for i in after if tokens[i].text in _list("negations")]
+    followed = denied and denied[0] + 1 < clause.end and tokens[denied[0]].text == "no"
+    return [] if followed else denied[:1]
+
+
+def _answered_no(tokens: Tokens, hit: Hit[_Meaning]) -> bool:
+    back = [t.text for t in tokens[max(0, hit.start - 2) : hit.start]]
+    return back == ["no", ","]
+
+
+def _speaks_of_work(tokens: Tokens, clause: Clause, hit: Hit[_Meaning], field: str) -> bool:
+    """Whether "accepted" is said of the splice and not of a delivery."""
+    subjects = vocabulary()["subjects"].get(field)
+    if subjects is None:
+        return True
+    things = set(words("movement", "splice"))
+    after = [t.text for t in tokens[hit.end : hit.end + 2]]
+    if after and after[0] in _ARTICLES and not (len(after) > 1 and after[1] in things):
+        return False
+    said = [t.text for t in tokens[clause.start : clause.end] if t.text.isalnum()]
+    return len(said) <= _SHORT or not set(subjects).isdisjoint(said)

@@ -1,0 +1,114 @@
+"""Text to tokens: words, numbers, ordinals, clock times, codes and signs, with their offsets.
+
+Everything after this works on tokens, so that recognised speech and written text meet one grammar.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import Enum, auto
+
+
+class Sort(Enum):
+    WORD = auto()
+    NUMBER = auto()  # 172, 1,250, 2.25, .8
+    ORDINAL = auto()  # 2nd
+    FRACTION = auto()  # 3/8, ½
+    CLOCK = auto()  # 3:30
+    CODE = auto()  # T30-10, dates, anything with digits that is not a number
+    SIGN = auto()
+
+
+@dataclass(frozen=True)
+class Token:
+    """text: lower case. raw: as written. start, end: character offsets, end exclusive.
+    value: of a number, an ordinal, a fraction, or a clock time in its smaller unit.
+    glued: no blank before it.
+    """
+
+    text: str
+    raw: str
+    start: int
+    end: int
+    sort: Sort
+    value: float | None = None
+    glued: bool = False
+
+
+Tokens = tuple[Token, ...]
+
+VULGAR = {"½": 1 / 2, "¼": 1 / 4, "¾": 3 / 4, "⅓": 1 / 3, "⅔": 2 / 3, "⅛": 1 / 8, "⅜": 3 / 8}
+VULGAR |= {"⅝": 5 / 8, "⅞": 7 / 8, "⅕": 1 / 5, "⅖": 2 / 5, "⅗": 3 / 5, "⅘": 4 / 5}
+
+# More digits than this are an identifier; a float would not hold them either.
+_LONGEST = 15
+_DENOMINATORS = {2, 3, 4, 5, 6, 8, 10, 16, 32, 64}
+
+_PATTERN = re.compile(
+    r"""
+    (?P<date>[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9:.+Z-]{4,24})?(?![0-9])
+        |[0-9]{1,2}[./][0-9]{1,2}[./][0-9]{4}(?![0-9]))
+    |(?P<clock>(?<![0-9.,:])[0-9]{1,2}:[0-9]{2}(?::[0-9]{2})?(?![0-9:]))
+    |(?P<fraction>(?<![0-9/.])[0-9]{1,2}\ ?/\ ?[0-9]{1,2}(?![0-9/.]))
+    |(?P<ordinal>[0-9]{1,3}(?:st|nd|rd|th)\b)
+    |(?P<number>[0-9]+(?:[.,][0-9]+)*|(?<![0-9.])\.[0-9]+)
+    |(?P<code>[^\W\d_]{1,12}-?[0-9][0-9A-Za-z]*(?:-[0-9]+)*)
+    |(?P<vulgar>[½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])
+    |(?P<word>(?:(?![½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])[^\W\d_])+(?:['’][^\W\d_]+)*)
+    |(?P<sign>\S)
+    """,
+    re.VERBOSE | re.IGNORECASE,
+)
+_GROUPED = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
+
+
+def tokens_of(text: str) -> Tokens:
+    """All tokens of a text, in order; blanks are dropped, nothing else."""
+    found: list[Token] = []
+    end = 0
+    for match in _PATTERN.finditer(text):
+        glued = match.start() == end and bool(found)
+        found.append(_token(match, glued))
+        end = match.end()
+    return tuple(found)
+
+
+def _token(match: re.Match[str], glued: bool) -> Token:
+    raw = match.group()
+    sort, value = _judge(match.lastgroup or "sign", raw)
+    text = raw.lower().replace("’", "'")
+    return Token(text, raw, match.start(), match.end(), sort, value, glued)
+
+
+def _judge(group: str, raw: str) -> tuple[Sort, float | None]:
+    if group == "number":
+        value = _number(raw)
+        return (Sort.CODE, None) if value is None else (Sort.NUMBER, value)
+    if group == "ordinal":
+        return Sort.ORDINAL, float(raw[:-2])
+    if group == "clock":
+        seconds = 0
+        for part in raw.split(":"):
+            seconds = seconds * 60 + int(part)
+        return Sort.CLOCK, float(seconds)
+    if group == "fraction":
+        above, below = (int(part) for part in raw.split("/"))
+        if below in _DENOMINATORS and 0 < above < below:
+            return Sort.FRACTION, above / below
+        return Sort.CODE, None
+    if group == "vulgar":
+        return Sort.FRACTION, VULGAR[raw]
+    plain = {"word": Sort.WORD, "sign": Sort.SIGN}
+    return plain.get(group, Sort.CODE), None
+
+
+def _number(raw: str) -> float | None:
+    """1,250 is twelve hundred and fifty; 2,25 is two and a quarter; 1.2.3 is no number."""
+    if len(raw) > _LONGEST or not raw.isascii():
+        return None
+    if _GROUPED.fullmatch(raw):
+        return float(raw.replace(",", ""))
+    if raw.count(".") + raw.count(",") <= 1:
+        return float(raw.replace(",", "."))
+    return None

@@ -1,0 +1,165 @@
+"""Which number belongs to which trade word."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from recorder.notes.amounts import Amount
+from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.mentions import Mention
+from recorder.notes.scope import Scope, fillers
+from recorder.notes.unit_words import is_unit_word
+from recorder.notes.values import plausible
+
+_TOUCHING = 10.0
+# "Top 172 bottom 168": at equal distance the word before the number wins.
+_WORD_FIRST = 0.5
+_WORST = 4.0
+_FILLER, _COMMA, _OTHER = 0.1, 1.0, 2.0
+_REACH = 12  # tokens
+_SKIP = 3  # mentions or amounts that a link may pass over
+
+
+@dataclass(frozen=True)
+class Link:
+    """An amount with the mention that names it. fields: chosen by the amount's dimension."""
+
+    mention: Mention
+    amount: Amount
+    fields: tuple[str, ...]
+    score: float
+
+
+def links_of(
+    tokens: Tokens, mentions: list[Mention], amounts: list[Amount], scope: Scope
+) -> dict[Amount, Link]:
+    """The best links: each mention and each amount in at most one of them."""
+    candidates = [
+        link
+        for n, amount in enumerate(amounts)
+        for link in _candidates(tokens, mentions, amounts, n, scope)
+    ]
+    candidates.sort(key=lambda link: (-link.score, link.amount.start))
+    chosen: dict[Amount, Link] = {}
+    taken: set[tuple[int, tuple[str, ...]]] = set()
+    for link in candidates:
+        key = (link.mention.start, link.fields)
+        if link.amount not in chosen and key not in taken:
+            chosen[link.amount] = link
+            taken.add(key)
+    return chosen
+
+
+def _candidates(
+    tokens: Tokens, mentions: list[Mention], amounts: list[Amount], n: int, scope: Scope
+) -> list[Link]:
+    amount = amounts[n]
+    found: list[Link] = []
+    place = _first_after(mentions, amount.start)
+    before = [m for m in reversed(mentions[max(0, place - _SKIP) : place]) if not m.only_after]
+    for mention in before:
+        link = _link(tokens, mention, amount, amounts, n, scope, _TOUCHING + _WORD_FIRST)
+        if link:
+            found.append(link)
+            break
+    for mention in mentions[place : place + _SKIP]:
+        link = _link(tokens, mention, amount, amounts, n, scope, _TOUCHING)
+        if link:
+            found.append(link)
+            break
+    return found
+
+
+def _first_after(mentions: list[Mention], place: int) -> int:
+    low, high = 0, len(mentions)
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (middle + 1, high) if mentions[middle].start < place else (low, middle)
+    return low
+
+
+def _link(
+    tokens: Tokens,
+    mention: Mention,
+    amount: Amount,
+    amounts: list[Amount],
+    n: int,
+    scope: Scope,
+    best: float,
+) -> Link | None:
+    fields = mention.fields_for(amount)
+    before = mention.end <= amount.start
+    low, high = (mention.end, amount.start) if before else (amount.end, mention.start)
+    if fields is None or not 0 <= high - low <= _REACH:
+        return None
+    if scope.sentence_of(mention.start) != scope.sentence_of(amount.start):
+        return None
+    others = amounts[max(0, n - _SKIP) : n] if before else amounts[n + 1 : n + 1 + _SKIP]
+    between = [a for a in others if low <= a.start < high]
+    if any(_same_kind(a, amount) for a in between):
+        return None
+    score = best - _cost(tokens, low, high, between)
+    bare = amount.unit is None and not amount.clock
+    if bare and not _may_be_bare(tokens, mention, amount, fields, before, score):
+        return None
+    return Link(mention, amount, fields, score) if score >= _WORST else None
+
+
+def _same_kind(a: Amount, b: Amount) -> bool:
+    return a.unit is None or b.unit is None or a.unit == b.unit
+
+
+def _cost(tokens: Tokens, low: int, high: int, between: list[Amount]) -> float:
+    cost = 0.0
+    inside = {i for a in between for i in range(a.start, a.end)}
+    for i in range(low, high):
+        token = tokens[i]
+        if i in inside:
+            cost += _FILLER
+        elif token.text == ",":
+            cost += _COMMA
+        elif token.text in fillers() or token.sort is Sort.SIGN:
+            cost += _FILLER
+        else:
+            cost += _OTHER
+    return cost
+
+
+def _may_be_bare(
+    tokens: Tokens,
+    mention: Mention,
+    amount: Amount,
+    fields: tuple[str, ...],
+    before: bool,
+    score: float,
+) -> bool:
+    """A number without a unit: nothing is counted by it, and it stands close to the trade word."""
+    after = tokens[amount.end] if amount.end < len(tokens) else None
+    counts = after is not None and after.sort is Sort.WORD and after.text not in fillers()
+    touches_mention = not before and mention.start == amount.end
+    if counts and not touches_mention and not _goes_on(tokens, amount.end):
+        return False
+    if score < _TOUCHING - 2 * _COMMA:
+        return False
+    if mention.weak or not before:
+        return any(plausible(fields[0], value) for value in _as_if(fields[0], amount))
+    return True
+
+
+def _goes_on(tokens: Tokens, i: int) -> bool:
+    """The next word begins something new: a trade word, a correction, a clause."""
+    return tokens[i].text in _NEW or is_unit_word(tokens[i])
+
+
+_NEW = {"top", "bottom", "upper", "lower", "pressure", "dwell", "cool", "cycle", "belt", "no"}
+_NEW |= {"sorry", "correction", "scratch", "make", "wait", "actually", "but", "then", "so"}
+_NEW |= {"both", "thickness", "width", "pitch", "finger", "not", "instead", "rather", "ambient"}
+
+
+def _as_if(field: str, amount: Amount) -> list[float]:
+    from recorder.model.fields import FIELDS
+    from recorder.model.units import UNITS, convert
+    from recorder.notes.vocabulary import words
+
+    unit = FIELDS[field].unit or ""
+    return [convert(amount.value, u, unit) for u in words("unsaid_units", UNITS[unit].dimension)]

@@ -1,0 +1,94 @@
+"""Which splice and which press run is spoken of: "second splice", "run two", "press it again"."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+from enum import Enum, auto
+
+from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.numbers import DIGITS, TEENS
+from recorder.notes.unit_words import unit_at
+from recorder.notes.vocabulary import Phrases, words
+
+_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
+_ORDINAL = {word: i for i, word in enumerate((*_ORDINALS, "tenth"), start=1)}
+_MOST = 20
+
+
+class Way(Enum):
+    SPLICE = auto()
+    RUN = auto()
+    ALL_SPLICES = auto()
+
+
+@dataclass(frozen=True)
+class Move:
+    """tokens[start:end] name a splice or a run. number: which; None for the next one."""
+
+    way: Way
+    number: int | None
+    start: int
+    end: int
+
+
+@functools.cache
+def _things() -> Phrases[Way]:
+    splices = [(phrase, Way.SPLICE) for phrase in words("movement", "splice")]
+    return Phrases(splices + [(phrase, Way.RUN) for phrase in words("movement", "run")])
+
+
+@functools.cache
+def _phrases() -> Phrases[Way]:
+    again = [(phrase, Way.RUN) for phrase in words("movement", "again")]
+    return Phrases(again + [(phrase, Way.ALL_SPLICES) for phrase in words("movement", "all_words")])
+
+
+@functools.cache
+def _next_words() -> frozenset[str]:
+    return frozenset(words("movement", "next_words"))
+
+
+def moves_of(tokens: Tokens) -> list[Move]:
+    """All moves from left to right."""
+    moves: list[Move] = []
+    i = 0
+    while i < len(tokens):
+        move = _move_at(tokens, i)
+        if move:
+            moves.append(move)
+        i = move.end if move else i + 1
+    return moves
+
+
+def _move_at(tokens: Tokens, i: int) -> Move | None:
+    phrase = _phrases().at(tokens, i)
+    if phrase:
+        return Move(phrase.meanings[0], None, i, phrase.end)
+    token = tokens[i]
+    ordinal = int(token.value or 0) if token.sort is Sort.ORDINAL else _ORDINAL.get(token.text)
+    if ordinal or token.text in _next_words():
+        thing = _things().at(tokens, i + 1) if i + 1 < len(tokens) else None
+        if thing and (ordinal is None or ordinal <= _MOST):
+            return Move(thing.meanings[0], ordinal, i, thing.end)
+        return None
+    thing = _things().at(tokens, i)
+    if thing is None:
+        return None
+    j = thing.end
+    while j < len(tokens) and tokens[j].text in {"number", "no", "#", "-"}:
+        j += 1
+    number = _small_number(tokens, j)
+    if number is None or unit_at(tokens, j + 1):
+        return None
+    return Move(thing.meanings[0], number, i, j + 1)
+
+
+def _small_number(tokens: Tokens, i: int) -> int | None:
+    if i >= len(tokens):
+        return None
+    token = tokens[i]
+    if token.sort is Sort.NUMBER and token.value in range(1, _MOST + 1):
+        return int(token.value)
+    number = DIGITS.get(token.text) or TEENS.get(token.text)
+    return number if number and token.text != "o" else None

@@ -1,0 +1,177 @@
+"""Names and identifiers: job number, customer, technician, template and the like."""
+
+from __future__ import annotations
+
+import difflib
+import functools
+
+from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.numbers import number_at
+from recorder.notes.slots import Slot
+from recorder.notes.unit_words import unit_at
+from recorder.notes.values import Habit
+from recorder.notes.vocabulary import Phrases, vocabulary
+
+# As a recogniser writes digits between digits.
+_HOMOPHONES = {"to": "2", "too": "2", "for": "4", "fore": "4", "ate": "8", "won": "1"}
+_FEWEST_DIGITS = 3
+_LONGEST_NAME = 6  # words
+_NEAR = 0.8  # similarity of a heard name to the job card's
+_BETWEEN = {"is", ":", "#", "was", "'s", "="}
+_INSIDE = {"&", "and", "of", "-", "'", "’", "+"}
+_NEEDS_CODE = {"template", "press", "belt_serial"}
+
+
+@functools.cache
+def _identifiers() -> Phrases[str]:
+    table = vocabulary()["identifiers"]
+    return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
+
+
+@functools.cache
+def _names() -> Phrases[str]:
+    table = vocabulary()["names"]
+    return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
+
+
+def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
+    """All names and identifiers from left to right."""
+    found: list[Slot] = []
+    end = 0
+    for hit in _identifiers().all(tokens):
+        field = hit.meanings[0]
+        slot = _identifier(tokens, field, hit.start, hit.end)
+        if slot is None or hit.start < end:
+            continue
+        found.append(slot)
+        end = slot.end
+        if field == "job_number" and end < len(tokens):
+            place = end + 1 if tokens[end].text == "," else end
+            if place < len(tokens) and tokens[place].text == "for":
+                customer = _name(tokens, "customer", place, place + 1, habit)
+                found += [customer] if customer else []
+    for hit in _names().all(tokens):
+        name = _name(tokens, hit.meanings[0], hit.start, hit.end, habit)
+        found += [name] if name else []
+    return sorted(found, key=lambda slot: slot.start)
+
+
+def _skip(tokens: Tokens, i: int) -> int:
+    while i < len(tokens) and tokens[i].text in _BETWEEN:
+        i += 1
+    return i
+
+
+def _identifier(tokens: Tokens, field: str, start: int, end: int) -> Slot | None:
+    i = _skip(tokens, end)
+    if i >= len(tokens):
+        return None
+    if tokens[i].sort is Sort.CODE:
+        return _slot(tokens, field, tokens[i].raw, start, i + 1, ())
+    if field in _NEEDS_CODE:
+        return _spelt_code(tokens, field, start, i)
+    digits, j, repaired = dictated_digits(tokens, i)
+    if len(digits) < _FEWEST_DIGITS:
+        return None
+    doubts = ("a word was taken for a digit",) if repaired else ()
+    return _slot(tokens, field, digits, start, j, doubts)
+
+
+def _spelt_code(tokens: Tokens, field: str, start: int, i: int) -> Slot | None:
+    """"P two", "P 2": one capital letter and a number."""
+    if len(tokens[i].raw) != 1 or not tokens[i].raw.isupper() or i + 1 >= len(tokens):
+        return None
+    number = number_at(tokens, i + 1)
+    if number is None or not number.digits:
+        return None
+    return _slot(tokens, field, tokens[i].raw + number.digits, start, number.end, ())
+
+
+def dictated_digits(tokens: Tokens, i: int) -> tuple[str, int, bool]:
+    """Digits told from tokens[i] on, the place after them, and whether a word was taken for one."""
+    digits, end, repaired, singly = "", i, False, True
+    while i < len(tokens):
+        token = tokens[i]
+        number = number_at(tokens, i)
+        piece = _digits_of(number.digits, token.raw) if number else ""
+        if number is None or not piece or unit_at(tokens, number.end):
+            letter = _HOMOPHONES.get(token.text)
+            follows = i + 1 < len(tokens) and _is_digit(tokens, i + 1)
+            if letter and digits and singly and follows and end == i:
+                digits, i, end, repaired = digits + letter, i + 1, i + 1, True
+                continue
+            break
+        short = all(len(group) == 1 for group in number.groups)
+        if digits and not (singly and short):
+            break
+        digits, i, end, singly = digits + piece, number.end, number.end, short
+        if i < len(tokens) and tokens[i].text in {",", "-"}:
+            i += 1
+        if len(digits) > 15:
+            break
+    return digits, end, repaired
+
+
+def _digits_of(digits: str, raw: str) -> str:
+    if digits:
+        return digits
+    plain = raw.replace(",", "")
+    return plain if plain.isdigit() else ""
+
+
+def _is_digit(tokens: Tokens, i: int) -> bool:
+    number = number_at(tokens, i)
+    return number is not None and len(number.digits) > 0 and len(number.groups[0]) == 1
+
+
+def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slot | None:
+    """Capitalised words after the cue; any words after a colon; or the job card's name."""
+    colon = any(t.text == ":" for t in tokens[end : end + 2])
+    i = _skip(tokens, end)
+    card = habit.names.get(field)
+    j = i
+    while j < len(tokens) and j - i < _LONGEST_NAME and _belongs(tokens, i, j, colon):
+        j += 1
+    while j > i and (tokens[j - 1].text in _INSIDE or tokens[j - 1].text == "for"):
+        j -= 1
+    if card:
+        known = _as_on_card(tokens, i, card)
+        if known:
+            return _slot(tokens, field, card, start, known, ())
+    if j == i:
+        return None
+    return _slot(tokens, field, _text(tokens, i, j), start, j, ())
+
+
+def _belongs(tokens: Tokens, i: int, j: int, colon: bool) -> bool:
+    token = tokens[j]
+    if token.sort is Sort.WORD:
+        inner = j > i and token.text in _INSIDE
+        return inner or colon or token.raw[0].isupper()
+    if token.sort in (Sort.NUMBER, Sort.CODE):
+        return j > i and unit_at(tokens, j + 1) is None
+    return j > i and token.text in _INSIDE
+
+
+def _as_on_card(tokens: Tokens, i: int, card: str) -> int | None:
+    """The place after the words that are nearly the card's name, or None."""
+    length = len(card.split())
+    best: tuple[float, int] | None = None
+    for j in range(i + 1, min(len(tokens), i + length + 2) + 1):
+        ratio = difflib.SequenceMatcher(None, _text(tokens, i, j).lower(), card.lower()).ratio()
+        if ratio >= _NEAR and (best is None or ratio > best[0]):
+            best = (ratio, j)
+    return best[1] if best else None
+
+
+def _text(tokens: Tokens, i: int, j: int) -> str:
+    return "".join(
+        token.raw if token.glued or n == 0 else f" {token.raw}"
+        for n, token in enumerate(tokens[i:j])
+    )[:80]
+
+
+def _slot(
+    tokens: Tokens, field: str, value: str, start: int, end: int, doubts: tuple[str, ...]
+) -> Slot:
+    return Slot(field, value, start, end, tuple(range(start, end)), doubts=doubts)

@@ -1,0 +1,147 @@
+"""What the words around a number say about it: past, wish, difference, doubt, correction."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+from recorder.notes.amounts import Amount
+from recorder.notes.lexer import Tokens
+from recorder.notes.mentions import Mention
+from recorder.notes.vocabulary import Hit, Phrases, speech, words
+
+_ENDS = {".", "!", "?", ";"}
+_FARTHEST_CORRECTION = 7  # tokens between a correction phrase and its number
+
+
+@functools.cache
+def fillers() -> frozenset[str]:
+    return frozenset(words("speech", "fillers"))
+
+
+@functools.cache
+def _clause_words() -> frozenset[str]:
+    return frozenset(words("speech", "clause_words"))
+
+
+@dataclass(frozen=True)
+class Clause:
+    """tokens[start:end]. sentence: its sentence's number. opened: by a word like "but"."""
+
+    start: int
+    end: int
+    sentence: int
+    opened: bool
+
+
+@dataclass(frozen=True)
+class Scope:
+    """The clauses and cue phrases of one text, by token place.
+
+    clause_of: number of the clause of each token. barred: clauses that speak of something else
+    than what was done now. unsure: clauses with a hedge or a question mark.
+    corrections, changes, undos: phrases from left to right.
+    """
+
+    clauses: tuple[Clause, ...]
+    clause_of: tuple[int, ...]
+    barred: frozenset[int]
+    past: frozenset[int]
+    unsure: frozenset[int]
+    corrections: tuple[Hit[str], ...]
+    changes: frozenset[int]
+    undos: tuple[Hit[str], ...]
+
+    def sentence_of(self, place: int) -> int:
+        return self.clauses[self.clause_of[place]].sentence
+
+
+def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
+    clauses = _clauses(tokens)
+    clause_of = tuple(n for n, c in enumerate(clauses) for _ in range(c.start, c.end))
+    named = {clause_of[mention.start] for mention in mentions}
+    past = _spread(clauses, {clause_of[h.start] for h in speech("past").all(tokens)}, named)
+    wished = _spread(clauses, {clause_of[h.start] for h in speech("not_now").all(tokens)}, named)
+    unsure = {clause_of[h.start] for h in speech("hedges").all(tokens)}
+    asked = {clauses[clause_of[i]].sentence for i, t in enumerate(tokens) if t.text == "?"}
+    unsure |= {n for n, clause in enumerate(clauses) if clause.sentence in asked}
+    return Scope(
+        tuple(clauses),
+        clause_of,
+        frozenset(past | wished),
+        frozenset(past),
+        frozenset(unsure),
+        tuple(speech("corrections").all(tokens)),
+        frozenset(clauses[clause_of[h.start]].sentence for h in speech("changes").all(tokens)),
+        tuple(speech("undo").all(tokens)),
+    )
+
+
+def _clauses(tokens: Tokens) -> list[Clause]:
+    clauses: list[Clause] = []
+    start, sentence, opened = 0, 0, False
+    for i, token in enumerate(tokens):
+        if token.text in _clause_words() and i > start:
+            clauses.append(Clause(start, i, sentence, opened))
+            start, opened = i, True
+        elif token.text in _ENDS or token.text == ",":
+            clauses.append(Clause(start, i + 1, sentence, opened))
+            start, opened = i + 1, False
+            sentence += token.text != ","
+        elif i == start and token.text in _clause_words():
+            opened = True
+    if start < len(tokens):
+        clauses.append(Clause(start, len(tokens), sentence, opened))
+    return clauses
+
+
+def _spread(clauses: list[Clause], found: set[int], named: set[int]) -> set[int]:
+    """"Twenty minutes ago, top was 140": a cue in a clause of its own reaches its neighbours."""
+    reached = set(found)
+    for n in found - named:
+        for near in (n - 1, n + 1):
+            if 0 <= near < len(clauses) and clauses[near].sentence == clauses[n].sentence:
+                opener = clauses[max(near, n)]
+                if not opener.opened:
+                    reached.add(near)
+    return reached
+
+
+def is_no_value(tokens: Tokens, amount: Amount) -> bool:
+    """Whether the words at the amount make it a difference or a bound: "by five degrees"."""
+    hit = speech("not_value_after").at(tokens, amount.end) if amount.end < len(tokens) else None
+    if hit:
+        return True
+    return any(
+        h.end == amount.start
+        for back in (1, 2, 3)
+        if amount.start >= back and (h := _before().at(tokens, amount.start - back))
+    )
+
+
+def _before() -> Phrases[str]:
+    return speech("not_value_before")
+
+
+def correction_before(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
+    """Whether a correction phrase stands before the amount with nothing of meaning between."""
+    for hit in reversed(_hits_before(scope.corrections, amount.start)):
+        if amount.start - hit.end > _FARTHEST_CORRECTION:
+            return False
+        between = tokens[hit.end : amount.start]
+        if hit.meanings[0] == "no" and any(token.text not in ",." for token in between):
+            continue
+        return all(token.text in fillers() or not token.text.isalnum() for token in between)
+    return False
+
+
+def _hits_before(hits: tuple[Hit[str], ...], place: int) -> list[Hit[str]]:
+    """The last few phrases that end at or before the place."""
+    low, high = 0, len(hits)
+    while low < high:
+        middle = (low + high) // 2
+        if hits[middle].end <= place:
+            low = middle + 1
+        else:
+            high = middle
+    return list(hits[max(0, low - 3) : low])

@@ -1,0 +1,314 @@
+"""Numbers put into the fields that the words around them name."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from recorder.model.fields import FIELDS
+from recorder.model.quantity import Quantity
+from recorder.model.units import UNITS
+from recorder.notes.amounts import Amount, amounts_of
+from recorder.notes.lexer import Tokens
+from recorder.notes.links import Link, links_of
+from recorder.notes.mentions import Mention, fits, mentions_of
+from recorder.notes.scope import Scope, correction_before, fillers, is_no_value, scope_of
+from recorder.notes.values import Habit, Resolved, resolve
+
+# A unit of one of these dimensions is enough to know the field, though not to be sure of it.
+_ONLY_FIELD = {"pressure": "pressure", "voltage": "supply_voltage", "current": "supply_current"}
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A value found for a field in tokens[start:end], before it is judged.
+
+    value: canonical, or words or a flag. places: the tokens that carry it. number: what was said,
+    before any unit. doubts: why it may be wrong, unless the job card says the same. unsettled:
+    doubts that no job card removes. candidates: what it may be instead.
+    corrects: a correction phrase led to it. changes: it was told as a change of the setting.
+    """
+
+    field: str
+    value: bool | float | str
+    start: int
+    end: int
+    places: tuple[int, ...]
+    as_said: Quantity | None = None
+    amount: Amount | None = None
+    doubts: tuple[str, ...] = ()
+    unsettled: tuple[str, ...] = ()
+    candidates: tuple[bool | float | str, ...] = ()
+    corrects: bool = False
+    changes: bool = False
+
+
+@dataclass(frozen=True)
+class Told:
+    """What came before, as far as a sentence can go on from it.
+
+    last: the slots of the last amount that was told. pending: a trade word that still waits for
+    its number. correcting: the last words were a correction phrase.
+    """
+
+    last: tuple[Slot, ...] = ()
+    pending: Mention | None = None
+    correcting: bool = False
+
+
+@dataclass(frozen=True)
+class Filled:
+    """slots in the order told; told: for the next sentence; used: places that were understood."""
+
+    slots: tuple[Slot, ...]
+    told: Told
+    used: frozenset[int]
+    scope: Scope
+    amounts: tuple[Amount, ...]
+
+
+def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
+    """All numeric slots of one utterance."""
+    mentions = mentions_of(tokens)
+    covered = {i for m in mentions for i in range(m.start, m.end)}
+    amounts = [a for a in amounts_of(tokens) if not covered.issuperset(range(a.start, a.end))]
+    scope = scope_of(tokens, mentions)
+    open_ = [a for a in amounts if _is_value(tokens, scope, a)]
+    links = links_of(tokens, mentions, amounts, scope)
+    work = _Work(tokens, scope, habit, told)
+    for n, amount in enumerate(open_):
+        after = open_[n + 1] if n + 1 < len(open_) else None
+        work.take(amount, links.get(amount), after)
+    _same_for(work, mentions, links)
+    used = set(work.used) | _cue_places(scope)
+    filled = {slot.field for slot in work.slots}
+    for mention in mentions:
+        if any(f in filled for fields in mention.options for f in fields):
+            used |= set(range(mention.start, mention.end))
+    pending = _pending(tokens, mentions, links, amounts, scope)
+    last = tuple(work.last)
+    told = Told(last, pending, _ends_correcting(tokens, scope, amounts))
+    return Filled(tuple(work.slots), told, frozenset(used), scope, tuple(amounts))
+
+
+def _ends_correcting(tokens: Tokens, scope: Scope, amounts: list[Amount]) -> bool:
+    if not scope.corrections or (amounts and amounts[-1].start > scope.corrections[-1].start):
+        return False
+    rest = tokens[scope.corrections[-1].end :]
+    return all(t.text in fillers() or not t.text.isalnum() for t in rest)
+
+
+def _is_value(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
+    return scope.clause_of[amount.start] not in scope.barred and not is_no_value(tokens, amount)
+
+
+def _cue_places(scope: Scope) -> set[int]:
+    return {i for hit in scope.corrections for i in range(hit.start, hit.end)}
+
+
+class _Work:
+    """The slots of one utterance while they are found, from left to right."""
+
+    def __init__(self, tokens: Tokens, scope: Scope, habit: Habit, told: Told) -> None:
+        self.tokens, self.scope, self.habit, self.told = tokens, scope, habit, told
+        self.slots: list[Slot] = []
+        self.last: list[Slot] = list(told.last)
+        self.used: set[int] = set()
+        self._group: Link | None = None
+        self._group_end = -1
+
+    def take(self, amount: Amount, link: Link | None, after: Amount | None) -> None:
+        corrects = correction_before(self.tokens, self.scope, amount) or self._carried_on(amount)
+        if link is not None:
+            led = corrects or self._correction_leads(link)
+            self._put(link.fields, amount, link.mention, led, ())
+            self._group = link if len(link.fields) > 1 else None
+            self._group_end = amount.end
+            return
+        if self._continues_group(amount):
+            return
+        if corrects and self._correct(amount, after):
+            return
+        if self._answers_pending(amount):
+            return
+        self._by_unit_alone(amount)
+
+    def _carried_on(self, amount: Amount) -> bool:
+        """A correction phrase ended the last utterance: "Sorry." (a pause) "One seventy two"."""
+        return self.told.correcting and not self.slots and self._opens(amount)
+
+    def _opens(self, amount: Amount) -> bool:
+        """Whether only small words stand before the amount."""
+        if amount.start > 8:
+            return False
+        return all(t.text in fillers() or not t.text.isalnum() for t in self.tokens[: amount.start])
+
+    def _correction_leads(self, link: Link) -> bool:
+        first = min(link.mention.start, link.amount.start)
+        return any(hit.end <= first and first - hit.end <= 3 for hit in self.scope.corrections[-8:])
+
+    def _put(
+        self,
+        fields: tuple[str, ...],
+        amount: Amount,
+        mention: Mention | None,
+        corrects: bool,
+        doubts: tuple[str, ...],
+    ) -> bool:
+        made = [
+            slot
+            for name in fields
+            if (slot := self._slot(name, amount, mention, corrects, doubts)) is not None
+        ]
+        self.slots += made
+        if made:
+            self.last = made
+            self.used |= {i for slot in made for i in slot.places}
+        return bool(made)
+
+    def _slot(
+        self,
+        name: str,
+        amount: Amount,
+        mention: Mention | None,
+        corrects: bool,
+        doubts: tuple[str, ...],
+    ) -> Slot | None:
+        resolved = resolve(name, amount, self.habit)
+        if resolved is None:
+            return None
+        spans = [range(amount.start, amount.end)]
+        if mention is not None and mention.start >= 0:
+            spans.append(range(mention.start, mention.end))
+        places = tuple(sorted(i for span in spans for i in span))
+        changes = self.scope.sentence_of(amount.start) in self.scope.changes
+        return Slot(
+            name,
+            resolved.value,
+            places[0],
+            places[-1] + 1,
+            places,
+            resolved.as_said,
+            amount,
+            doubts + self._doubts(mention, resolved),
+            self._unsettled(amount, changes),
+            resolved.candidates,
+            corrects,
+            changes,
+        )
+
+    def _doubts(self, mention: Mention | None, resolved: Resolved) -> tuple[str, ...]:
+        if mention is None or not mention.repaired:
+            return resolved.doubts
+        heard = " ".join(t.raw for t in self.tokens[mention.start : mention.end] if t.raw != ",")
+        return (*resolved.doubts, f"heard as {heard!r}" if heard else "heard as another word")
+
+    def _unsettled(self, amount: Amount, changes: bool) -> tuple[str, ...]:
+        doubts = []
+        if amount.ranged and not changes:
+            doubts.append("a range was told, not one value")
+        if self.scope.clause_of[amount.start] in self.scope.unsure:
+            doubts.append("told as a guess or a question")
+        return tuple(doubts)
+
+    def _continues_group(self, amount: Amount) -> bool:
+        """"Top and bottom 172 and 168": the second number is for the second field."""
+        link = self._group
+        if link is None or len(self.last) < 2 or self.last[0] not in self.slots:
+            return False
+        between = {t.text for t in self.tokens[self._group_end : amount.start]}
+        if not between <= {"and", ","} or "and" not in between or not fits(link.fields[1], amount):
+            return False
+        second = self._slot(link.fields[1], amount, link.mention, False, ())
+        if second is None:
+            return False
+        self.slots[-1] = second
+        self.last[-1] = second
+        self.used |= set(second.places)
+        self._group = None
+        return True
+
+    def _correct(self, amount: Amount, after: Amount | None) -> bool:
+        """The number replaces the last one that it can replace."""
+        targets = [slot for slot in self.last if fits(slot.field, amount)]
+        doubts: tuple[str, ...] = ()
+        if not targets:
+            earlier = [s for s in self.slots if s.amount and fits(s.field, amount)][-1:]
+            targets, doubts = earlier, ("it is not sure which value this corrects",)
+        if not targets:
+            return False
+        if amount.unit is None and targets[0].amount is not None:
+            amount = _with_unit_of(amount, targets[0])
+        return self._put(tuple(s.field for s in targets), amount, None, True, doubts)
+
+    def _answers_pending(self, amount: Amount) -> bool:
+        """"A trade word ended the last utterance: "Top platen." (a pause) "172 degrees"."""
+        mention = self.told.pending
+        if mention is None or self.slots or not self._opens(amount):
+            return False
+        fields = mention.fields_for(amount)
+        if fields is None:
+            return False
+        here = Mention(mention.options, -1, -1, mention.weak, mention.repaired)
+        return self._put(fields, amount, here, False, ())
+
+    def _by_unit_alone(self, amount: Amount) -> None:
+        dimension = UNITS[amount.unit].dimension if amount.unit else ""
+        name = _ONLY_FIELD.get(dimension)
+        if name:
+            label = FIELDS[name].label.lower()
+            self._put((name,), amount, None, False, (f"taken as {label} by its unit alone",))
+
+
+def _with_unit_of(amount: Amount, target: Slot) -> Amount:
+    """"175 degrees Celsius, no, 172": the unit goes on."""
+    unit = target.amount.unit if target.amount else None
+    return replace(amount, unit=unit) if unit else amount
+
+
+def _same_for(work: _Work, mentions: list[Mention], links: dict[Amount, Link]) -> None:
+    """"The same for the bottom": the last value of that dimension again."""
+    linked = {link.mention.start for link in links.values()}
+    for i, token in enumerate(work.tokens):
+        if token.text != "same":
+            continue
+        near = [m for m in mentions if m.start not in linked and -4 <= m.start - i <= 5]
+        for mention in near[:1]:
+            for slot in reversed(work.slots or work.last):
+                fields = mention.fields_for(slot.amount) if slot.amount else None
+                if fields and slot.field not in fields:
+                    places = (*range(mention.start, mention.end), i)
+                    copies = [
+                        replace(
+                            slot,
+                            field=name,
+                            places=places,
+                            start=min(places),
+                            end=max(places) + 1,
+                            corrects=False,
+                        )
+                        for name in fields
+                    ]
+                    work.slots += copies
+                    work.used |= set(places)
+                    break
+
+
+def _pending(
+    tokens: Tokens,
+    mentions: list[Mention],
+    links: dict[Amount, Link],
+    amounts: list[Amount],
+    scope: Scope,
+) -> Mention | None:
+    """The last trade word, when nothing but small words follows it."""
+    if not mentions or (amounts and amounts[-1].start > mentions[-1].start):
+        return None
+    last = mentions[-1]
+    if any(link.mention == last for link in links.values()) or last.only_after:
+        return None
+    rest = tokens[last.end :]
+    if any(t.text not in fillers() and t.text.isalnum() for t in rest):
+        return None
+    if scope.clause_of[last.start] in scope.barred:
+        return None
+    return last

@@ -1,0 +1,61 @@
+"""One stretch of speech understood: moves, names, findings and numbers, in the order told."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from recorder.notes.amounts import Amount
+from recorder.notes.findings import findings_of
+from recorder.notes.lexer import Sort, Tokens, tokens_of
+from recorder.notes.movement import Move, moves_of
+from recorder.notes.names import names_of
+from recorder.notes.scope import Scope
+from recorder.notes.slots import Slot, Told, fill
+from recorder.notes.values import Habit
+
+
+@dataclass(frozen=True)
+class Understood:
+    """slots, moves: in the order told. used: places of tokens that were understood. told: for the
+    next stretch. amounts: all numbers, also those that fill no slot.
+    """
+
+    tokens: Tokens
+    slots: tuple[Slot, ...]
+    moves: tuple[Move, ...]
+    used: frozenset[int]
+    told: Told
+    scope: Scope
+    amounts: tuple[Amount, ...]
+
+
+def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False) -> Understood:
+    """``joined_commas``: read over commas, as a recogniser strews them ("thirty, two psi")."""
+    tokens = tokens_of(text)
+    if joined_commas:
+        tokens = tuple(token for token in tokens if token.text != ",")
+    moves = moves_of(tokens)
+    names = names_of(tokens, habit)
+    taken = _places(moves) | _places(names)
+    filled = fill(_masked(tokens, taken), told, habit)
+    findings = [
+        slot for slot in findings_of(tokens, filled.scope) if taken.isdisjoint(slot.places)
+    ]
+    slots = sorted([*names, *findings, *filled.slots], key=lambda slot: slot.start)
+    used = filled.used | taken | {i for slot in slots for i in slot.places}
+    return Understood(
+        tokens, tuple(slots), tuple(moves), used, filled.told, filled.scope, filled.amounts
+    )
+
+
+def _places(things: Iterable[Move | Slot]) -> set[int]:
+    return {i for thing in things for i in range(thing.start, thing.end)}
+
+
+def _masked(tokens: Tokens, places: set[int]) -> Tokens:
+    """The same places, where what was understood already can mean nothing else."""
+    return tuple(
+        replace(token, text="·", sort=Sort.SIGN, value=None) if i in places else token
+        for i, token in enumerate(tokens)
+    )

@@ -1,0 +1,147 @@
+"""An amount and a field to a value: which unit was meant, and whether the value is plausible."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from recorder.model.fields import FIELDS
+from recorder.model.quantity import Quantity
+from recorder.model.units import UNITS, convert, show
+from recorder.notes.amounts import Amount
+from recorder.notes.vocabulary import words
+
+AGREE = 0.003  # relative; 32 psi is 2.206 bar and agrees with a card that says 2.2 bar
+
+
+@dataclass(frozen=True)
+class Habit:
+    """What is known beside the sentence.
+
+    units: by dimension, the unit in which this job speaks. expected: by field, the values that a
+    person typed for this job. names: likewise for fields of words.
+    """
+
+    units: Mapping[str, str] = field(default_factory=dict)
+    expected: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    names: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Resolved:
+    """value: in the field's canonical unit. as_said: in the unit meant, when that differs.
+    doubts: in plain words, empty when there are none. candidates: other values, likeliest first.
+    """
+
+    value: float
+    as_said: Quantity | None
+    doubts: tuple[str, ...] = ()
+    candidates: tuple[float, ...] = ()
+
+
+def agree(a: float, b: float) -> bool:
+    """Whether two values in one unit are the same for a person."""
+    return abs(a - b) <= AGREE * max(abs(a), abs(b)) + 1e-9
+
+
+def plausible(name: str, value: float) -> bool:
+    bounds = FIELDS[name].plausible
+    return bounds is None or bounds[0] <= value <= bounds[1]
+
+
+def resolve(name: str, amount: Amount, habit: Habit) -> Resolved | None:
+    """The value that an amount gives to a quantity field; None when it cannot be one."""
+    unit = FIELDS[name].unit or ""
+    said = amount.unit
+    if said == "deg" or (said is None and not amount.clock):
+        minutes = _minutes_and_seconds(name, amount)
+        return minutes or _unit_unsaid(name, amount, habit)
+    if amount.clock and said is None:
+        return _checked(name, amount, Quantity(value=amount.value, unit="s"))
+    assert said is not None
+    minutes = _minutes_and_seconds(name, amount) if said == "min" else None
+    if minutes:
+        return minutes
+    quantity = _quantity(amount.value, said)
+    return _checked(name, amount, quantity) if quantity and UNITS[unit] else None
+
+
+def _quantity(value: float, unit: str) -> Quantity | None:
+    try:
+        return Quantity(value=value, unit=unit)
+    except ValueError:
+        return None
+
+
+def _canonical(name: str, quantity: Quantity) -> float:
+    return quantity.to(FIELDS[name].unit or "").value
+
+
+def _checked(name: str, amount: Amount, quantity: Quantity) -> Resolved:
+    """With a doubt when it lies outside the plausible range."""
+    value = _canonical(name, quantity)
+    as_said = quantity if quantity.unit != FIELDS[name].unit else None
+    if plausible(name, value):
+        return Resolved(value, as_said)
+    low, high = FIELDS[name].plausible or (value, value)
+    unit = FIELDS[name].unit or ""
+    doubt = f"{quantity} is outside {show(low, unit)} to {show(high, unit)}"
+    return Resolved(value, as_said, (doubt,), _near_misses(name, amount, quantity))
+
+
+def _near_misses(name: str, amount: Amount, quantity: Quantity) -> tuple[float, ...]:
+    """What an implausible value may have been: a point put in or lost, mil for millimetre."""
+    found: list[float] = []
+    if quantity.unit == "thou":
+        found.append(amount.value)
+    for factor in (100.0, 10.0, 0.1, 0.01):
+        scaled = _canonical(name, Quantity(value=quantity.value * factor, unit=quantity.unit))
+        found.append(float(f"{scaled:.6g}"))
+    return tuple(value for value in found if plausible(name, value))[:3]
+
+
+def _minutes_and_seconds(name: str, amount: Amount) -> Resolved | None:
+    """"Three thirty", "three fifteen minutes" of a time: 3 min 30 s, unless the number fits too."""
+    groups = amount.number.groups
+    unit = FIELDS[name].unit
+    if unit != "s" or len(groups) != 2 or len(groups[1]) != 2 or amount.number.joined:
+        return None
+    if int(groups[1]) >= 60 or amount.unit not in (None, "min"):
+        return None
+    parts = Quantity(value=int(groups[0]) * 60.0 + int(groups[1]), unit="s")
+    whole = convert(amount.value, amount.unit or "s", "s")
+    if not plausible(name, parts.value):
+        return None
+    if not plausible(name, whole):
+        return _checked(name, amount, parts)
+    doubt = f"minutes and seconds, or {show(amount.value, amount.unit or 's')}"
+    return Resolved(parts.value, None, (doubt,), (whole,))
+
+
+def _unit_unsaid(name: str, amount: Amount, habit: Habit) -> Resolved:
+    """The one likely unit; a doubt when there are several or when it is not the usual one."""
+    dimension = UNITS[FIELDS[name].unit or ""].dimension
+    usual = habit.units.get(dimension)
+    likely = [*words("unsaid_units", dimension)] or [FIELDS[name].unit or ""]
+    options = [Quantity(value=amount.value, unit=unit) for unit in likely]
+    fitting = [q for q in options if plausible(name, _canonical(name, q))]
+    if not fitting:
+        first = next((q for q in options if q.unit == usual), options[0])
+        return _checked(name, amount, first)
+    wanted = habit.expected.get(name, ())
+    for quantity in fitting:
+        value = _canonical(name, quantity)
+        if any(agree(value, other) for other in wanted):
+            return _checked(name, amount, quantity)
+    for quantity in fitting:
+        if quantity.unit == usual:
+            return _checked(name, amount, quantity)
+    chosen = _checked(name, amount, fitting[0])
+    if len(fitting) > 1:
+        symbols = " or ".join(UNITS[q.unit].symbol for q in fitting)
+        others = tuple(_canonical(name, q) for q in fitting[1:])
+        return Resolved(chosen.value, chosen.as_said, (f"no unit was said: {symbols}",), others)
+    if fitting[0].unit == "degF":
+        doubt = "no unit was said; only Fahrenheit is plausible"
+        return Resolved(chosen.value, chosen.as_said, (doubt,))
+    return chosen

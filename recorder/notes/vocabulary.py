@@ -1,0 +1,108 @@
+"""The words of the trade, read from vocabulary.toml, and the phrases found in tokens."""
+
+from __future__ import annotations
+
+import functools
+import re
+import tomllib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Generic, TypeVar
+
+from recorder.notes.lexer import Tokens, tokens_of
+
+Meaning = TypeVar("Meaning")
+
+_FILE = Path(__file__).with_name("vocabulary.toml")
+_LONGEST_PROMPT = 120  # words; Whisper takes 224 tokens before the text
+
+
+@functools.cache
+def vocabulary() -> dict[str, Any]:
+    """The tables of the data file, as they stand there."""
+    return tomllib.loads(_FILE.read_text(encoding="utf-8"))
+
+
+def words(section: str, key: str) -> tuple[str, ...]:
+    """One list of the data file; empty when it is not there."""
+    return tuple(vocabulary().get(section, {}).get(key, ()))
+
+
+def hearing_prompt(names: Sequence[str]) -> str:
+    """What the recogniser is made ready for: the trade's words and the names of this job.
+
+    Free of digits: a number in the prompt would come back as one that nobody said.
+    """
+    spoken = [
+        " ".join(word for word in name.split() if not re.search(r"\d", word)) for name in names
+    ]
+    parts = [*dict.fromkeys(name for name in spoken if name)]
+    text = str(vocabulary()["prompt"]["text"])
+    joined = f"{', '.join(parts)}. {text}" if parts else text
+    return " ".join(joined.split()[:_LONGEST_PROMPT])
+
+
+@dataclass(frozen=True)
+class Hit(Generic[Meaning]):
+    """A phrase in tokens[start:end] and all that it can mean."""
+
+    start: int
+    end: int
+    meanings: tuple[Meaning, ...]
+
+
+class Phrases(Generic[Meaning]):
+    """Phrases with meanings, found longest first, each token looked at a bounded number of times.
+
+    A hyphen inside a phrase counts as a blank, and a possessive ("pressure's") as the plain word.
+    """
+
+    def __init__(self, entries: Iterable[tuple[str, Meaning]]) -> None:
+        self._root: dict[str, Any] = {}
+        for phrase, meaning in entries:
+            node = self._root
+            for token in tokens_of(phrase):
+                if token.text != "-":
+                    node = node.setdefault(token.text, {})
+            meanings = node.setdefault("", [])
+            if meaning not in meanings:
+                meanings.append(meaning)
+
+    def at(self, tokens: Tokens, i: int) -> Hit[Meaning] | None:
+        """The longest phrase that starts at tokens[i]."""
+        node, j, best = self._root, i, None
+        while j < len(tokens):
+            text = tokens[j].text
+            if text == "-" and j > i:
+                j += 1
+                continue
+            step = node.get(text)
+            if step is None and text.endswith("'s"):
+                step = node.get(text[:-2])
+            if step is None or not text:
+                break
+            node, j = step, j + 1
+            if "" in node:
+                best = Hit(i, j, tuple(node[""]))
+        return best
+
+    def all(self, tokens: Tokens) -> list[Hit[Meaning]]:
+        """All phrases from left to right, none inside another."""
+        hits: list[Hit[Meaning]] = []
+        i = 0
+        first = self._root
+        while i < len(tokens):
+            text = tokens[i].text
+            known = text in first or text.endswith("'s")
+            hit = self.at(tokens, i) if known else None
+            if hit:
+                hits.append(hit)
+            i = hit.end if hit else i + 1
+        return hits
+
+
+@functools.cache
+def speech(key: str) -> Phrases[str]:
+    """The phrases of one list of the speech section."""
+    return Phrases((phrase, phrase) for phrase in words("speech", key))

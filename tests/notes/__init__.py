@@ -1,0 +1,1 @@
+"""Tests of the understanding of what was said."""
