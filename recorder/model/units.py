@@ -80,8 +80,17 @@ def convert(value: float, unit: str, to: str) -> float:
         raise ValueError(f"{unit} cannot become {to}")
     if unit == to:
         return value
-    converted = _registry().Quantity(value, unit).to(to).magnitude
-    return float(f"{converted:.12g}")
+    factor, offset = _straight_line(unit, to)
+    return float(f"{value * factor + offset:.12g}")
+
+
+@functools.cache
+def _straight_line(unit: str, to: str) -> tuple[float, float]:
+    """Factor and offset between two units, from pint, which is slow to ask for every value."""
+    at_zero, at_thousand = (
+        _registry().Quantity(value, unit).to(to).magnitude for value in (0.0, 1000.0)
+    )
+    return (at_thousand - at_zero) / 1000, at_zero
 
 
 def show(value: float, unit: str, decimals: int | None = None) -> str:

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from recorder.model.fields import FIELDS, Field, Kind, Level
 from recorder.model.reading import Note, Reading, Role, Spoken, Standing
-from recorder.model.transcript import Transcript, Utterance
-from recorder.notes.extract import Extraction, extract
-from recorder.notes.reconcile import CORRECTS, replaces
+from recorder.model.transcript import Transcript, Word
+from recorder.notes.extract import Extraction, Narration
+from recorder.notes.lexer import Sort, tokens_of
+from recorder.notes.mentions import Mention
+from recorder.notes.place import Place
+from recorder.notes.reconcile import CORRECTS, reconcile, replaces
+from recorder.notes.scope import fillers
+from recorder.notes.slots import Told
 from recorder.notes.trust import same
 from recorder.notes.typed import known_field
 from recorder.notes.vocabulary import words
-
-Value = bool | float | str
 
 
 def answer(
@@ -21,35 +24,102 @@ def answer(
 
     ``question``: the reading that is to be confirmed, or the name of a field that has no value
     yet. "Yes" confirms; a value replaces; a bare number takes the field's unit when only one is
-    likely; "later" and what is not an answer becomes a note. Raises UnknownField.
+    likely. What gives no value ("later", "no") becomes a note. Raises UnknownField.
     """
     asked = question if isinstance(question, Reading) else None
     field = FIELDS[asked.field] if asked else known_field(str(question))
-    told = _as_told(transcript, field, known)
-    here = [r for r in told.readings if r.field == field.name]
-    if here:
-        return Extraction(
-            tuple(_placed(r, asked) if r.field == field.name else r for r in told.readings),
-            told.notes,
-        )
-    yes = _yes_or_no(transcript)
-    if yes is None:
-        return told
+    if asked is not None and asked not in known:
+        known = (*known, asked)
+    yes = yes_or_no(transcript)
+    if yes is not None and (asked is not None or field.kind is Kind.FLAG):
+        return _by_yes_or_no(transcript, field, asked, yes, known)
+    place = Place.after(known)
     if asked is not None:
-        return _confirmed(asked, yes, transcript)
-    if field.kind is Kind.FLAG:
-        return Extraction((_flag(field, yes, transcript, known),), ())
-    return told
+        place = Place(asked.splice, asked.run, begun=True, pressed=True)
+    pending = Mention(((field.name,),), -1, -1) if field.kind is Kind.QUANTITY else None
+    told = Told(pending=pending, asked=field.name)
+    narration = Narration(transcript.file, known, told, place)
+    for utterance in transcript.utterances:
+        narration.hear(utterance)
+    narration.end()
+    readings = reconcile(known, tuple(narration.readings))
+    return Extraction(
+        tuple(_restated(r, asked) if asked else r for r in readings), tuple(narration.notes)
+    )
 
 
-def _as_told(transcript: Transcript, field: Field, known: tuple[Reading, ...]) -> Extraction:
-    """The transcript understood as if the field's name stood before it, when that helps."""
-    plain = extract(transcript, known)
-    if any(r.field == field.name for r in plain.readings):
-        return plain
-    if field.kind is Kind.TEXT:
-        return _words_as_name(transcript, field, known) or plain
-    if field.kind is not Kind.QUANTITY:
-        return plain
-    led = extract(_led(transcript, field), known)
-    return _without_cue(led, field) if any(r.field == field.name for r in led.readings) else plain
+def _restated(reading: Reading, asked: Reading) -> Reading:
+    """The same value told once more, and told well, is a yes."""
+    if reading.field != asked.field or reading.standing is not Standing.CLEAR:
+        return reading
+    if not same(reading.value, asked.value):
+        return reading
+    return reading.model_copy(update={"standing": Standing.CONFIRMED, "why": "told once more"})
+
+
+def yes_or_no(transcript: Transcript) -> bool | None:
+    """What a bare yes or no says; None for anything else, or when the hearings differ."""
+    first = [_bare(utterance.words) for utterance in transcript.utterances]
+    if not first or None in first or len(set(first)) != 1:
+        return None
+    second = [_bare(u.second) for u in transcript.utterances if u.second]
+    return first[0] if all(said == first[0] for said in second) else None
+
+
+def _bare(said: tuple[Word, ...]) -> bool | None:
+    tokens = tokens_of(" ".join(word.text for word in said))
+    text = [token.text for token in tokens if token.sort is not Sort.SIGN]
+    for value, key in ((True, "yes"), (False, "no")):
+        phrases = words("answers", key)
+        if " ".join(text) in phrases or " ".join(dict.fromkeys(text)) in phrases:
+            return value
+        single = {phrase for phrase in phrases if " " not in phrase}
+        if text and text[0] in single and all(t in single | fillers() for t in text):
+            return value
+    return None
+
+
+def _by_yes_or_no(
+    transcript: Transcript,
+    field: Field,
+    asked: Reading | None,
+    yes: bool,
+    known: tuple[Reading, ...],
+) -> Extraction:
+    said = _evidence(transcript)
+    if asked is None:
+        place = Place.after(known)
+        reading = Reading(
+            field=field.name,
+            value=yes,
+            standing=Standing.CONFIRMED,
+            evidence=said,
+            splice=1 if field.level is Level.JOB else place.splice,
+            run=place.run if field.level is Level.RUN else 1,
+        )
+        return Extraction((reading,), ())
+    if yes:
+        update = {"standing": Standing.CONFIRMED, "why": "", "candidates": (), "evidence": said}
+        return Extraction((asked.model_copy(update={**update, "role": Role.USED}),), ())
+    if isinstance(asked.value, bool):
+        # "No" may deny the reading or name the finding, so the opposite is asked once more.
+        update = {
+            "value": not asked.value,
+            "standing": Standing.DOUBTFUL,
+            "why": replaces(CORRECTS, asked.value, asked.field) + "; only 'no' was said",
+            "candidates": (asked.value,),
+            "evidence": said,
+        }
+        return Extraction((asked.model_copy(update=update),), ())
+    note = Note(text=said.said, file=said.file, start_s=said.start_s, end_s=said.end_s)
+    return Extraction((), (note,))
+
+
+def _evidence(transcript: Transcript) -> Spoken:
+    said = [word for utterance in transcript.utterances for word in utterance.words]
+    return Spoken(
+        file=transcript.file,
+        said=" ".join(word.text for word in said),
+        start_s=said[0].start_s if said else None,
+        end_s=said[-1].end_s if said else None,
+    )

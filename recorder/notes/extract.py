@@ -43,20 +43,31 @@ def extract(transcript: Transcript, known: tuple[Reading, ...] = ()) -> Extracti
 
 
 class Narration:
-    """One narration while it is read, from the first utterance to the last."""
+    """One narration while it is read, from the first utterance to the last.
 
-    def __init__(self, file: str, known: tuple[Reading, ...]) -> None:
+    ``told``, ``place``: what went before it, when that is not simply the end of ``known``.
+    """
+
+    def __init__(
+        self,
+        file: str,
+        known: tuple[Reading, ...],
+        told: Told | None = None,
+        place: Place | None = None,
+    ) -> None:
         self.file = file
         self.readings: list[Reading] = []
         self.notes: list[Note] = []
         self._habit = habit_of(known)
-        self._place = Place.after(known)
-        self._told = Told()
+        self._place = place or Place.after(known)
+        self._told = told or Told()
         self._force = {_key(r): r.value for r in known if r.role is Role.USED}
         self._taken_back: tuple[Reading, ...] = ()
 
     def hear(self, utterance: Utterance) -> None:
         """Read one utterance."""
+        if not any(char.isalnum() for char in utterance.text):
+            return
         heard = understand(utterance.text, self._told, self._habit)
         hearings: list[Understood] = []
         if utterance.second:

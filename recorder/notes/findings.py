@@ -82,10 +82,11 @@ def _finding(tokens: Tokens, scope: Scope, hit: Hit[_Meaning]) -> Slot | None:
             unsettled.append(f"'not {meaning.value}' was told")
             places = sorted({*places, *negations})
     doubtful = bool(doubts or unsettled)
+    start = clause.start if 0 < hit.start - clause.start <= _NEGATION_REACH else places[0]
     return Slot(
         meaning.field,
         value,
-        places[0],
+        start,
         places[-1] + 1,
         tuple(places),
         doubts=tuple(doubts),

@@ -6,8 +6,8 @@ Everything after this works on tokens, so that recognised speech and written tex
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from enum import Enum, auto
+from typing import NamedTuple
 
 
 class Sort(Enum):
@@ -20,8 +20,7 @@ class Sort(Enum):
     SIGN = auto()
 
 
-@dataclass(frozen=True)
-class Token:
+class Token(NamedTuple):
     """text: lower case. raw: as written. start, end: character offsets, end exclusive.
     value: of a number, an ordinal, a fraction, or a clock time in its smaller unit.
     glued: no blank before it.
@@ -76,9 +75,11 @@ def tokens_of(text: str) -> Tokens:
 
 def _token(match: re.Match[str], glued: bool) -> Token:
     raw = match.group()
+    start, end = match.span()
+    if match.lastgroup == "word":
+        return Token(raw.lower().replace("’", "'"), raw, start, end, Sort.WORD, None, glued)
     sort, value = _judge(match.lastgroup or "sign", raw)
-    text = raw.lower().replace("’", "'")
-    return Token(text, raw, match.start(), match.end(), sort, value, glued)
+    return Token(raw.lower(), raw, start, end, sort, value, glued)
 
 
 def _judge(group: str, raw: str) -> tuple[Sort, float | None]:
@@ -99,8 +100,7 @@ def _judge(group: str, raw: str) -> tuple[Sort, float | None]:
         return Sort.CODE, None
     if group == "vulgar":
         return Sort.FRACTION, VULGAR[raw]
-    plain = {"word": Sort.WORD, "sign": Sort.SIGN}
-    return plain.get(group, Sort.CODE), None
+    return Sort.SIGN if group == "sign" else Sort.CODE, None
 
 
 def _number(raw: str) -> float | None:

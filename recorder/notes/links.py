@@ -4,18 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from recorder.model.fields import FIELDS
+from recorder.model.units import UNITS, convert
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.mentions import Mention
 from recorder.notes.scope import Scope, fillers
 from recorder.notes.unit_words import is_unit_word
 from recorder.notes.values import plausible
+from recorder.notes.vocabulary import words
 
 _TOUCHING = 10.0
 # "Top 172 bottom 168": at equal distance the word before the number wins.
 _WORD_FIRST = 0.5
 _WORST = 4.0
-_FILLER, _COMMA, _OTHER = 0.1, 1.0, 2.0
+_FILLER, _AND, _COMMA, _OTHER = 0.1, 0.6, 1.0, 2.0
 _REACH = 12  # tokens
 _SKIP = 3  # mentions or amounts that a link may pass over
 
@@ -32,20 +35,20 @@ class Link:
 
 def links_of(
     tokens: Tokens, mentions: list[Mention], amounts: list[Amount], scope: Scope
-) -> dict[Amount, Link]:
-    """The best links: each mention and each amount in at most one of them."""
+) -> dict[int, Link]:
+    """The best links by the amount's place: each mention and amount is in at most one of them."""
     candidates = [
         link
         for n, amount in enumerate(amounts)
         for link in _candidates(tokens, mentions, amounts, n, scope)
     ]
     candidates.sort(key=lambda link: (-link.score, link.amount.start))
-    chosen: dict[Amount, Link] = {}
+    chosen: dict[int, Link] = {}
     taken: set[tuple[int, tuple[str, ...]]] = set()
     for link in candidates:
         key = (link.mention.start, link.fields)
-        if link.amount not in chosen and key not in taken:
-            chosen[link.amount] = link
+        if link.amount.start not in chosen and key not in taken:
+            chosen[link.amount.start] = link
             taken.add(key)
     return chosen
 
@@ -118,6 +121,8 @@ def _cost(tokens: Tokens, low: int, high: int, between: list[Amount]) -> float:
             cost += _FILLER
         elif token.text == ",":
             cost += _COMMA
+        elif token.text == "and":
+            cost += _AND
         elif token.text in fillers() or token.sort is Sort.SIGN:
             cost += _FILLER
         else:
@@ -157,9 +162,5 @@ _NEW |= {"both", "thickness", "width", "pitch", "finger", "not", "instead", "rat
 
 
 def _as_if(field: str, amount: Amount) -> list[float]:
-    from recorder.model.fields import FIELDS
-    from recorder.model.units import UNITS, convert
-    from recorder.notes.vocabulary import words
-
     unit = FIELDS[field].unit or ""
     return [convert(amount.value, u, unit) for u in words("unsaid_units", UNITS[unit].dimension)]

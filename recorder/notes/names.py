@@ -10,7 +10,7 @@ from recorder.notes.numbers import number_at
 from recorder.notes.slots import Slot
 from recorder.notes.unit_words import unit_at
 from recorder.notes.values import Habit
-from recorder.notes.vocabulary import Phrases, vocabulary
+from recorder.notes.vocabulary import Phrases, vocabulary, words
 
 # As a recogniser writes digits between digits.
 _HOMOPHONES = {"to": "2", "too": "2", "for": "4", "fore": "4", "ate": "8", "won": "1"}
@@ -54,6 +54,37 @@ def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
         name = _name(tokens, hit.meanings[0], hit.start, hit.end, habit)
         found += [name] if name else []
     return sorted(found, key=lambda slot: slot.start)
+
+
+def answered_name(tokens: Tokens, field: str, habit: Habit) -> Slot | None:
+    """The whole of a short answer as a name, or the digits in it as a job number."""
+    openers = set(words("answers", "openers"))
+    i = 0
+    while i < len(tokens) and (tokens[i].text in openers or tokens[i].sort is Sort.SIGN):
+        i += 1
+    if i >= len(tokens) or _is_no_answer(tokens[i:]):
+        return None
+    if field in vocabulary()["identifiers"]:
+        if tokens[i].sort is Sort.CODE:
+            return _slot(tokens, field, tokens[i].raw, i, i + 1, ())
+        digits, end, repaired = dictated_digits(tokens, i)
+        doubts = ("a word was taken for a digit",) if repaired else ()
+        return _slot(tokens, field, digits, i, end, doubts) if digits else None
+    j = len(tokens)
+    while j > i and tokens[j - 1].sort is Sort.SIGN:
+        j -= 1
+    if j - i > 2 * _LONGEST_NAME or j == i:
+        return None
+    card = habit.names.get(field)
+    if card and _as_on_card(tokens, i, card) == j:
+        return _slot(tokens, field, card, i, j, ())
+    return _slot(tokens, field, _text(tokens, i, j), i, j, ())
+
+
+def _is_no_answer(tokens: Tokens) -> bool:
+    said = " ".join(token.text for token in tokens if token.sort is not Sort.SIGN)
+    answers = vocabulary()["answers"]
+    return any(said == phrase for key in ("yes", "no", "later") for phrase in answers[key])
 
 
 def _skip(tokens: Tokens, i: int) -> int:

@@ -47,12 +47,14 @@ class Told:
     """What came before, as far as a sentence can go on from it.
 
     last: the slots of the last amount that was told. pending: a trade word that still waits for
-    its number. correcting: the last words were a correction phrase.
+    its number. correcting: the last words were a correction phrase. asked: the field about which
+    the program has asked, whose bare value the words may be.
     """
 
     last: tuple[Slot, ...] = ()
     pending: Mention | None = None
     correcting: bool = False
+    asked: str | None = None
 
 
 @dataclass(frozen=True)
@@ -73,11 +75,11 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     amounts = [a for a in amounts_of(tokens) if not covered.issuperset(range(a.start, a.end))]
     scope = scope_of(tokens, mentions)
     open_ = [a for a in amounts if _is_value(tokens, scope, a)]
-    links = links_of(tokens, mentions, amounts, scope)
+    links = links_of(tokens, mentions, open_, scope)
     work = _Work(tokens, scope, habit, told)
     for n, amount in enumerate(open_):
         after = open_[n + 1] if n + 1 < len(open_) else None
-        work.take(amount, links.get(amount), after)
+        work.take(amount, links.get(amount.start), after)
     _same_for(work, mentions, links)
     used = set(work.used) | _cue_places(scope)
     filled = {slot.field for slot in work.slots}
@@ -140,7 +142,9 @@ class _Work:
         """Whether only small words stand before the amount."""
         if amount.start > 8:
             return False
-        return all(t.text in fillers() or not t.text.isalnum() for t in self.tokens[: amount.start])
+        cues = _cue_places(self.scope)
+        before = enumerate(self.tokens[: amount.start])
+        return all(t.text in fillers() or not t.text.isalnum() or i in cues for i, t in before)
 
     def _correction_leads(self, link: Link) -> bool:
         first = min(link.mention.start, link.amount.start)
@@ -249,7 +253,7 @@ class _Work:
         if fields is None:
             return False
         here = Mention(mention.options, -1, -1, mention.weak, mention.repaired)
-        return self._put(fields, amount, here, False, ())
+        return self._put(fields, amount, here, self.told.asked is not None, ())
 
     def _by_unit_alone(self, amount: Amount) -> None:
         dimension = UNITS[amount.unit].dimension if amount.unit else ""
@@ -265,15 +269,16 @@ def _with_unit_of(amount: Amount, target: Slot) -> Amount:
     return replace(amount, unit=unit) if unit else amount
 
 
-def _same_for(work: _Work, mentions: list[Mention], links: dict[Amount, Link]) -> None:
+def _same_for(work: _Work, mentions: list[Mention], links: dict[int, Link]) -> None:
     """"The same for the bottom": the last value of that dimension again."""
     linked = {link.mention.start for link in links.values()}
+    idle = {m.start: m for m in mentions if m.start not in linked}
     for i, token in enumerate(work.tokens):
         if token.text != "same":
             continue
-        near = [m for m in mentions if m.start not in linked and -4 <= m.start - i <= 5]
+        near = [idle[place] for place in range(i - 4, i + 6) if place in idle]
         for mention in near[:1]:
-            for slot in reversed(work.slots or work.last):
+            for slot in reversed((work.slots or work.last)[-8:]):
                 fields = mention.fields_for(slot.amount) if slot.amount else None
                 if fields and slot.field not in fields:
                     places = (*range(mention.start, mention.end), i)
@@ -296,7 +301,7 @@ def _same_for(work: _Work, mentions: list[Mention], links: dict[Amount, Link]) -
 def _pending(
     tokens: Tokens,
     mentions: list[Mention],
-    links: dict[Amount, Link],
+    links: dict[int, Link],
     amounts: list[Amount],
     scope: Scope,
 ) -> Mention | None:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
+from recorder.model.fields import FIELDS, Kind
 from recorder.notes.amounts import Amount
 from recorder.notes.findings import findings_of
 from recorder.notes.lexer import Sort, Tokens, tokens_of
 from recorder.notes.movement import Move, moves_of
-from recorder.notes.names import names_of
+from recorder.notes.names import answered_name, names_of
 from recorder.notes.scope import Scope
 from recorder.notes.slots import Slot, Told, fill
 from recorder.notes.values import Habit
@@ -37,6 +38,9 @@ def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False)
         tokens = tuple(token for token in tokens if token.text != ",")
     moves = moves_of(tokens)
     names = names_of(tokens, habit)
+    if told.asked and FIELDS[told.asked].kind is Kind.TEXT and not names:
+        name = answered_name(tokens, told.asked, habit)
+        names = [replace(name, corrects=True)] if name else []
     taken = _places(moves) | _places(names)
     filled = fill(_masked(tokens, taken), told, habit)
     findings = [
@@ -55,7 +59,9 @@ def _places(things: Iterable[Move | Slot]) -> set[int]:
 
 def _masked(tokens: Tokens, places: set[int]) -> Tokens:
     """The same places, where what was understood already can mean nothing else."""
+    if not places:
+        return tokens
     return tuple(
-        replace(token, text="·", sort=Sort.SIGN, value=None) if i in places else token
+        token._replace(text="·", sort=Sort.SIGN, value=None) if i in places else token
         for i, token in enumerate(tokens)
     )

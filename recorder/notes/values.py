@@ -74,7 +74,7 @@ def _quantity(value: float, unit: str) -> Quantity | None:
 
 
 def _canonical(name: str, quantity: Quantity) -> float:
-    return quantity.to(FIELDS[name].unit or "").value
+    return convert(quantity.value, quantity.unit, FIELDS[name].unit or "")
 
 
 def _checked(name: str, amount: Amount, quantity: Quantity) -> Resolved:
@@ -95,7 +95,7 @@ def _near_misses(name: str, amount: Amount, quantity: Quantity) -> tuple[float, 
     if quantity.unit == "thou":
         found.append(amount.value)
     for factor in (100.0, 10.0, 0.1, 0.01):
-        scaled = _canonical(name, Quantity(value=quantity.value * factor, unit=quantity.unit))
+        scaled = convert(quantity.value * factor, quantity.unit, FIELDS[name].unit or "")
         found.append(float(f"{scaled:.6g}"))
     return tuple(value for value in found if plausible(name, value))[:3]
 
@@ -123,25 +123,24 @@ def _unit_unsaid(name: str, amount: Amount, habit: Habit) -> Resolved:
     dimension = UNITS[FIELDS[name].unit or ""].dimension
     usual = habit.units.get(dimension)
     likely = [*words("unsaid_units", dimension)] or [FIELDS[name].unit or ""]
-    options = [Quantity(value=amount.value, unit=unit) for unit in likely]
-    fitting = [q for q in options if plausible(name, _canonical(name, q))]
-    if not fitting:
-        first = next((q for q in options if q.unit == usual), options[0])
-        return _checked(name, amount, first)
+    canonical = FIELDS[name].unit or ""
+    options = [(unit, convert(amount.value, unit, canonical)) for unit in likely]
+    fitting = [(unit, value) for unit, value in options if plausible(name, value)]
     wanted = habit.expected.get(name, ())
-    for quantity in fitting:
-        value = _canonical(name, quantity)
-        if any(agree(value, other) for other in wanted):
-            return _checked(name, amount, quantity)
-    for quantity in fitting:
-        if quantity.unit == usual:
-            return _checked(name, amount, quantity)
-    chosen = _checked(name, amount, fitting[0])
+    chosen = next(
+        (unit for unit, value in fitting if any(agree(value, other) for other in wanted)), None
+    )
+    if chosen is None and (usual in dict(fitting) or (not fitting and usual in likely)):
+        chosen = usual
+    if chosen is not None or not fitting:
+        quantity = Quantity(value=amount.value, unit=chosen or likely[0])
+        return _checked(name, amount, quantity)
+    first = _checked(name, amount, Quantity(value=amount.value, unit=fitting[0][0]))
     if len(fitting) > 1:
-        symbols = " or ".join(UNITS[q.unit].symbol for q in fitting)
-        others = tuple(_canonical(name, q) for q in fitting[1:])
-        return Resolved(chosen.value, chosen.as_said, (f"no unit was said: {symbols}",), others)
-    if fitting[0].unit == "degF":
+        symbols = " or ".join(UNITS[unit].symbol for unit, _ in fitting)
+        others = tuple(value for _, value in fitting[1:])
+        return Resolved(first.value, first.as_said, (f"no unit was said: {symbols}",), others)
+    if fitting[0][0] == "degF":
         doubt = "no unit was said; only Fahrenheit is plausible"
-        return Resolved(chosen.value, chosen.as_said, (doubt,))
-    return chosen
+        return Resolved(first.value, first.as_said, (doubt,))
+    return first

@@ -89,16 +89,13 @@ class Phrases(Generic[Meaning]):
 
     def all(self, tokens: Tokens) -> list[Hit[Meaning]]:
         """All phrases from left to right, none inside another."""
-        hits: list[Hit[Meaning]] = []
-        i = 0
-        first = self._root
-        while i < len(tokens):
-            text = tokens[i].text
-            known = text in first or text.endswith("'s")
-            hit = self.at(tokens, i) if known else None
+        root, hits, end = self._root, [], 0
+        starts = [i for i, t in enumerate(tokens) if t.text in root or t.text[-2:] == "'s"]
+        for i in starts:
+            hit = self.at(tokens, i) if i >= end else None
             if hit:
                 hits.append(hit)
-            i = hit.end if hit else i + 1
+                end = hit.end
         return hits
 
 
