@@ -27,7 +27,7 @@ SCRIPT = (
     ("First splice. The fingers stand open on the left side after pressing.", 1.2),
     ("First splice is rejected. I am cutting it out and starting again.", 3.0),
     ("Second splice. The fingers are meshed and clamped.", 2.4),
-    ("Pressure thirty-two psi.", 1.8),
+    ("The pressure is set to thirty-two psi.", 1.8),
     ("Top platen one hundred and seventy-five degrees Celsius.", 1.5),
     ("No, make that one hundred and seventy-two degrees Celsius.", 2.0),
     ("Bottom platen one hundred and sixty-eight degrees Celsius.", 2.2),

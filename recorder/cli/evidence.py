@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -132,7 +133,7 @@ def _quantities(arguments: argparse.Namespace) -> int:
 
     for line in sys.stdin:
         found = find_quantities(line.rstrip("\n"))
-        print_json([quantity.model_dump() for quantity in found])
+        print_json([asdict(quantity) for quantity in found])
     return 0
 
 

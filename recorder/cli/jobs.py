@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -238,11 +239,16 @@ def _verify(arguments: argparse.Namespace) -> int:
     from recorder.flows.report import check
 
     found = check(Home(home_path(arguments)), arguments.pdf)
+    facts = {
+        **asdict(found),
+        "file": str(arguments.pdf),
+        "signed_at": found.signed_at.isoformat() if found.signed_at else None,
+    }
     if arguments.json:
-        print_json({**found.model_dump(mode="json"), "failed": found.failed})
+        print_json({**facts, "failed": found.failed})
     else:
-        for name, fact in found.model_dump(mode="json").items():
-            shown = {True: "yes", False: "no"}.get(fact, fact) if fact is not None else "-"
+        for name, fact in facts.items():
+            shown = {True: "yes", False: "no"}[fact] if isinstance(fact, bool) else fact or "-"
             print(f"{name.replace('_', ' '):18} {shown}")
     if found.failed:
         raise VerificationFailed(path=arguments.pdf, detail=found.failed)

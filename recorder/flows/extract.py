@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from recorder.errors import FileEmpty, FileMissing, InputRefused, UnknownField
+from recorder.errors import FileEmpty, FileMissing, InputRefused
 from recorder.flows.progress import Progress
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import in_force, last_run, last_splice
@@ -13,7 +13,6 @@ from recorder.model.reading import Reading, Spoken, Standing
 from recorder.model.transcript import Transcript
 from recorder.notes.answer import answer
 from recorder.notes.extract import Extraction, extract
-from recorder.notes.typed import near_fields
 from recorder.notes.vocabulary import hearing_prompt
 from recorder.notes.written import from_text
 from recorder.settings import SpeechSettings
@@ -35,11 +34,7 @@ def from_file(
 
 
 def understand(transcript: Transcript, asked: str | None) -> Extraction:
-    if asked is None:
-        return extract(transcript)
-    if asked not in FIELDS:
-        raise UnknownField(wanted=asked, near=near_fields(asked))
-    return answer(transcript, asked)
+    return extract(transcript) if asked is None else answer(transcript, asked)
 
 
 def _read(path: Path) -> str:

@@ -13,6 +13,7 @@ from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
 from recorder.errors import FileEmpty, FileMissing, FileTooLarge, NotAPicture
 
+PICTURE_SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif"})
 MAX_PIXELS = 64_000_000
 _EXIF_TIME = "%Y:%m:%d %H:%M:%S"
 

@@ -38,6 +38,18 @@ def obtain(path: Path, ask: Callable[[str], str] | None, creating: bool) -> str:
     return chosen
 
 
+def keyring_name() -> str:
+    """Name of the keyring that would keep the passphrase; empty where none works."""
+    try:
+        import keyring
+        from keyring.backends import fail
+
+        found = keyring.get_keyring()
+        return "" if isinstance(found, fail.Keyring) else str(found.name)
+    except Exception:  # as below
+        return ""
+
+
 def _ask_twice(ask: Callable[[str], str]) -> str:
     hint = ""
     for _ in range(TRIES):
