@@ -8,8 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from recorder.model.units import UNITS, convert
+from recorder.notes.fractions import fraction_at
 from recorder.notes.lexer import Sort, Tokens
-from recorder.notes.numbers import Number, fraction_at, number_at
+from recorder.notes.numbers import Number, number_at
 from recorder.notes.unit_words import is_unit_word, unit_at
 
 # Larger and smaller unit that are said as one quantity, and how many of the smaller make a larger.
@@ -74,9 +75,7 @@ def _amount_at(tokens: Tokens, i: int) -> Amount | None:
     if number is None:
         return None
     unit = unit_at(tokens, number.end)
-    if unit is None and tokens[number.end - 1].text in {"half", "quarter"}:
-        unit = _of_a(tokens, number.end)
-    elif unit is None and number.value < 1:
+    if unit is None and number.value < 1:
         unit = _of_a(tokens, number.end)
     if unit is None or _is_rate(tokens, unit[1]):
         return Amount(number.value, None, i, number.end, number)
@@ -85,7 +84,7 @@ def _amount_at(tokens: Tokens, i: int) -> Amount | None:
 
 
 def _is_rate(tokens: Tokens, i: int) -> bool:
-    """"10 mm/s", "five metres per minute": a speed and not a length."""
+    """As in "10 mm/s", "five metres per minute": a speed and not a length."""
     if i + 1 >= len(tokens) or tokens[i].text not in {"/", "per"}:
         return False
     return is_unit_word(tokens[i + 1]) or len(tokens[i + 1].text) == 1
@@ -102,7 +101,7 @@ def _clock(tokens: Tokens, i: int) -> Amount:
 
 
 def _with_article(tokens: Tokens, i: int) -> Amount | None:
-    """"An hour and a half", "an inch and a quarter", "a minute"."""
+    """As in "an hour and a half", "an inch and a quarter", "a minute"."""
     unit = unit_at(tokens, i + 1)
     if unit is None or unit[0] not in _ARTICLE_UNITS or tokens[i + 1].sort is not Sort.WORD:
         return None
@@ -144,13 +143,23 @@ def _compound(tokens: Tokens, first: Amount) -> Amount | None:
 
 
 def _unsaid(tokens: Tokens, first: Amount, number: Number) -> Amount | None:
-    """"Five foot two"; not "three minutes 172 degrees", nor "three minutes two fingers"."""
+    """As in "five foot two"; not "three minutes 172 degrees", nor "three minutes two fingers"."""
     smaller = _UNSAID.get(first.unit or "")
     if smaller is None or number.value != int(number.value) or number.value >= 60:
         return None
     factor = _COMPOUNDS[(first.unit or "", smaller)]
     after = tokens[number.end] if number.end < len(tokens) else None
-    closed = after is None or after.text in {".", ",", ";", "!", "and", "on", "wide", "long", "tall"}
+    closed = after is None or after.text in {
+        ".",
+        ",",
+        ";",
+        "!",
+        "and",
+        "on",
+        "wide",
+        "long",
+        "tall",
+    }
     spoken = first.unit == "foot" or (number.value >= 10 and closed)
     if number.value >= factor or not spoken:
         return None

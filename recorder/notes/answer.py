@@ -11,7 +11,7 @@ from recorder.notes.mentions import Mention
 from recorder.notes.place import Place
 from recorder.notes.reconcile import CORRECTS, reconcile, replaces
 from recorder.notes.scope import fillers
-from recorder.notes.slots import Told
+from recorder.notes.slot import Told
 from recorder.notes.trust import same
 from recorder.notes.typed import known_field
 from recorder.notes.vocabulary import words

@@ -17,7 +17,7 @@ from recorder.model.units import UNITS
 from recorder.notes.place import Place, place_of
 from recorder.notes.reconcile import CHANGES, CORRECTS, reconcile, replaces
 from recorder.notes.remarks import remarks_of
-from recorder.notes.slots import Slot, Told
+from recorder.notes.slot import Slot, Told
 from recorder.notes.trust import doubts_of, on_card, same
 from recorder.notes.understand import Understood, understand
 from recorder.notes.values import Habit

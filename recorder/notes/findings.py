@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from recorder.model.fields import FIELDS, Kind
 from recorder.notes.lexer import Tokens
 from recorder.notes.scope import Clause, Scope
-from recorder.notes.slots import Slot
+from recorder.notes.slot import Slot
 from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
 
 _NEGATION_REACH = 5  # tokens before the finding
@@ -28,10 +28,10 @@ class _Meaning:
 def _phrases() -> Phrases[_Meaning]:
     entries: list[tuple[str, _Meaning]] = []
     for name, table in vocabulary()["flags"].items():
-        heard_for = not table["no"] or name != "bubbles"
         entries += [(phrase, _Meaning(name, True)) for phrase in table["yes"]]
         entries += [(phrase, _Meaning(name, False)) for phrase in table["no"]]
-        entries += [(p, _Meaning(name, heard_for, True)) for p in table.get("homophones", ())]
+        for value, heard in ((True, "heard_yes"), (False, "heard_no")):
+            entries += [(phrase, _Meaning(name, value, True)) for phrase in table.get(heard, ())]
     for name, table in vocabulary()["choices"].items():
         entries += [(p, _Meaning(name, choice)) for choice, ps in table.items() for p in ps]
     return Phrases(entries)
@@ -132,7 +132,8 @@ def _speaks_of_work(tokens: Tokens, clause: Clause, hit: Hit[_Meaning], field: s
         return True
     things = set(words("movement", "splice"))
     after = [t.text for t in tokens[hit.end : hit.end + 2]]
-    if after and after[0] in _ARTICLES and not (len(after) > 1 and after[1] in things):
+    named = any(t.text in things for t in tokens[clause.start : hit.start])
+    if after and after[0] in _ARTICLES and not named and things.isdisjoint(after[1:]):
         return False
     said = [t.text for t in tokens[clause.start : clause.end] if t.text.isalnum()]
     return len(said) <= _SHORT or not set(subjects).isdisjoint(said)

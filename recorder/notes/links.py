@@ -10,7 +10,7 @@ from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.mentions import Mention
 from recorder.notes.scope import Scope, fillers
-from recorder.notes.unit_words import is_unit_word
+from recorder.notes.unit_words import is_unit_word, misheard_unit
 from recorder.notes.values import plausible
 from recorder.notes.vocabulary import words
 
@@ -19,8 +19,12 @@ _TOUCHING = 10.0
 _WORD_FIRST = 0.5
 _WORST = 4.0
 _FILLER, _AND, _COMMA, _OTHER = 0.1, 0.6, 1.0, 2.0
+_CLOSE = 8.0  # no link further than this pushes another one aside
+_LONGEST_CHAIN = 6
 _REACH = 12  # tokens
 _SKIP = 3  # mentions or amounts that a link may pass over
+
+_Name = tuple[int, tuple[str, ...]]
 
 
 @dataclass(frozen=True)
@@ -32,25 +36,57 @@ class Link:
     fields: tuple[str, ...]
     score: float
 
+    @property
+    def name(self) -> _Name:
+        """The mention in the one of its senses that this link uses."""
+        return self.mention.start, self.fields
+
 
 def links_of(
     tokens: Tokens, mentions: list[Mention], amounts: list[Amount], scope: Scope
 ) -> dict[int, Link]:
     """The best links by the amount's place: each mention and amount is in at most one of them."""
-    candidates = [
-        link
+    options = {
+        amount.start: _candidates(tokens, mentions, amounts, n, scope)
         for n, amount in enumerate(amounts)
-        for link in _candidates(tokens, mentions, amounts, n, scope)
-    ]
-    candidates.sort(key=lambda link: (-link.score, link.amount.start))
+    }
+    ranked = sorted(
+        (link for links in options.values() for link in links),
+        key=lambda link: (-link.score, link.amount.start),
+    )
     chosen: dict[int, Link] = {}
-    taken: set[tuple[int, tuple[str, ...]]] = set()
-    for link in candidates:
-        key = (link.mention.start, link.fields)
-        if link.amount.start not in chosen and key not in taken:
+    owners: dict[_Name, int] = {}
+    for link in ranked:
+        if link.amount.start not in chosen and link.name not in owners:
             chosen[link.amount.start] = link
-            taken.add(key)
+            owners[link.name] = link.amount.start
+    for start, links in options.items():
+        if start not in chosen:
+            _make_room(start, links, options, chosen, owners, _LONGEST_CHAIN)
     return chosen
+
+
+def _make_room(
+    start: int,
+    links: list[Link],
+    options: dict[int, list[Link]],
+    chosen: dict[int, Link],
+    owners: dict[_Name, int],
+    depth: int,
+) -> bool:
+    """As in "172 top 168 bottom": an amount moves on to its other word so that each has one."""
+    for link in links:
+        if link.score < _CLOSE:
+            continue
+        owner = owners.get(link.name)
+        if owner is not None:
+            others = [other for other in options[owner] if other.name != link.name]
+            if depth == 0 or not _make_room(owner, others, options, chosen, owners, depth - 1):
+                continue
+        chosen[start] = link
+        owners[link.name] = start
+        return True
+    return False
 
 
 def _candidates(
@@ -142,8 +178,10 @@ def _may_be_bare(
     after = tokens[amount.end] if amount.end < len(tokens) else None
     counts = after is not None and after.sort is Sort.WORD and after.text not in fillers()
     touches_mention = not before and mention.start == amount.end
-    if counts and not touches_mention and not _goes_on(tokens, amount.end):
-        return False
+    if counts and after is not None and not touches_mention:
+        misheard = misheard_unit(after, UNITS[FIELDS[fields[0]].unit or ""].dimension)
+        if misheard is None and not _goes_on(tokens, amount.end):
+            return False
     if score < _TOUCHING - 2 * _COMMA:
         return False
     if mention.weak or not before:

@@ -93,6 +93,6 @@ def _mention(tokens: Tokens, hit: Hit[_Sense]) -> Mention | None:
 
 
 def _is_else(tokens: Tokens, hit: Hit[_Sense], sense: _Sense) -> bool:
-    """"Top edge", "pressure hose": the word is not about the setting."""
+    """As in "top edge", "pressure hose": the word is not about the setting."""
     phrases = _not_before().get(sense[0][0])
     return bool(phrases and hit.end < len(tokens) and phrases.at(tokens, hit.end))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import Enum, auto
 
 from recorder.notes.lexer import Sort, Tokens
-from recorder.notes.numbers import DIGITS, TEENS
+from recorder.notes.number_words import DIGITS, TEENS
 from recorder.notes.unit_words import unit_at
 from recorder.notes.vocabulary import Phrases, words
 
@@ -88,7 +88,7 @@ def _small_number(tokens: Tokens, i: int) -> int | None:
     if i >= len(tokens):
         return None
     token = tokens[i]
-    if token.sort is Sort.NUMBER and token.value in range(1, _MOST + 1):
-        return int(token.value)
+    if token.sort is Sort.NUMBER and token.raw.isdigit() and 1 <= int(token.raw) <= _MOST:
+        return int(token.raw)
     number = DIGITS.get(token.text) or TEENS.get(token.text)
     return number if number and token.text != "o" else None

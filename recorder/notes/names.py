@@ -7,7 +7,7 @@ import functools
 
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.numbers import number_at
-from recorder.notes.slots import Slot
+from recorder.notes.slot import Slot
 from recorder.notes.unit_words import unit_at
 from recorder.notes.values import Habit
 from recorder.notes.vocabulary import Phrases, vocabulary, words
@@ -109,7 +109,7 @@ def _identifier(tokens: Tokens, field: str, start: int, end: int) -> Slot | None
 
 
 def _spelt_code(tokens: Tokens, field: str, start: int, i: int) -> Slot | None:
-    """"P two", "P 2": one capital letter and a number."""
+    """As in "P two", "P 2": one capital letter and a number."""
     if len(tokens[i].raw) != 1 or not tokens[i].raw.isupper() or i + 1 >= len(tokens):
         return None
     number = number_at(tokens, i + 1)

@@ -9,29 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from recorder.notes.lexer import Sort, Token, Tokens
+from recorder.notes.fractions import PARTS, fraction_at
+from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.number_words import DIGITS, TEENS, below_hundred, word_at
 
-DIGITS = {
-    **{"zero": 0, "nought": 0, "naught": 0, "oh": 0, "o": 0, "nil": 0},
-    **{"one": 1, "two": 2, "three": 3, "four": 4, "five": 5},
-    **{"six": 6, "seven": 7, "eight": 8, "nine": 9, "niner": 9},
-}
-TEENS = {
-    **{"ten": 10, "eleven": 11, "twelve": 12, "thirteen": 13, "fourteen": 14},
-    **{"fifteen": 15, "sixteen": 16, "seventeen": 17, "eighteen": 18, "nineteen": 19},
-}
-TENS = {
-    **{"twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50},
-    **{"sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90},
-}
 _SCALES = {"thousand": 1_000.0, "million": 1_000_000.0}
+_LARGE = {"hundred", *_SCALES}
 _REPEAT = {"double": 2, "triple": 3, "treble": 3}
-_FRACTIONS = {
-    **{"half": 2, "halves": 2, "third": 3, "quarter": 4, "fourth": 4, "fifth": 5, "sixth": 6},
-    **{"eighth": 8, "tenth": 10, "twelfth": 12, "sixteenth": 16, "hundredth": 100},
-    "thousandth": 1000,
-}
-_PARTS = _FRACTIONS | {f"{name}s": below for name, below in _FRACTIONS.items() if name[-1] != "s"}
 _ARTICLES = {"a", "an"}
 _POINT = {"point", "dot", "decimal"}
 # "at this point two fingers": a point after one of these is a place or a moment.
@@ -59,7 +43,7 @@ class Number:
 def number_at(tokens: Tokens, i: int) -> Number | None:
     """The longest number that starts at tokens[i], or None. Looks only at what it consumes."""
     token = tokens[i]
-    spoken = token.text in {"minus", "negative"} and _word(tokens, i - 1) not in {"or", "plus"}
+    spoken = token.text in {"minus", "negative"} and word_at(tokens, i - 1) not in {"or", "plus"}
     if spoken or _minus_sign(tokens, i):
         inner = _unsigned(tokens, i + 1) if i + 1 < len(tokens) else None
         return replace(inner, value=-inner.value, start=i, digits="") if inner else None
@@ -82,32 +66,8 @@ def _unsigned(tokens: Tokens, i: int) -> Number | None:
     return whole
 
 
-def _word(tokens: Tokens, i: int) -> str:
-    return tokens[i].text if 0 <= i < len(tokens) else ""
-
-
-def _below_hundred(tokens: Tokens, i: int) -> tuple[str, int] | None:
-    """One group of at most two digits as a string, and the place after it."""
-    if i >= len(tokens):
-        return None
-    token = tokens[i]
-    if token.text in TEENS:
-        return str(TEENS[token.text]), i + 1
-    if token.text in TENS:
-        j = i + 2 if _word(tokens, i + 1) == "-" and tokens[i + 1].glued else i + 1
-        unit = DIGITS.get(_word(tokens, j), 0)
-        if unit and _word(tokens, j) not in {"oh", "o"}:
-            return str(TENS[token.text] + unit), j + 1
-        return str(TENS[token.text]), i + 1
-    if token.text in DIGITS:
-        return str(DIGITS[token.text]), i + 1
-    if token.sort is Sort.NUMBER and token.raw.isdigit() and len(token.raw) <= 2:
-        return token.raw, i + 1
-    return None
-
-
 def _cardinal(tokens: Tokens, i: int) -> Number | None:
-    """"One hundred and seventy-two", "a thousand", "eleven hundred", "two thousand, five"."""
+    """As in "one hundred and seventy-two", "a thousand", "eleven hundred", "two thousand, five"."""
     total, j, scaled = 0.0, i, False
     ceiling = float("inf")
     while True:
@@ -116,13 +76,12 @@ def _cardinal(tokens: Tokens, i: int) -> Number | None:
         if part is None:
             break
         value, after, had_hundred = part
-        scale = _SCALES.get(_word(tokens, after))
+        scale = _SCALES.get(word_at(tokens, after))
         if scale and scale < ceiling:
             total, j, ceiling, scaled = total + value * scale, after + 1, scale, True
             continue
-        if had_hundred or scaled:
-            if value < ceiling:
-                total, j, scaled = total + value, after, True
+        if (had_hundred or scaled) and value < ceiling:
+            total, j, scaled = total + value, after, True
         break
     if not scaled:
         return None
@@ -132,28 +91,32 @@ def _cardinal(tokens: Tokens, i: int) -> Number | None:
 
 def _skip_and(tokens: Tokens, j: int) -> int:
     """After "thousand" a comma or an "and" may follow; both only when a number goes on."""
-    k = j + 1 if _word(tokens, j) == "," else j
-    return k + 1 if _word(tokens, k) == "and" else k
+    k = j + 1 if word_at(tokens, j) == "," else j
+    return k + 1 if word_at(tokens, k) == "and" else k
 
 
 def _hundreds(tokens: Tokens, i: int) -> tuple[float, int, bool] | None:
     """A part below ten thousand: value, the place after it, and whether "hundred" was said."""
-    if _word(tokens, i) in _ARTICLES and _word(tokens, i + 1) in {"hundred", "thousand", "million"}:
+    if word_at(tokens, i) in _ARTICLES and word_at(tokens, i + 1) in {
+        "hundred",
+        "thousand",
+        "million",
+    }:
         group: tuple[str, int] | None = ("1", i + 1)
     else:
-        group = _below_hundred(tokens, i)
+        group = below_hundred(tokens, i)
         if group is None and i < len(tokens) and tokens[i].sort is Sort.NUMBER:
-            if _word(tokens, i + 1) in {"hundred", "thousand", "million"}:
+            if word_at(tokens, i + 1) in _LARGE:
                 return tokens[i].value or 0.0, i + 1, False
             return None
     if group is None:
         return None
     value, j = float(group[0]), group[1]
-    if _word(tokens, j) != "hundred":
+    if word_at(tokens, j) != "hundred":
         return value, j, False
     value, j = value * 100, j + 1
-    k = j + 1 if _word(tokens, j) == "and" else j
-    rest = _below_hundred(tokens, k)
+    k = j + 1 if word_at(tokens, j) == "and" else j
+    rest = below_hundred(tokens, k)
     if rest and not _is_fraction_start(tokens, k, rest[1]):
         return value + float(rest[0]), rest[1], True
     return value, j, True
@@ -161,12 +124,12 @@ def _hundreds(tokens: Tokens, i: int) -> tuple[float, int, bool] | None:
 
 def _is_fraction_start(tokens: Tokens, i: int, after: int) -> bool:
     """Whether the group is the upper part of a fraction: "a hundred and three quarters"."""
-    j = after + 1 if _word(tokens, after) == "-" else after
-    return _word(tokens, i - 1) == "and" and _word(tokens, j) in _PARTS
+    j = after + 1 if word_at(tokens, after) == "-" else after
+    return word_at(tokens, i - 1) == "and" and word_at(tokens, j) in PARTS
 
 
 def _grouped(tokens: Tokens, i: int) -> Number | None:
-    """"One seventy two", "seven oh three", "double two one", "4 8 1 7", "1 72", "30-2", "172"."""
+    """As in "one seventy two", "seven oh three", "double two one", "4 8 1 7", "1 72", "172"."""
     token = tokens[i]
     if token.sort is Sort.NUMBER and not (token.raw.isdigit() and len(token.raw) <= 2):
         digits = token.raw if token.raw.isdigit() else ""
@@ -176,10 +139,10 @@ def _grouped(tokens: Tokens, i: int) -> Number | None:
     j = i
     while sum(map(len, groups)) < _MOST_DIGITS - 2:
         k = j
-        if groups and _word(tokens, k) == "-" and tokens[k].glued:
+        if groups and word_at(tokens, k) == "-" and tokens[k].glued:
             k += 1
-        repeat = _REPEAT.get(_word(tokens, k), 1)
-        group = _below_hundred(tokens, k + 1 if repeat > 1 else k)
+        repeat = _REPEAT.get(word_at(tokens, k), 1)
+        group = below_hundred(tokens, k + 1 if repeat > 1 else k)
         if group is None or (repeat > 1 and len(group[0]) > 1):
             break
         if groups and not _may_follow(tokens, groups, k, j):
@@ -219,14 +182,14 @@ def _may_follow(tokens: Tokens, groups: list[str], k: int, j: int) -> bool:
 
 
 def _joins_tens(tokens: Tokens, last: str, group: str, k: int, j: int) -> bool:
-    """"30-2" is how a recogniser may write thirty-two."""
+    """A recogniser may write thirty-two as "30-2"."""
     tens = len(last) == 2 and last[1] == "0" and last[0] != "0"
     return k > j and tokens[k].sort is Sort.NUMBER and tens and len(group) == 1
 
 
 def _with_point(tokens: Tokens, whole: Number) -> Number | None:
-    """"Two point two five", "two point oh five", "two point twenty-five", "2 point 2"."""
-    if _word(tokens, whole.end) not in _POINT:
+    """As in "two point two five", "two point oh five", "two point twenty-five", "2 point 2"."""
+    if word_at(tokens, whole.end) not in _POINT:
         return None
     tail = _decimals(tokens, whole.end + 1)
     if tail is None:
@@ -237,9 +200,11 @@ def _with_point(tokens: Tokens, whole: Number) -> Number | None:
 
 def _point_alone(tokens: Tokens, i: int) -> Number | None:
     start = i
-    if _word(tokens, i) in {"oh", "o"} and _word(tokens, i + 1) == "point":
+    if word_at(tokens, i) in {"oh", "o"} and word_at(tokens, i + 1) == "point":
         i += 1
-    if _word(tokens, i) != "point" or (_word(tokens, i - 1) in _NOT_BEFORE_POINT and start == i):
+    if word_at(tokens, i) != "point" or (
+        word_at(tokens, i - 1) in _NOT_BEFORE_POINT and start == i
+    ):
         return None
     tail = _decimals(tokens, i + 1)
     return Number(float(f"0.{tail[0]}"), start, tail[1]) if tail else None
@@ -249,7 +214,7 @@ def _decimals(tokens: Tokens, i: int) -> tuple[str, int] | None:
     """The digits after a point, and the place after them."""
     digits, j = "", i
     while len(digits) < _MOST_DIGITS - 2:
-        group = _below_hundred(tokens, j)
+        group = below_hundred(tokens, j)
         # A second group of two digits is the next number: "two point two, fifty-five degrees".
         if group is None or (digits and len(group[0]) > 1):
             break
@@ -262,13 +227,13 @@ def _decimals(tokens: Tokens, i: int) -> tuple[str, int] | None:
 
 
 def _with_fraction(tokens: Tokens, whole: Number) -> Number | None:
-    """"Two and a half", "one and three quarters", "1 1/2", "2½", "1-1/2"."""
+    """As in "two and a half", "one and three quarters", "1 1/2", "2½", "1-1/2"."""
     j = whole.end
-    if _word(tokens, j) == "-" and j + 1 < len(tokens) and tokens[j + 1].sort is Sort.FRACTION:
+    if word_at(tokens, j) == "-" and j + 1 < len(tokens) and tokens[j + 1].sort is Sort.FRACTION:
         j += 1
     if j < len(tokens) and tokens[j].sort is Sort.FRACTION:
         return Number(whole.value + (tokens[j].value or 0.0), whole.start, j + 1)
-    if _word(tokens, j) != "and":
+    if word_at(tokens, j) != "and":
         return None
     part = fraction_at(tokens, j + 1)
     return Number(whole.value + part[0], whole.start, part[1]) if part else None
@@ -280,44 +245,9 @@ def _fraction_alone(tokens: Tokens, i: int) -> Number | None:
 
 
 def _leading_part(tokens: Tokens, i: int) -> Number | None:
-    """"Three-eighths", "one third": a fraction that starts with a number word."""
+    """As in "three-eighths", "one third": a fraction that starts with a number word."""
     token = tokens[i]
     if token.text in DIGITS or token.text in TEENS or token.sort is Sort.NUMBER:
         part = fraction_at(tokens, i)
         return Number(part[0], i, part[1]) if part else None
     return None
-
-
-def fraction_at(tokens: Tokens, i: int) -> tuple[float, int] | None:
-    """A proper fraction at tokens[i] and the place after it: "a half", "half a", "3/8"."""
-    if i >= len(tokens):
-        return None
-    token = tokens[i]
-    if token.sort is Sort.FRACTION:
-        return token.value or 0.0, i + 1
-    if token.text == "half":
-        return 0.5, i + 1
-    if token.text in _ARTICLES:
-        below = _PARTS.get(_word(tokens, i + 1))
-        return (1 / below, i + 2) if below else None
-    if token.text == "quarter":
-        return 0.25, i + 1
-    group = _below_hundred(tokens, i)
-    if group is None or group[0] == "0":
-        return None
-    j = group[1] + 1 if _word(tokens, group[1]) == "-" else group[1]
-    below = _PARTS.get(_word(tokens, j))
-    plural = _word(tokens, j).endswith("s")
-    if below and plural == (group[0] != "1"):
-        return float(group[0]) / below, j + 1
-    return None
-
-
-def is_number_word(token: Token) -> bool:
-    return (
-        token.sort in (Sort.NUMBER, Sort.FRACTION)
-        or token.text in DIGITS
-        or token.text in TEENS
-        or token.text in TENS
-        or token.text in {"hundred", "thousand", "half", "quarter", "point", "double"}
-    )

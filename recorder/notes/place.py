@@ -8,7 +8,7 @@ from recorder.model.fields import FIELDS, Level
 from recorder.model.job import last_run, last_splice
 from recorder.model.reading import Reading, Role
 from recorder.notes.movement import Move, Way
-from recorder.notes.slots import Slot
+from recorder.notes.slot import Slot
 from recorder.notes.understand import Understood
 
 _BARE = 5  # words; a sentence as short as this that names a splice moves on to it
@@ -93,7 +93,8 @@ def _sentence(
     slots: list[Slot], moves: list[Move], size: int, place: Place, found: list[SlotPlace]
 ) -> Place:
     here, lasting = place, place
-    queue = sorted([*slots, *moves], key=lambda thing: thing.start)
+    things: list[Slot | Move] = [*slots, *moves]
+    queue = sorted(things, key=lambda thing: thing.start)
     every = False
     for thing in queue:
         if isinstance(thing, Move):

@@ -61,7 +61,7 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
     clause_of = tuple(n for n, c in enumerate(clauses) for _ in range(c.start, c.end))
     named = {clause_of[mention.start] for mention in mentions}
     past = _spread(clauses, {clause_of[h.start] for h in speech("past").all(tokens)}, named)
-    wished = _spread(clauses, {clause_of[h.start] for h in speech("not_now").all(tokens)}, named)
+    wished = {clause_of[h.start] for h in speech("not_now").all(tokens)}
     unsure = {clause_of[h.start] for h in speech("hedges").all(tokens)}
     asked = {clauses[clause_of[i]].sentence for i, t in enumerate(tokens) if t.text == "?"}
     unsure |= {n for n, clause in enumerate(clauses) if clause.sentence in asked}
@@ -96,7 +96,7 @@ def _clauses(tokens: Tokens) -> list[Clause]:
 
 
 def _spread(clauses: list[Clause], found: set[int], named: set[int]) -> set[int]:
-    """"Twenty minutes ago, top was 140": a cue in a clause of its own reaches its neighbours."""
+    """A cue in a clause of its own reaches its neighbours: "Ten minutes ago, top was 140"."""
     reached = set(found)
     for n in found - named:
         for near in (n - 1, n + 1):

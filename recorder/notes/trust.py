@@ -11,7 +11,7 @@ from recorder.model.fields import FIELDS, Kind
 from recorder.model.reading import show_value
 from recorder.model.transcript import Word
 from recorder.model.units import UNITS, convert
-from recorder.notes.slots import Slot
+from recorder.notes.slot import Slot
 from recorder.notes.understand import Understood
 from recorder.notes.values import Habit, agree, plausible
 
@@ -102,9 +102,10 @@ def _number_in(slot: Slot, hearing: Understood) -> bool:
         if amount.value == wanted.value and amount.unit in (None, "deg", wanted.unit):
             return True
         unit = FIELDS[slot.field].unit
-        if amount.unit and unit and UNITS[amount.unit].dimension == UNITS[unit].dimension:
-            if agree(convert(amount.value, amount.unit, unit), float(slot.value)):
-                return True
+        if not amount.unit or not unit or UNITS[amount.unit].dimension != UNITS[unit].dimension:
+            continue
+        if agree(convert(amount.value, amount.unit, unit), float(slot.value)):
+            return True
     return False
 
 

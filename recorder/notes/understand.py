@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS, Kind
 from recorder.notes.amounts import Amount
+from recorder.notes.filling import fill
 from recorder.notes.findings import findings_of
 from recorder.notes.lexer import Sort, Tokens, tokens_of
 from recorder.notes.movement import Move, moves_of
 from recorder.notes.names import answered_name, names_of
 from recorder.notes.scope import Scope
-from recorder.notes.slots import Slot, Told, fill
+from recorder.notes.slot import Slot, Told
 from recorder.notes.values import Habit
 
 
@@ -43,9 +44,7 @@ def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False)
         names = [replace(name, corrects=True)] if name else []
     taken = _places(moves) | _places(names)
     filled = fill(_masked(tokens, taken), told, habit)
-    findings = [
-        slot for slot in findings_of(tokens, filled.scope) if taken.isdisjoint(slot.places)
-    ]
+    findings = [slot for slot in findings_of(tokens, filled.scope) if taken.isdisjoint(slot.places)]
     slots = sorted([*names, *findings, *filled.slots], key=lambda slot: slot.start)
     used = filled.used | taken | {i for slot in slots for i in slot.places}
     return Understood(

@@ -101,7 +101,7 @@ def _near_misses(name: str, amount: Amount, quantity: Quantity) -> tuple[float, 
 
 
 def _minutes_and_seconds(name: str, amount: Amount) -> Resolved | None:
-    """"Three thirty", "three fifteen minutes" of a time: 3 min 30 s, unless the number fits too."""
+    """As in "three thirty", "three fifteen minutes": 3 min 30 s, unless the number fits too."""
     groups = amount.number.groups
     unit = FIELDS[name].unit
     if unit != "s" or len(groups) != 2 or len(groups[1]) != 2 or amount.number.joined:

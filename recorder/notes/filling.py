@@ -5,56 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS
-from recorder.model.quantity import Quantity
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount, amounts_of
 from recorder.notes.lexer import Tokens
 from recorder.notes.links import Link, links_of
 from recorder.notes.mentions import Mention, fits, mentions_of
 from recorder.notes.scope import Scope, correction_before, fillers, is_no_value, scope_of
+from recorder.notes.slot import Slot, Told
+from recorder.notes.unit_words import misheard_unit
 from recorder.notes.values import Habit, Resolved, resolve
 
 # A unit of one of these dimensions is enough to know the field, though not to be sure of it.
 _ONLY_FIELD = {"pressure": "pressure", "voltage": "supply_voltage", "current": "supply_current"}
-
-
-@dataclass(frozen=True)
-class Slot:
-    """A value found for a field in tokens[start:end], before it is judged.
-
-    value: canonical, or words or a flag. places: the tokens that carry it. number: what was said,
-    before any unit. doubts: why it may be wrong, unless the job card says the same. unsettled:
-    doubts that no job card removes. candidates: what it may be instead.
-    corrects: a correction phrase led to it. changes: it was told as a change of the setting.
-    """
-
-    field: str
-    value: bool | float | str
-    start: int
-    end: int
-    places: tuple[int, ...]
-    as_said: Quantity | None = None
-    amount: Amount | None = None
-    doubts: tuple[str, ...] = ()
-    unsettled: tuple[str, ...] = ()
-    candidates: tuple[bool | float | str, ...] = ()
-    corrects: bool = False
-    changes: bool = False
-
-
-@dataclass(frozen=True)
-class Told:
-    """What came before, as far as a sentence can go on from it.
-
-    last: the slots of the last amount that was told. pending: a trade word that still waits for
-    its number. correcting: the last words were a correction phrase. asked: the field about which
-    the program has asked, whose bare value the words may be.
-    """
-
-    last: tuple[Slot, ...] = ()
-    pending: Mention | None = None
-    correcting: bool = False
-    asked: str | None = None
 
 
 @dataclass(frozen=True)
@@ -177,6 +139,12 @@ class _Work:
         corrects: bool,
         doubts: tuple[str, ...],
     ) -> Slot | None:
+        if amount.unit is None and mention is not None and amount.end < len(self.tokens):
+            after = self.tokens[amount.end]
+            unit = misheard_unit(after, UNITS[FIELDS[name].unit or ""].dimension)
+            if unit:
+                amount = replace(amount, unit=unit, end=amount.end + 1)
+                doubts = (*doubts, f"heard as {after.raw!r}, taken as {UNITS[unit].symbol}")
         resolved = resolve(name, amount, self.habit)
         if resolved is None:
             return None
@@ -215,7 +183,7 @@ class _Work:
         return tuple(doubts)
 
     def _continues_group(self, amount: Amount) -> bool:
-        """"Top and bottom 172 and 168": the second number is for the second field."""
+        """As in "top and bottom 172 and 168": the second number is for the second field."""
         link = self._group
         if link is None or len(self.last) < 2 or self.last[0] not in self.slots:
             return False
@@ -245,7 +213,7 @@ class _Work:
         return self._put(tuple(s.field for s in targets), amount, None, True, doubts)
 
     def _answers_pending(self, amount: Amount) -> bool:
-        """"A trade word ended the last utterance: "Top platen." (a pause) "172 degrees"."""
+        """A trade word ended the last utterance: "Top platen" (a pause) "172 degrees"."""
         mention = self.told.pending
         if mention is None or self.slots or not self._opens(amount):
             return False
@@ -264,13 +232,13 @@ class _Work:
 
 
 def _with_unit_of(amount: Amount, target: Slot) -> Amount:
-    """"175 degrees Celsius, no, 172": the unit goes on."""
-    unit = target.amount.unit if target.amount else None
-    return replace(amount, unit=unit) if unit else amount
+    """As in "175 degrees Celsius, no, 172": the unit goes on, said or not."""
+    unit = target.as_said.unit if target.as_said else FIELDS[target.field].unit
+    return replace(amount, unit=unit)
 
 
 def _same_for(work: _Work, mentions: list[Mention], links: dict[int, Link]) -> None:
-    """"The same for the bottom": the last value of that dimension again."""
+    """As in "the same for the bottom": the last value of that dimension again."""
     linked = {link.mention.start for link in links.values()}
     idle = {m.start: m for m in mentions if m.start not in linked}
     for i, token in enumerate(work.tokens):

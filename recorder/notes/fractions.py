@@ -1,0 +1,38 @@
+"""Proper fractions, spoken and written: "three-eighths", "a quarter", "3/8"."""
+
+from __future__ import annotations
+
+from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.number_words import below_hundred, word_at
+
+_NAMES = {
+    **{"half": 2, "halves": 2, "third": 3, "quarter": 4, "fourth": 4, "fifth": 5, "sixth": 6},
+    **{"eighth": 8, "tenth": 10, "twelfth": 12, "sixteenth": 16, "hundredth": 100},
+    "thousandth": 1000,
+}
+PARTS = _NAMES | {f"{name}s": below for name, below in _NAMES.items() if name[-1] != "s"}
+
+
+def fraction_at(tokens: Tokens, i: int) -> tuple[float, int] | None:
+    """A proper fraction at tokens[i] and the place after it: "a half", "half a", "3/8"."""
+    if i >= len(tokens):
+        return None
+    token = tokens[i]
+    if token.sort is Sort.FRACTION:
+        return token.value or 0.0, i + 1
+    if token.text == "half":
+        return 0.5, i + 1
+    if token.text in {"a", "an"}:
+        below = PARTS.get(word_at(tokens, i + 1))
+        return (1 / below, i + 2) if below else None
+    if token.text == "quarter":
+        return 0.25, i + 1
+    group = below_hundred(tokens, i)
+    if group is None or group[0] == "0":
+        return None
+    j = group[1] + 1 if word_at(tokens, group[1]) == "-" else group[1]
+    below = PARTS.get(word_at(tokens, j))
+    plural = word_at(tokens, j).endswith("s")
+    if below and plural == (group[0] != "1"):
+        return float(group[0]) / below, j + 1
+    return None

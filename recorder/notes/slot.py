@@ -1,0 +1,48 @@
+"""What a sentence puts into a field, before it is judged, and what the next one may build on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from recorder.model.quantity import Quantity
+from recorder.notes.amounts import Amount
+from recorder.notes.mentions import Mention
+
+
+@dataclass(frozen=True)
+class Slot:
+    """A value found for a field in tokens[start:end], before it is judged.
+
+    value: canonical, or words or a flag. places: the tokens that carry it. number: what was said,
+    before any unit. doubts: why it may be wrong, unless the job card says the same. unsettled:
+    doubts that no job card removes. candidates: what it may be instead.
+    corrects: a correction phrase led to it. changes: it was told as a change of the setting.
+    """
+
+    field: str
+    value: bool | float | str
+    start: int
+    end: int
+    places: tuple[int, ...]
+    as_said: Quantity | None = None
+    amount: Amount | None = None
+    doubts: tuple[str, ...] = ()
+    unsettled: tuple[str, ...] = ()
+    candidates: tuple[bool | float | str, ...] = ()
+    corrects: bool = False
+    changes: bool = False
+
+
+@dataclass(frozen=True)
+class Told:
+    """What came before, as far as a sentence can go on from it.
+
+    last: the slots of the last amount that was told. pending: a trade word that still waits for
+    its number. correcting: the last words were a correction phrase. asked: the field about which
+    the program has asked, whose bare value the words may be.
+    """
+
+    last: tuple[Slot, ...] = ()
+    pending: Mention | None = None
+    correcting: bool = False
+    asked: str | None = None
