@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recorder.photo.light import linear
-from recorder.photo.lines import through
+from recorder.photo.lines import NoLine, through
 from recorder.photo.plane import Plane
 from recorder.photo.profiles import fit, step_model
 from recorder.photo.rectified import Raster, rectify
@@ -72,8 +72,14 @@ def find_edges(
                 f"the {name} edge of the belt does not show inside the card; use a card whose "
                 "window is wider than the belt, show both edges, and a bench of another colour"
             )
-    upper = _refined(bgr, plane, _believed([(x, y) for x, y, _ in rough]), -1)
-    lower = _refined(bgr, plane, _believed([(x, y) for x, _, y in rough]), 1)
+    try:
+        upper = _refined(bgr, plane, _believed([(x, y) for x, y, _ in rough]), -1)
+        lower = _refined(bgr, plane, _believed([(x, y) for x, _, y in rough]), 1)
+    except NoLine as error:
+        raise Refusal(
+            "the belt does not run along the card; turn the card so that its marker strips lie "
+            "beside the belt"
+        ) from error
     for name, points in (("upper", upper), ("lower", lower)):
         if sum(point is not None for point in points) < need:
             raise Refusal(
@@ -117,7 +123,8 @@ def _refined(
     bgr: NDArray[np.uint8], plane: Plane, rough: list[tuple[float, float]], way: int
 ) -> list[EdgePoint | None]:
     """Each rough place fitted on raw pixels, in the colour that shows the edge best."""
-    slope = through(*np.array(rough).T, steepest=0.7).slope
+    places = np.array(rough)
+    slope = through(places[:, 0], places[:, 1], steepest=0.7).slope
     along = np.array([1.0, slope]) / np.hypot(1.0, slope)
     return [_fit_edge(bgr, plane, x, y, along, way) for x, y in rough]
 

@@ -42,6 +42,16 @@ def relative_plane(seen: Seen, conditions: Conditions) -> float:
     return float(np.hypot(flat, raised_by * seen.focal.relative_u))
 
 
+def relative_lens(card: FoundCard) -> float:
+    """Of a length between the card's strips, from a lens that nobody calibrated.
+
+    A lens that bends straight lines leaves a misfit at the markers. In the real chessboard photos
+    of tests/external/test_board_photos.py the error of a length between two outer strips was 7 to
+    12 times that misfit over the size of the board, so that U (k = 2) covers it with 6.
+    """
+    return max(LENS_UNCALIBRATED_WIDTH, 6 * card.plane.residual_px / card.size_px)
+
+
 def relative_blur(card: FoundCard) -> float:
     """Of the blur at the seam, which is taken from the marker sides."""
     return float(np.hypot(BLUR_DIFFERENCE, card.blur_spread_px / card.blur_px))

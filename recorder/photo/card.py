@@ -99,7 +99,8 @@ def _covered(begin: float, end: float) -> range:
 
 def _share(begin: float, end: float, pixels: range) -> NDArray[np.float64]:
     first = np.arange(pixels.start, pixels.stop, dtype=float)
-    return np.clip(np.minimum(end, first + 1) - np.maximum(begin, first), 0.0, 1.0)
+    overlap = np.minimum(end, first + 1) - np.maximum(begin, first)
+    return np.asarray(np.clip(overlap, 0.0, 1.0))
 
 
 def card_pdf(layout: CardLayout) -> bytes:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from recorder.photo.belt import BeltEdges, EdgePoint
-from recorder.photo.lines import Line, through
+from recorder.photo.lines import Line, NoLine, through
 from recorder.photo.refusal import Refusal
 
 _CLEAR_MM = 1.5  # of the seam's reach, where the edge belongs to either end
@@ -43,7 +43,7 @@ def whole_line(points: list[EdgePoint], name: str) -> Line:
         return through(
             np.array([p.x for p in points]), np.array([p.y for p in points]), steepest=0.7
         )
-    except ValueError as error:
+    except NoLine as error:
         raise Refusal(f"the {name} edge of the belt is not straight enough to measure") from error
 
 
@@ -135,5 +135,3 @@ def skew(ends: Ends) -> Number:
     lines = (ends.left_upper, ends.left_lower, ends.right_upper, ends.right_lower)
     u = float(np.sqrt(sum(line.covariance[1, 1] for line in lines))) / 2
     return Number(abs(float(np.degrees(right - left))), float(np.degrees(u)))
-
-

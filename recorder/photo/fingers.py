@@ -20,7 +20,9 @@ def count_and_pitch(seam: Seam) -> tuple[int | None, Number | None]:
         run = flank.end[0] - flank.begin[0]
         share = (middle - flank.begin[0]) / run if abs(run) > 1e-6 else -1.0
         if 0 <= share <= 1:
-            crossings.append((number, float(flank.begin[1] + share * (flank.end[1] - flank.begin[1]))))
+            crossings.append(
+                (number, float(flank.begin[1] + share * (flank.end[1] - flank.begin[1])))
+            )
     if len(crossings) < 4:
         return round(len(crossings) / 2), None
     steps = np.array([number for number, _ in crossings], float)

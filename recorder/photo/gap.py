@@ -71,9 +71,7 @@ def measure_gaps(
         (index, window) for index, flank in enumerate(flanks) for window in _windows(flank, flanks)
     ]
     loose = [_fit_window(light, plane, w, blur_px, _PRIOR_CONTRAST) for _, w in windows]
-    wide = [
-        c.contrast for c in loose if c is not None and c.gap > _WIDE_SIGMAS * c.sigma
-    ]
+    wide = [c.contrast for c in loose if c is not None and c.gap > _WIDE_SIGMAS * c.sigma]
     seen = len(wide) >= 5
     contrast = _PRIOR_CONTRAST
     if seen:
@@ -93,9 +91,7 @@ def measure_gaps(
     return GapProfile(tuple(points), contrast[0], contrast[1], seen)
 
 
-def _straightened(
-    light: NDArray[np.float32], plane: Plane, flank: Flank, blur_px: float
-) -> Flank:
+def _straightened(light: NDArray[np.float32], plane: Plane, flank: Flank, blur_px: float) -> Flank:
     """The flank moved onto the middle of the gap, by windows fitted along it."""
     for _ in range(2):
         places, offsets = [], []
@@ -127,9 +123,13 @@ def _windows(flank: Flank, all_flanks: list[Flank], margin: float | None = None)
     if margin is None:
         margin = 0.06
         for other in all_flanks:
-            if other is not flank and min(
-                np.linalg.norm(other.begin - flank.end), np.linalg.norm(other.end - flank.begin)
-            ) < 1.0:
+            if (
+                other is not flank
+                and min(
+                    np.linalg.norm(other.begin - flank.end), np.linalg.norm(other.end - flank.begin)
+                )
+                < 1.0
+            ):
                 cosine = abs(float(flank.along @ other.along))
                 between = float(np.sqrt(max(1 - cosine**2, 1e-4)))
                 margin = max(margin, min(0.3, (half_width + 0.35) / between / flank.length))
@@ -201,7 +201,11 @@ def _slot(
     found = fit(gap_model(d, sigma), values, start, (mean, weight))
     left, right, inside, place, gap = found.values
     near = abs(place) < 0.8 and 0 <= gap < 2.6
-    if not near or min(left, right) <= 0 or inside > 0.9 * (left + right) / 2:
+    banks = (left + right) / 2
+    if not near or min(left, right) <= 0 or inside > 0.9 * banks:
+        return None
+    # a neighbouring flank, a shadow or a scratch in the window: not one slot between two banks
+    if found.u(4) > 0.02 + 0.1 * gap or found.noise > 0.3 * (banks - inside):
         return None
     return found
 

@@ -10,6 +10,10 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
+class NoLine(ValueError):
+    """Fewer than three points, or none beside another."""
+
+
 @dataclass(frozen=True)
 class Line:
     """y = level + slope (x - middle). covariance: (2, 2) of level and slope, from the scatter.
@@ -23,7 +27,10 @@ class Line:
     scatter: float
     kept: NDArray[np.bool_]
 
-    def at(self, x: float | Array) -> float | Array:
+    def at(self, x: float) -> float:
+        return self.level + self.slope * (x - self.middle)
+
+    def along(self, x: Array) -> Array:
         return self.level + self.slope * (x - self.middle)
 
     def u_at(self, x: float) -> float:
@@ -35,16 +42,16 @@ class Line:
 def through(x: Array, y: Array, steepest: float = np.inf) -> Line:
     """Line by the median of all slopes (Theil and Sen), then least squares of what lies near it.
 
-    Raises ValueError for fewer than three points.
+    Raises NoLine when that is not possible.
     """
     if len(x) < 3:
-        raise ValueError("a line needs three points")
+        raise NoLine
     i, j = np.triu_indices(len(x), 1)
     apart = np.abs(x[j] - x[i]) > 1e-9
     slopes = (y[j] - y[i])[apart] / (x[j] - x[i])[apart]
     slopes = slopes[np.abs(slopes) < steepest]
     if not len(slopes):
-        raise ValueError("the points lie on no line")
+        raise NoLine
     slope = float(np.median(slopes))
     offset = y - slope * x
     residual = offset - np.median(offset)

@@ -45,6 +45,11 @@ def measure(path: Path, conditions: Conditions, overlay: Path | None = None) -> 
         return SeamMeasurement(
             file=path.name, status="refused", reason=refusal.reason, limits=conditions.limits
         )
+    except np.linalg.LinAlgError:
+        reason = "the shapes in the photo make no sense together; take it again, square on"
+        return SeamMeasurement(
+            file=path.name, status="refused", reason=reason, limits=conditions.limits
+        )
     except cv2.error as error:
         raise NotAPicture(path=path, detail=f"it cannot be worked on: {error}") from error
     if overlay is None:
@@ -89,9 +94,7 @@ def _belt_plane(
     return raised(card.plane, conditions.belt_thickness_mm, focal.px, centre_px)
 
 
-def _sharp_enough(
-    plane: Plane, window: tuple[float, float, float, float], card: FoundCard
-) -> None:
+def _sharp_enough(plane: Plane, window: tuple[float, float, float, float], card: FoundCard) -> None:
     centre = np.array([(window[0] + window[2]) / 2, (window[1] + window[3]) / 2])
     scale = plane.scale_px_per_mm(centre)
     if scale < LEAST_PX_PER_MM:

@@ -22,55 +22,51 @@ from recorder.photo.pen import (
     PAPER,
     QUIET,
     RULE,
+    SHADE,
     TEXT,
     WHITE,
     Pen,
     gap_colour,
 )
 from recorder.photo.rectified import Raster, rectify
-from recorder.photo.results import LIMITED, worst_point
+from recorder.photo.results import worst_point
 from recorder.photo.seen import Seen
 
 Array = NDArray[np.float64]
 
 WIDTH_PX = 1600
-_HEAD_PX, _ROW_PX, _FOOT_PX = 116, 74, 96
+_HEAD_PX, _ROW_PX, _FOOT_PX = 140, 96, 84
 _USUAL_LIMIT_MM = 0.5  # for the colours where no limit is in force
 _RIBBON_MM = 0.75  # from the middle of the gap to the coloured ribbons beside it
-_LENS_MM, _LENS_ZOOM = 4.4, 4.2  # the magnified place: side, and times the drawing's scale
+_LENS_PX = 330  # side of the magnified place
+_LABEL_PX = 58
 
 _ROWS = (
-    ("Largest finger gap", "gap_max", "finger_gap"),
-    ("Mean finger gap", "gap_mean", None),
-    ("Width at the splice", "splice_width", "splice_width"),
-    ("Width beside the splice", "belt_width", None),
+    ("Largest gap", "gap_max", "finger_gap"),
+    ("Splice width", "splice_width", "splice_width"),
     ("Edge offset", "edge_offset", "edge_offset"),
-    ("Angle between the ends", "skew", None),
 )
 _HEADLINES = {
     Decision.WITHIN: "Within limits",
     Decision.OUTSIDE: "Outside limits",
-    Decision.UNDECIDED: "Undecided: too close to a limit",
+    Decision.UNDECIDED: "Undecided: near a limit",
     None: "Measured; no limit in force",
 }
 
 
-def draw(
-    bgr: NDArray[np.uint8], seen: Seen, measured: SeamMeasurement, path: Path
-) -> None:
+def draw(bgr: NDArray[np.uint8], seen: Seen, measured: SeamMeasurement, path: Path) -> None:
     """Write the overlay as PNG or JPEG by the name of ``path``; raises OutputUnwritable."""
     view, scale = _square_view(bgr, seen)
     limits = {limit.name: limit for limit in measured.limits}
     gap_limit = limits["finger_gap"].high if "finger_gap" in limits else None
     _mark(view, scale, bgr, seen, measured, gap_limit or _USUAL_LIMIT_MM)
-    sheet = Image.new(
-        "RGB", (WIDTH_PX, _HEAD_PX + view.image.height + _ROW_PX * (len(_ROWS) + 1) + _FOOT_PX), PAPER
-    )
+    height = _HEAD_PX + view.image.height + _ROW_PX * len(_ROWS) + _FOOT_PX
+    sheet = Image.new("RGB", (WIDTH_PX, height), PAPER)
     sheet.paste(view.image, (0, _HEAD_PX))
     pen = Pen(sheet)
     _head(pen, measured)
     _table(pen, measured, limits, _HEAD_PX + view.image.height)
-    _foot(pen, measured, gap_limit or _USUAL_LIMIT_MM)
+    _foot(pen, measured)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         if path.suffix.lower() in (".jpg", ".jpeg"):
@@ -97,9 +93,9 @@ def _square_view(bgr: NDArray[np.uint8], seen: Seen) -> tuple[Pen, _Scale]:
     left, top, right, bottom = _window(seen)
     x = np.array([left, right])
     ends = seen.ends
-    upper = float(np.min([ends.left_upper.at(x), ends.right_upper.at(x)]))
-    lower = float(np.max([ends.left_lower.at(x), ends.right_lower.at(x)]))
-    margin = 0.10 * (lower - upper)
+    upper = float(np.min([ends.left_upper.along(x), ends.right_upper.along(x)]))
+    lower = float(np.max([ends.left_lower.along(x), ends.right_lower.along(x)]))
+    margin = 0.11 * (lower - upper)
     box = (left, max(top, upper - margin), right, min(bottom, lower + margin))
     step = (right - left) / (WIDTH_PX - 1)
     raster = rectify(bgr, seen.plane, box, step)
@@ -133,9 +129,9 @@ def _mark(
         view.line(points, EDGE, 3, halo=2, dash=16)
     _ribbons(view, scale, seen.gaps.points, limit_mm)
     _width_line(view, scale, ends.left_upper, ends.left_lower, left + 5.5, measured.belt_width)
-    _width_line(view, scale, ends.left_upper, ends.left_lower, left + 5.5, measured.belt_width)
     _magnified(view, scale, bgr, seen, measured)
     _scale_bar(view, scale)
+    _colour_bar(view, limit_mm)
 
 
 def _ribbons(view: Pen, scale: _Scale, points: tuple[GapPoint, ...], limit_mm: float) -> None:
@@ -149,7 +145,7 @@ def _ribbons(view: Pen, scale: _Scale, points: tuple[GapPoint, ...], limit_mm: f
             centre = middle + side * away * normal
             half = along * point.weight * 0.51
             ends = scale.px(np.array([centre - half, centre + half]))
-            view.line(ends, gap_colour(point.gap / limit_mm), 6)
+            view.line(ends, gap_colour(point.gap / limit_mm), 7, halo=2)
 
 
 def _width_line(
@@ -159,7 +155,7 @@ def _width_line(
     view.arrow_line(begin, end, WHITE, 4)
     if width is not None:
         at = (begin + end) / 2
-        view.label((float(at[0]) + 18, float(at[1])), shown(width), 36, anchor="lm")
+        view.label((float(at[0]) + 34, float(at[1])), shown(width), 50, anchor="lm")
 
 
 def _magnified(
@@ -168,9 +164,9 @@ def _magnified(
     """The worst place, ringed, and large beside it with the two sides of the gap marked."""
     worst = worst_point(seen)
     place = np.array([worst.x, worst.y])
-    half = _LENS_MM / 2
+    half = float(np.clip(5 * worst.gap, 1.2, 4.0))
     box = (worst.x - half, worst.y - half, worst.x + half, worst.y + half)
-    zoomed = rectify(bgr, seen.plane, box, 1 / (scale.per_mm * _LENS_ZOOM))
+    zoomed = rectify(bgr, seen.plane, box, 2 * half / (_LENS_PX - 1))
     inset = Pen(Image.fromarray(np.clip(zoomed.values, 0, 255).astype(np.uint8)[:, :, ::-1].copy()))
     near = _Scale(zoomed)
     normal = np.array(worst.normal)
@@ -180,29 +176,47 @@ def _magnified(
         ends = near.px(np.array([bank - along * half * 0.8, bank + along * half * 0.8]))
         inset.line(ends, WHITE, 3, halo=2, dash=12)
     size = inset.image.width
-    ring_px = scale.px(place)
-    right = ring_px[0] < view.image.width * 0.62
-    left_px = view.image.width - size - 34 if right else 34
-    if not right:
-        left_px = 300
-    top_px = int(np.clip(ring_px[1] - size / 2, 30, view.image.height - size - 110))
-    frame = (left_px - 5, top_px - 5, left_px + size + 5, top_px + size + 5)
-    corner = np.array([left_px if right else left_px + size, top_px + size / 2])
-    view.line(np.array([ring_px, corner]), WHITE, 3, halo=2)
-    view.draw.rectangle(frame, fill=(12, 16, 22))
-    view.draw.rectangle((frame[0] + 2, frame[1] + 2, frame[2] - 2, frame[3] - 2), fill=WHITE)
+    ring = scale.px(place)
+    left_px = view.image.width - size - 60 if ring[0] < view.image.width * 0.66 else 60
+    top_px = int(np.clip(ring[1] - size / 2, 30, view.image.height - size - 230))
+    nearest = left_px if left_px > ring[0] else left_px + size
+    corner = np.array([nearest, np.clip(ring[1], top_px + 20, top_px + size - 20)])
+    away = (corner - ring) / np.linalg.norm(corner - ring)
+    view.line(np.array([ring + 30 * away, corner]), WHITE, 3, halo=2)
+    for rim, colour in ((7, SHADE), (5, WHITE)):
+        box_px = (left_px - rim, top_px - rim, left_px + size + rim - 1, top_px + size + rim - 1)
+        view.draw.rectangle(box_px, fill=colour)
     view.image.paste(inset.image, (int(left_px), int(top_px)))
-    view.ring(ring_px, 26, WHITE, 5)
+    view.ring(ring, 30, WHITE, 5)
     if measured.gap_max is not None:
-        view.label((left_px + size / 2, top_px + size + 38), shown(measured.gap_max), 40)
+        on_right = nearest == left_px
+        x = left_px + size + 5 if on_right else left_px - 5
+        anchor = "rm" if on_right else "lm"
+        view.label((x, top_px + size + 62), shown(measured.gap_max), _LABEL_PX, anchor)
 
 
 def _scale_bar(view: Pen, scale: _Scale) -> None:
-    y = view.image.height - 30.0
+    y = view.image.height - 46.0
     begin = np.array([view.image.width - 40 - 10 * scale.per_mm, y])
     end = np.array([view.image.width - 40.0, y])
     view.arrow_line(begin, end, WHITE, 5)
-    view.label((float(begin[0]) - 22, y), "10 mm", 32, anchor="rm")
+    view.label((float(begin[0]) - 22, y), "10 mm", 44, anchor="rm")
+
+
+def _colour_bar(view: Pen, limit_mm: float) -> None:
+    """What the colours of the ribbons mean."""
+    left, width, height = 40, 400, 30
+    top = view.image.height - 62
+    view.draw.rounded_rectangle(
+        (left - 16, top - 14, left + width + 330, top + height + 14), radius=12, fill=SHADE
+    )
+    for i in range(width):
+        colour = gap_colour(1.6 * i / width)
+        view.draw.line([(left + i, top), (left + i, top + height)], fill=colour, width=1)
+    at = left + width / 1.6
+    view.draw.line([(at, top - 6), (at, top + height + 6)], fill=WHITE, width=4)
+    words = f"gap, mark {limit_mm:g} mm"
+    view.text((left + width + 18, top + height / 2), words, 34, WHITE, anchor="lm")
 
 
 def shown(number: Measurement) -> str:
@@ -224,48 +238,38 @@ def shown_limit(limit: Limit) -> str:
 
 def _head(pen: Pen, measured: SeamMeasurement) -> None:
     decision = measured.decision
-    pen.sign((74, _HEAD_PX / 2), 36, decision)
+    pen.sign((88, _HEAD_PX / 2), 46, decision)
     colour = DECISION_COLOUR[decision] if decision else TEXT
-    pen.text((132, _HEAD_PX / 2 + 1), _HEADLINES[decision], 54, colour, bold=True, anchor="lm")
-    pen.text((WIDTH_PX - 40, _HEAD_PX / 2 + 1), measured.file, 32, QUIET, anchor="rm")
+    pen.text((158, _HEAD_PX / 2 + 1), _HEADLINES[decision], 70, colour, bold=True, anchor="lm")
+    pen.text((WIDTH_PX - 40, _HEAD_PX / 2 + 1), measured.file, 38, QUIET, anchor="rm")
 
 
-def _table(
-    pen: Pen, measured: SeamMeasurement, limits: dict[str, Limit], top: float
-) -> None:
-    columns = (40, 620, 960, 1310)
-    y = top + 50.0
-    for x, title in zip(columns, ("", "Measured", "Limit", "Decision"), strict=True):
-        pen.text((x, y), title, 30, QUIET)
+def _table(pen: Pen, measured: SeamMeasurement, limits: dict[str, Limit], top: float) -> None:
+    columns = (40, 400, 860, 1240)
+    y = top + 68.0
     for name, key, limit_name in _ROWS:
-        number = getattr(measured, key)
-        y += _ROW_PX
-        pen.draw.line([(40, y - 50), (WIDTH_PX - 40, y - 50)], fill=RULE, width=2)
-        limit = limits.get(limit_name or "")
-        decision = measured.decisions.get(limit_name or "")
-        pen.text((columns[0], y), name, 38, bold=limit is not None)
-        pen.text((columns[1], y), shown(number), 38, bold=limit is not None)
-        if limit is not None and LIMITED[limit.name] == key:
-            pen.text((columns[2], y), shown_limit(limit), 34)
+        number, limit = getattr(measured, key), limits.get(limit_name)
+        decision = measured.decisions.get(limit_name)
+        pen.text((columns[0], y), name, 50)
+        pen.text((columns[1], y), shown(number), 52, bold=True)
+        if limit is not None:
+            pen.text((columns[2], y), shown_limit(limit), 42, QUIET)
         if decision is not None:
-            pen.sign((columns[3] + 20, y - 13), 20, decision)
-            pen.text((columns[3] + 54, y), decision.value, 36, DECISION_COLOUR[decision], bold=True)
+            pen.sign((columns[3] + 26, y - 17), 28, decision)
+            pen.text((columns[3] + 70, y), decision.value, 50, DECISION_COLOUR[decision], bold=True)
+        pen.draw.line([(40, y + 28), (WIDTH_PX - 40, y + 28)], fill=RULE, width=2)
+        y += _ROW_PX
 
 
-def _foot(pen: Pen, measured: SeamMeasurement, limit_mm: float) -> None:
-    """What the colours and the ± mean."""
-    bottom = pen.image.height
-    pen.text((40, bottom - 34), "± expanded uncertainty, k = 2", 28, QUIET)
-    fingers = measured.finger_count
-    if fingers and measured.finger_pitch:
-        text = f"{fingers} fingers, pitch {shown(measured.finger_pitch)}"
-        pen.text((500, bottom - 34), text, 28, QUIET)
-    left, width, height = 1120, 360, 26
-    top = bottom - 58
-    for i in range(width):
-        share = 1.6 * i / width
-        pen.draw.line([(left + i, top), (left + i, top + height)], fill=gap_colour(share), width=1)
-    at = left + width / 1.6
-    pen.draw.line([(at, top - 6), (at, top + height + 6)], fill=TEXT, width=3)
-    pen.text((left - 12, top + height - 3), "0", 26, QUIET, anchor="rs")
-    pen.text((at, top - 12), f"{limit_mm:g} mm", 26, QUIET, anchor="ms")
+def _foot(pen: Pen, measured: SeamMeasurement) -> None:
+    """The lesser numbers, and what ± means."""
+    parts = []
+    if measured.gap_mean is not None:
+        parts.append(f"mean gap {shown(measured.gap_mean)}")
+    if measured.finger_count and measured.finger_pitch is not None:
+        parts.append(f"{measured.finger_count} fingers, pitch {shown(measured.finger_pitch)}")
+    if measured.skew is not None:
+        parts.append(f"ends at {shown(measured.skew)}")
+    y = pen.image.height - 38
+    pen.text((40, y), "    ".join(parts), 30, QUIET)
+    pen.text((WIDTH_PX - 40, y), "±: expanded, k = 2", 30, QUIET, anchor="rs")

@@ -72,9 +72,7 @@ class Pen:
     def draw(self) -> ImageDraw.ImageDraw:
         return ImageDraw.Draw(self.image)
 
-    def line(
-        self, points: Array, colour: Colour, width: int, halo: int = 0, dash: int = 0
-    ) -> None:
+    def line(self, points: Array, colour: Colour, width: int, halo: int = 0, dash: int = 0) -> None:
         """A polyline (n, 2), with a dark rim of ``halo`` pixels, broken into dashes if wanted."""
         pieces = _dashes(points, dash) if dash else [points]
         for piece in pieces:
@@ -144,6 +142,4 @@ def _dashes(points: Array, dash: int) -> list[Array]:
     length = float(np.linalg.norm(end - begin))
     along = (end - begin) / length
     starts = np.arange(0, length, 2 * dash)
-    return [
-        np.array([begin + along * s, begin + along * min(s + dash, length)]) for s in starts
-    ]
+    return [np.array([begin + along * s, begin + along * min(s + dash, length)]) for s in starts]

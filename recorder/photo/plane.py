@@ -6,6 +6,7 @@ Zisserman, Multiple View Geometry, 2nd ed., chapters 4 (estimation) and 5 (covar
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -32,7 +33,7 @@ class Plane:
 
     def to_mm(self, px: Array) -> Array:
         """(n, 2) pixels to millimetres."""
-        return apply(np.linalg.inv(self.matrix), px)
+        return apply(np.asarray(np.linalg.inv(self.matrix), float), px)
 
     def jacobian(self, mm: Array) -> Array:
         """(2, 2) pixels per millimetre at one point."""
@@ -47,7 +48,7 @@ class Plane:
 
     def scale_px_per_mm(self, mm: Array) -> float:
         """Geometric mean over directions at one point."""
-        return float(np.sqrt(abs(np.linalg.det(self.jacobian(mm)))))
+        return float(abs(float(np.linalg.det(self.jacobian(mm)))) ** 0.5)
 
     def blur_mm(self, mm: Array, normal: Array, sigma_px: float) -> float:
         """What an isotropic blur in pixels is along a direction (unit vector, mm) at a point."""
@@ -59,16 +60,18 @@ class Plane:
 
         First-order propagation by central differences (JCGM 100, 5.1).
         """
-        spread = np.sqrt(np.diag(self.covariance))
-        slopes = np.zeros(8)
-        for i, h in enumerate(np.maximum(spread, 1e-12) * 0.3):
+        spread: Array = np.sqrt(np.diag(self.covariance))
+        slopes: Array = np.zeros(8)
+        for i in range(8):
+            h = 0.3 * max(float(spread[i]), 1e-12)
             results = []
             for sign in (1, -1):
                 moved = self.matrix.ravel().copy()
                 moved[i] += sign * h
                 results.append(quantity(Plane(moved.reshape(3, 3), self.covariance, 0.0)))
             slopes[i] = (results[0] - results[1]) / (2 * h)
-        return float(np.sqrt(max(slopes @ self.covariance @ slopes, 0.0)))
+        variance = float(slopes @ self.covariance @ slopes)
+        return math.sqrt(max(variance, 0.0))
 
 
 def apply(matrix: Array, points: Array) -> Array:
@@ -97,7 +100,9 @@ def from_points(mm: Array, px: Array, floor_px: float) -> Plane:
     residual, slopes = _misfit(matrix, mm, px)
     free = max(len(residual) - 8, 1)
     noise = max(float(np.sqrt(residual @ residual / free)), floor_px)
-    covariance = noise**2 * np.linalg.pinv(slopes.T @ slopes, rcond=1e-18, hermitian=True)
+    covariance = np.asarray(
+        noise**2 * np.linalg.pinv(slopes.T @ slopes, rcond=1e-18, hermitian=True), float
+    )
     return Plane(matrix, covariance, float(np.sqrt(np.mean(residual**2))))
 
 

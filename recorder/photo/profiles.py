@@ -24,8 +24,7 @@ def normal_cdf(x: Array) -> Array:
     """
     t = 1.0 / (1.0 + 0.2316419 * np.abs(x))
     series = t * (
-        0.319381530
-        + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429)))
+        0.319381530 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429)))
     )
     upper = normal_pdf(x) * series
     return np.where(x >= 0, 1.0 - upper, upper)
@@ -96,7 +95,7 @@ def fit(
                 ok = True
                 break
     normal = slopes.T @ slopes / variance + np.diag(weight)
-    covariance = np.linalg.pinv(normal, hermitian=True)
+    covariance = np.asarray(np.linalg.pinv(normal, hermitian=True), float)
     return Fit(values, covariance, float(np.sqrt(variance)), ok)
 
 

@@ -25,7 +25,7 @@ _LEAST_MARKER_PX = 24.0
 class FoundCard:
     """layout: which card. plane: of the card, in true millimetres. blur_px: Gaussian sigma.
     blur_spread_px: scatter of it between marker sides. paper, ink: linear light on the card.
-    markers: how many were used. outline_px: (4, 2) corners of the card in the picture.
+    markers: how many were used. size_px: diagonal of the box around its markers.
     print_scale: true / nominal length in x and y.
     """
 
@@ -36,7 +36,7 @@ class FoundCard:
     paper: float
     ink: float
     markers: int
-    outline_px: Array
+    size_px: float
     print_scale: tuple[float, float]
 
 
@@ -74,8 +74,6 @@ def find_card(
         raise Refusal("the card's markers lie in no plane; lay the card flat") from error
     centre = np.array(layout.splice_centre_mm) * print_scale
     _usable(plane, centre, px)
-    width, height = np.array(layout.size_mm) * print_scale
-    outline = plane.to_px(np.array([(0, 0), (width, 0), (width, height), (0, height)]))
     dark, bright = np.median(np.array(levels), axis=0)
     return FoundCard(
         layout=layout,
@@ -85,7 +83,7 @@ def find_card(
         paper=float(bright),
         ink=float(dark),
         markers=len(squares),
-        outline_px=outline,
+        size_px=float(np.linalg.norm(np.ptp(px, axis=0))),
         print_scale=print_scale,
     )
 
@@ -136,7 +134,9 @@ def _refine(
     light: NDArray[np.float32], rough: Array
 ) -> tuple[Array, list[float], list[tuple[float, float]]] | None:
     """Corners where the lines through the four sides meet; the blur and the light of each side."""
-    corners, blurs, levels = rough, [], []
+    corners = rough
+    blurs: list[float] = []
+    levels: list[tuple[float, float]] = []
     for _ in range(2):
         sides, blurs, levels = [], [], []
         for i in range(4):

@@ -22,6 +22,7 @@ from recorder.photo.budget import (
     TONE_CURVE_MM,
     bounded,
     relative_blur,
+    relative_lens,
     relative_plane,
     relative_scale,
     stated,
@@ -96,7 +97,7 @@ def _gaps(seen: Seen, conditions: Conditions) -> Stated:
             "contrast_of_the_gap": by_contrast * contrast,
             "print_scale": gap * scale,
             "plane_offset": gap * plane,
-            "lens_not_calibrated": gap * LENS_UNCALIBRATED_LOCAL,
+            "lens_not_calibrated": gap * max(LENS_UNCALIBRATED_LOCAL, relative_lens(seen.card)),
             "corner_noise": gap * _u_corners(seen) / _width(seen),
             "tone_curve_and_jpeg": TONE_CURVE_MM,
         }
@@ -137,7 +138,7 @@ def _widths(seen: Seen, conditions: Conditions) -> Stated:
             corner_noise=_u_corners(seen),
             print_scale=number.value * relative_scale(conditions),
             plane_offset=number.value * relative_plane(seen, conditions),
-            lens_not_calibrated=number.value * LENS_UNCALIBRATED_WIDTH,
+            lens_not_calibrated=number.value * relative_lens(seen.card),
         )
         found[name] = (stated(number.value, "mm", budget), budget)
     return found
@@ -145,13 +146,16 @@ def _widths(seen: Seen, conditions: Conditions) -> Stated:
 
 def _ends(seen: Seen, conditions: Conditions) -> Stated:
     step, turn = edge_offset(seen.ends), skew(seen.ends)
+    worse = relative_lens(seen.card) / LENS_UNCALIBRATED_WIDTH
     step_budget = terms(
         edge_scatter=step.u,
         print_scale=step.value * relative_scale(conditions),
         plane_offset=step.value * relative_plane(seen, conditions),
-        lens_not_calibrated=LENS_UNCALIBRATED_STEP_MM,
+        lens_not_calibrated=LENS_UNCALIBRATED_STEP_MM * worse,
     )
-    turn_budget = terms(edge_scatter=turn.u, lens_not_calibrated=LENS_UNCALIBRATED_ANGLE_DEG)
+    turn_budget = terms(
+        edge_scatter=turn.u, lens_not_calibrated=LENS_UNCALIBRATED_ANGLE_DEG * worse
+    )
     return {
         "edge_offset": (stated(step.value, "mm", step_budget), step_budget),
         "skew": (stated(turn.value, "deg", turn_budget), turn_budget),
@@ -163,7 +167,7 @@ def _length(name: str, number: Number, seen: Seen, conditions: Conditions) -> St
         seam_scatter=number.u,
         print_scale=number.value * relative_scale(conditions),
         plane_offset=number.value * relative_plane(seen, conditions),
-        lens_not_calibrated=number.value * LENS_UNCALIBRATED_WIDTH,
+        lens_not_calibrated=number.value * relative_lens(seen.card),
         corner_noise=number.value * _u_corners(seen) / _width(seen),
     )
     return {name: (stated(number.value, "mm", budget), budget)}

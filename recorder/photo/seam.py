@@ -6,6 +6,7 @@ A finger seam crosses every line along the belt exactly once, so its course is o
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -69,15 +70,15 @@ def find_seam(
     """The seam inside the window and between the edges; raises Refusal when none is plain."""
     left, _, right, _ = window_mm
     ends = np.array([left, right])
-    top = float(np.min(upper.at(ends))) - 1
-    bottom = float(np.max(lower.at(ends))) + 1
+    top = float(np.min(upper.along(ends))) - 1
+    bottom = float(np.max(lower.along(ends))) + 1
     box = (left + _CLEAR_MM, top, right - _CLEAR_MM, bottom)
     raster = rectify(light, plane, box, _STEP_MM)
-    columns = np.arange(raster.values.shape[1])
+    columns = np.arange(raster.values.shape[1], dtype=float)
     x = raster.x_mm(columns)
-    y = raster.y_mm(np.arange(raster.values.shape[0]))
-    inside = (y[:, None] > upper.at(x)[None, :] + _RIM_MM) & (
-        y[:, None] < lower.at(x)[None, :] - _RIM_MM
+    y = raster.y_mm(np.arange(raster.values.shape[0], dtype=float))
+    inside = (y[:, None] > upper.along(x)[None, :] + _RIM_MM) & (
+        y[:, None] < lower.along(x)[None, :] - _RIM_MM
     )
     dark = _missing_light(raster.values, inside)
     whole = inside.all(axis=1)
@@ -172,13 +173,11 @@ def _turning_points(x: Array, y: Array) -> list[int]:
     return turns
 
 
-def _flanks(
-    x: Array, y: Array, turns: list[int], upper: Line, lower: Line
-) -> tuple[Flank, ...]:
+def _flanks(x: Array, y: Array, turns: list[int], upper: Line, lower: Line) -> tuple[Flank, ...]:
     """Straight lines through the course between turning points, each cut where two meet."""
     bounds = [0, *turns, len(x) - 1]
     pieces: list[tuple[Array, Array]] = []
-    for begin, end in zip(bounds[:-1], bounds[1:], strict=True):
+    for begin, end in pairwise(bounds):
         if end - begin < 8:
             continue
         trim = max(1, round(0.12 * (end - begin)))
@@ -190,7 +189,7 @@ def _flanks(
     first = _reach_edge(pieces[0], upper)
     last = _reach_edge(pieces[-1], lower)
     points_in_order = [first, *joints, last]
-    made = [Flank(a, b) for a, b in zip(points_in_order[:-1], points_in_order[1:], strict=True)]
+    made = [Flank(a, b) for a, b in pairwise(points_in_order)]
     return tuple(flank for flank in made if flank.length > 1.0)
 
 

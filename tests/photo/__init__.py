@@ -1,0 +1,1 @@
+"""Tests of the photo part, on rendered scenes with known truth."""
