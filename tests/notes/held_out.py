@@ -15,7 +15,10 @@ HELD_OUT: tuple[tuple[str, dict[str, bool | float | str]], ...] = (
         "Upper platen one seven four degrees, lower platen one six nine degrees.",
         {"top_temperature": 174.0, "bottom_temperature": 169.0},
     ),
-    ("Both platens one hundred sixty-five.", {"top_temperature": 165.0, "bottom_temperature": 165.0}),
+    (
+        "Both platens one hundred sixty-five.",
+        {"top_temperature": 165.0, "bottom_temperature": 165.0},
+    ),
     (
         "173 top and 167 bottom, degrees Celsius.",
         {"top_temperature": 173.0, "bottom_temperature": 167.0},
@@ -32,13 +35,22 @@ HELD_OUT: tuple[tuple[str, dict[str, bool | float | str]], ...] = (
     ("Opened the press once it cooled to sixty one Celsius.", {"cool_down_temperature": 61.0}),
     ("The whole cycle took twelve minutes.", {"cycle_time": 720.0}),
     ("Total cycle time eleven minutes thirty.", {"cycle_time": 690.0}),
-    ("The belt is eighty millimetres wide and three thick.", {"belt_width": 80.0, "d:belt_thickness": 3.0}),
-    ("Belt width four inches, thickness an eighth of an inch.", {"belt_width": 101.6, "belt_thickness": 3.175}),
+    (
+        "The belt is eighty millimetres wide and three thick.",
+        {"belt_width": 80.0, "d:belt_thickness": 3.0},
+    ),
+    (
+        "Belt width four inches, thickness an eighth of an inch.",
+        {"belt_width": 101.6, "belt_thickness": 3.175},
+    ),
     ("It's a 120 mm belt, 2.5 mm thick.", {"belt_width": 120.0, "belt_thickness": 2.5}),
     ("Width: 1,250 mm", {"belt_width": 1250.0}),
     ("Job 5-2-0-9, customer is Harrow Pies.", {"job_number": "5209", "customer": "Harrow Pies"}),
     ("Job number fifty-two oh nine.", {"job_number": "5209"}),
-    ("This is job number 6 1 0 2 for Tidewell Laundry.", {"job_number": "6102", "customer": "Tidewell Laundry"}),
+    (
+        "This is job number 6 1 0 2 for Tidewell Laundry.",
+        {"job_number": "6102", "customer": "Tidewell Laundry"},
+    ),
     ("The conveyor is isolated and locked out.", {"isolation_confirmed": True}),
     ("Isolation is not confirmed yet.", {"isolation_confirmed": False}),
     ("I can't see any bubbles.", {"bubbles": False}),
@@ -58,10 +70,19 @@ HELD_OUT: tuple[tuple[str, dict[str, bool | float | str]], ...] = (
     ("Check for bubbles after it cools.", {}),
     ("Give the motor ten minutes before starting.", {}),
     ("Wait until the top platen reaches 170 degrees.", {}),
-    ("Top platen one seventy one and the same for the bottom.", {"top_temperature": 171.0, "bottom_temperature": 171.0}),
-    ("Finger length thirty millimetres, pitch ten millimetres.", {"finger_length": 30.0, "finger_pitch": 10.0}),
+    (
+        "Top platen one seventy one and the same for the bottom.",
+        {"top_temperature": 171.0, "bottom_temperature": 171.0},
+    ),
+    (
+        "Finger length thirty millimetres, pitch ten millimetres.",
+        {"finger_length": 30.0, "finger_pitch": 10.0},
+    ),
     ("Ambient is nineteen degrees Celsius.", {"ambient_temperature": 19.0}),
     ("Preheat forty seconds at 120 Celsius.", {"preheat_time": 40.0, "preheat_temperature": 120.0}),
     ("Raised the pressure from 1.8 bar to 2.1 bar.", {"pressure": 2.1}),
-    ("Supply is one hundred and ten volts, fifteen amps.", {"supply_voltage": 110.0, "supply_current": 15.0}),
+    (
+        "Supply is one hundred and ten volts, fifteen amps.",
+        {"supply_voltage": 110.0, "supply_current": 15.0},
+    ),
 )
