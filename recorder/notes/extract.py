@@ -81,7 +81,9 @@ class Narration:
         said = _Said(utterance.words, self.file, heard)
         before = len(self.readings)
         last = self.readings[-1:]
-        self._write(heard, said, hearings, {reading.field for reading in taken_back})
+        # An answer, and what is told anew after it was taken back, replace knowingly.
+        again = {reading.field for reading in taken_back} | {self._told.asked or ""}
+        self._write(heard, said, hearings, again)
         if hearings:
             self._only_second(heard, hearings[0], utterance.second)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]

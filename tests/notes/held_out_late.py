@@ -8,7 +8,7 @@ HELD_OUT: tuple[tuple[str, dict[str, bool | float | str]], ...] = (
         {"job_number": "5331", "customer": "Millpond Confectionery"},
     ),
     ("lockout done and isolation confirmed", {"isolation_confirmed": True}),
-    ("I measured the belt width at 1 inch and 3 quarters", {}),
+    ("I measured the belt width at 1 inch and 3 quarters", {"belt_width": 44.45}),
     (
         "belt width is 450 millimeters and the thickness is 3.2 millimeters",
         {"belt_width": 450.0, "belt_thickness": 3.2},
