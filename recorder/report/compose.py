@@ -128,12 +128,12 @@ def _verdict(job: Job, splice: int) -> Mark:
     mark = DECISION[last.decision]
     worst = [name for name, found in last.decisions.items() if found is last.decision]
     names = ", ".join(FIELDS[name].label.lower() for name in worst if name in FIELDS)
-    words = {
+    said = {
         Decision.WITHIN: "Its last photo measures within every limit in force.",
         Decision.OUTSIDE: f"Its last photo measures outside the limit: {names}.",
         Decision.UNDECIDED: f"Its last photo measures too near to the limit to decide: {names}.",
     }
-    return mark.model_copy(update={"word": words[last.decision]})
+    return mark.model_copy(update={"word": said[last.decision]})
 
 
 def _summary(unconfirmed: int, corrected: int, missing: int) -> tuple[Mark, ...]:

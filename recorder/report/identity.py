@@ -34,7 +34,7 @@ VALID_FOR = timedelta(days=5 * 365)
 CLOCK_SLACK = timedelta(days=1)  # a field laptop's clock may be corrected backwards
 KDF_ROUNDS = 300_000
 DEMO_ORGANIZATION = f"{DEMO_MARK}, not for real work"
-LONGEST_NAME = 64  # RFC 5280, appendix A.1: ub-common-name, ub-organization-name
+LONGEST_NAME = 64  # bytes; RFC 5280, appendix A.1: ub-common-name, ub-organization-name
 DOCUMENT_SIGNING = x509.ObjectIdentifier("1.3.6.1.5.5.7.3.36")  # RFC 9336
 
 
@@ -141,7 +141,7 @@ def _subject(common_name: str, organization: str, demo: bool) -> x509.Name:
             value=common_name, field="a signer's name", hint="set [report] technician in settings"
         )
     if demo:
-        person = f"{DEMO_MARK} {person}"[:LONGEST_NAME]
+        person = _cut(f"{DEMO_MARK} {person.removeprefix(f'{DEMO_MARK} ')}")
         organization = DEMO_ORGANIZATION
     parts = [(NameOID.ORGANIZATION_NAME, _printable(organization)), (NameOID.COMMON_NAME, person)]
     return x509.Name([x509.NameAttribute(oid, text) for oid, text in parts if text])
@@ -149,7 +149,11 @@ def _subject(common_name: str, organization: str, demo: bool) -> x509.Name:
 
 def _printable(name: str) -> str:
     visible = "".join(char if char.isprintable() else " " for char in name)
-    return " ".join(visible.split())[:LONGEST_NAME]
+    return _cut(" ".join(visible.split()))
+
+
+def _cut(name: str) -> str:
+    return name.encode()[:LONGEST_NAME].decode(errors="ignore").strip()
 
 
 def _self_signed(key: rsa.RSAPrivateKey, subject: x509.Name) -> x509.Certificate:

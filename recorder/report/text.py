@@ -25,7 +25,8 @@ _DIRECTION = {
 
 def clean(text: str) -> str:
     """The text on one line, with a visible sign for each control character in it."""
-    return " ".join("".join(map(_shown, text)).split())
+    words = "".join(map(_shown, text)).split(" ")  # a no-break space stays one
+    return " ".join(word for word in words if word)
 
 
 def _shown(char: str) -> str:

@@ -23,9 +23,9 @@ LARGEST_BYTES = 200_000_000
 MOST_SIGNATURES = 16  # byte ranges looked at; a report of ours has one
 
 _RANGE = re.compile(rb"/ByteRange ?\[ ?(\d{1,10}) (\d{1,10}) (\d{1,10}) (\d{1,10}) ?\]")
-_TIME = re.compile(
-    rb"/M ?\(D(?::|\\072)(\d{14})(?:(Z)|([+-])(\d\d)(?:'|\\047)(\d\d)(?:'|\\047)?)\)"
-)
+_TIME_ENTRY = re.compile(rb"/M ?\((D[^()]{14,60})\)")
+_OCTAL = re.compile(rb"\\([0-7]{3})")  # pyHanko escapes every sign of a date but its digits
+_TIME = re.compile(rb"D:(\d{14})(?:(Z)|([+-])(\d\d)'(\d\d)'?)")
 
 
 @dataclass(frozen=True)
@@ -175,7 +175,9 @@ def _claimed_time(content: bytes, position: int) -> datetime | None:
     """The time in the signature dictionary around ``position``."""
     start = max(content.rfind(b" obj", 0, position), 0)
     end = content.find(b"endobj", position)
-    match = _TIME.search(content, start, end if end > 0 else len(content))
+    entry = _TIME_ENTRY.search(content, start, end if end > 0 else len(content))
+    plain = _OCTAL.sub(lambda m: bytes([int(m[1], 8) & 0xFF]), entry[1]) if entry else b""
+    match = _TIME.fullmatch(plain)
     if match is None:
         return None
     digits, utc, sign, hours, minutes = match.groups()

@@ -1,0 +1,250 @@
+"""Whole pages, read back by poppler."""
+
+import logging
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from recorder.model.job import Job
+from recorder.model.reading import Standing
+from recorder.report.page import render
+from tests.report import sample
+
+HOSTILE = {
+    "html": "<script>alert(1)</script><img src='file:///etc/passwd'>&amp;{{ 7 * 7 }}",
+    "long word": "x" * 5000,
+    "many words": "lorem ipsum " * 420,
+    "right to left": "مخبز لاركفيلد 172",
+    "turned around": "\u202e271 °C\u202c",
+    "emoji": "👩‍🔧🔥" * 40,
+    "controls": "a\x00b\x07c\ud800d\uffff",
+    "css": "} * { display: none } /* <style>",
+}
+
+
+def text_of(pdf: bytes, tmp_path: Path, *options: str) -> str:
+    path = tmp_path / "page.pdf"
+    path.write_bytes(pdf)
+    command = ["pdftotext", "-layout", *options, str(path), "-"]
+    return subprocess.run(command, capture_output=True, text=True, check=True).stdout
+
+
+def pages(pdf: bytes, tmp_path: Path) -> int:
+    return text_of(pdf, tmp_path).count("\f")
+
+
+def squeezed(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.fixture
+def job(job_folder: Path) -> Job:
+    return sample.demo_job(job_folder)
+
+
+def draft(job: Job, folder: Path) -> bytes:
+    return render(job, folder, sample.SETTINGS, sample.NOW, True, "")
+
+
+def test_the_demo_is_two_pages_and_small(demo_pdf: bytes, tmp_path: Path) -> None:
+    assert pages(demo_pdf, tmp_path) == 2
+    assert len(demo_pdf) < 2_000_000
+
+
+def test_every_value_of_the_demo_is_on_the_page(demo_pdf: bytes, tmp_path: Path) -> None:
+    text = squeezed(text_of(demo_pdf, tmp_path))
+    for expected in (
+        "Quillback Belt Service", "14 Tannery Row, Larkfield", "Job 4817",
+        "2025-11-25T12:32+01:00", "2025-11-25T14:32+01:00",
+        "Larkfield Bakery", "Larkfield, packing hall 2", "Oven outfeed 3", "Imke Dorn",
+        "polyurethane (TPU)", "70 mm", "2 mm", "flat", "P2", "T30-10", "30 mm", "10 mm",
+        "✓ Splice 2 accepted", "Splice 1 rejected.",
+        "2.2 bar ● 31.9 psi", "2.21 bar ○ said 32 psi", "172 °C ○ 342 °F", "168 °C ○ 334 °F",
+        "180 s ○ said 3 min", "55 °C ▲ not confirmed 131 °F", "660 s ○ said 11 min",
+        "175 °C → 172 °C", "said at 1:02: “no, make that one seventy two”",
+        "the two hearings differ", "may also be 45 °C",
+        "0.90 ± 0.08 mm", "✗ outside limit", "0.35 ± 0.08 mm", "0.15 ± 0.08 mm", "0.1 mm ○",
+        "at most 0.5 mm", "69.3 to 70.7 mm", "below 0.12 mm", "✓ within limit", "k = 2",
+        "Before pressing. Meshed, in the press (photo_2.jpg)",
+        "The technician reported the conveyor isolated and locked out.",
+        "belt is clean and dry", "after one week of running",
+        "DEMO Imke Dorn", "signed digitally at 2025-11-25T14:32:05+01:00",
+        "DEMO, not for real work", "20251125-4817-larkfield-bakery", "page 2 of 2",
+        "seamnote 0.1.0",
+    ):  # fmt: skip
+        assert expected in text, expected
+
+
+def test_hashes_of_all_originals(demo_pdf: bytes, job: Job, tmp_path: Path) -> None:
+    text = text_of(demo_pdf, tmp_path)
+    assert len(job.media) == 5
+    for media in job.media:
+        assert media.sha256 in text
+
+
+def test_metadata(demo_pdf: bytes, tmp_path: Path) -> None:
+    (tmp_path / "page.pdf").write_bytes(demo_pdf)
+    info = subprocess.run(
+        ["pdfinfo", "-isodates", tmp_path / "page.pdf"], capture_output=True, text=True, check=True
+    ).stdout
+    facts = dict(line.split(":", 1) for line in info.splitlines())
+    assert facts["Title"].strip() == "Splice record 4817"
+    assert facts["Author"].strip() == "Quillback Belt Service"
+    assert facts["Tagged"].strip() == "yes"
+    assert facts["Page size"].strip().endswith("(A4)")
+    assert facts["CreationDate"].strip() == "2025-11-25T13:32:05Z"
+    assert b"/Lang" in demo_pdf or "en" in info
+
+
+def test_the_same_job_has_the_same_bytes_in_another_process(
+    demo_pdf: bytes, tmp_path: Path
+) -> None:
+    script = (
+        "import sys, pathlib; from tests.report import sample;"
+        "from recorder.report.page import render;"
+        "folder = pathlib.Path(sys.argv[1]); job = sample.demo_job(folder);"
+        "pdf = render(job, folder, sample.SETTINGS, sample.NOW, False, sample.SIGNER);"
+        "sys.stdout.buffer.write(pdf)"
+    )
+    root = Path(__file__).parents[2]
+    done = subprocess.run(
+        [sys.executable, "-c", script, tmp_path], cwd=root, capture_output=True, check=True
+    )
+    assert done.stdout == demo_pdf
+
+
+def test_the_engine_has_nothing_to_complain_of(
+    job: Job, job_folder: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    with caplog.at_level(logging.WARNING):
+        draft(job, job_folder)
+    assert caplog.records == []
+
+
+def test_a_draft_says_so_on_every_page(job: Job, job_folder: Path, tmp_path: Path) -> None:
+    pdf = draft(job, job_folder)
+    both = text_of(pdf, tmp_path).split("\f")[:2]
+    assert len(both) == 2
+    assert all("DRAFT" in page and "not signed" in page for page in both)
+    assert "signed digitally" not in text_of(pdf, tmp_path)
+    assert "DEMO" not in text_of(pdf, tmp_path)
+
+
+def test_a_real_signer_has_no_demo_mark(job: Job, job_folder: Path, tmp_path: Path) -> None:
+    pdf = render(job, job_folder, sample.SETTINGS, sample.NOW, False, "Imke Dorn")
+    text = text_of(pdf, tmp_path)
+    assert "DEMO" not in text
+    assert "DRAFT" not in text
+
+
+@pytest.mark.parametrize("isolation", ["absent", "no", "doubtful"])
+def test_open_isolation_is_said_plainly(
+    job: Job, job_folder: Path, tmp_path: Path, isolation: str
+) -> None:
+    rest = tuple(r for r in job.readings if r.field != "isolation_confirmed")
+    told = {
+        "absent": (),
+        "no": (sample.told("isolation_confirmed", False, None, "not locked", 3.0),),
+        "doubtful": (
+            sample.told("isolation_confirmed", True, None, "locked", 3.0, Standing.DOUBTFUL),
+        ),
+    }[isolation]
+    changed = job.model_copy(update={"readings": rest + told})
+    text = squeezed(text_of(draft(changed, job_folder), tmp_path))
+    expected = {
+        "absent": "▲ The record does not say that the conveyor was isolated",
+        "no": "▲ The record says that the conveyor was NOT isolated",
+        "doubtful": "▲ Isolation and lockout may have been reported, but nobody confirmed it",
+    }[isolation]
+    assert expected in text
+    assert "reported the conveyor isolated" not in text
+
+
+@pytest.mark.parametrize("kind", HOSTILE)
+def test_hostile_text_in_every_field(
+    job: Job, job_folder: Path, tmp_path: Path, kind: str, caplog: pytest.LogCaptureFixture
+) -> None:
+    text = HOSTILE[kind]
+    readings = tuple(
+        r.model_copy(update={"value": text, "why": text})
+        if isinstance(r.value, str) and r.field not in ("outcome", "splice_type", "guide_profile")
+        else r.model_copy(
+            update={
+                "why": text,
+                "evidence": r.evidence.model_copy(
+                    update={"said": text} if r.evidence.source == "spoken" else {}
+                ),
+            }
+        )
+        for r in job.readings
+    )
+    changed = job.model_copy(
+        update={
+            "readings": readings,
+            "notes": tuple(n.model_copy(update={"text": text}) for n in job.notes),
+            "photos": tuple(p.model_copy(update={"caption": text}) for p in job.photos),
+        }
+    )
+    with caplog.at_level(logging.WARNING):
+        settings = sample.SETTINGS.model_copy(update={"firm": text, "address": text})
+        pdf = render(changed, job_folder, settings, sample.NOW, False, text)
+    assert caplog.records == []
+    read = text_of(pdf, tmp_path)
+    assert "page 1 of" in read
+    assert "root:" not in read
+    assert "49" not in read.replace("449", "") or kind != "html"
+    assert changed.media[0].sha256 in read
+    assert right_edge(pdf, tmp_path) < 595.3 - 17 / 25.4 * 72 + 1
+    if kind == "many words":
+        assert squeezed(read).count("ipsum") > 5000
+    if kind == "long word":
+        assert read.count("x") > 60_000
+    if kind == "html":
+        assert "<script>alert(1)</script>" in squeezed(read)
+
+
+def right_edge(pdf: bytes, tmp_path: Path) -> float:
+    """The rightmost letter on any page, in points."""
+    boxes = text_of(pdf, tmp_path, "-bbox")
+    return max(float(part.split('"')[0]) for part in boxes.split('xMax="')[1:])
+
+
+def test_a_job_with_nothing_in_it(tmp_path: Path) -> None:
+    job = Job(id="empty", created_at=sample.NOW, version="0")
+    text = squeezed(text_of(draft(job, tmp_path), tmp_path))
+    assert "? Splice no outcome recorded" in text
+    assert "not recorded" in text
+    assert "No photo of it was measured." in text
+    assert "Job number, Customer, Belt width, Isolation confirmed" in text
+
+
+@pytest.mark.parametrize("damage", ["missing", "cut", "not a picture", "outside"])
+def test_a_picture_that_cannot_be_shown_is_told(tmp_path: Path, damage: str) -> None:
+    job = sample.demo_job(tmp_path)
+    overlay = tmp_path / "derived/overlay/photo_1.jpg"
+    whole = overlay.read_bytes()
+    overlay.write_bytes({"cut": whole[:3000], "not a picture": b"hello"}.get(damage, whole))
+    if damage == "missing":
+        overlay.unlink()
+    if damage == "outside":
+        first = job.measurements[0].model_copy(update={"overlay": "../../outside.jpg"})
+        sample.draw_belt(tmp_path.parent.parent / "outside.jpg", 3)
+        job = job.model_copy(update={"measurements": (first, *job.measurements[1:])})
+    expected = {
+        "missing": "it is missing from the record",
+        "cut": "its file is damaged",
+        "not a picture": "its format cannot be shown here",
+        "outside": "it lies outside of the record",
+    }[damage]
+    text = squeezed(text_of(draft(job, tmp_path), tmp_path))
+    assert f"(photo_1.jpg): not shown, {expected}" in text
+    assert "0.90 ± 0.08 mm" in text
+
+
+def test_media_may_be_found_by_a_function(job: Job, job_folder: Path, demo_pdf: bytes) -> None:
+    found = render(
+        job, lambda name: job_folder / name, sample.SETTINGS, sample.NOW, False, sample.SIGNER
+    )
+    assert found == demo_pdf
