@@ -9,7 +9,6 @@ from __future__ import annotations
 import unicodedata
 
 PREFIX_LETTERS = 3
-LONGEST_QUERY = 1000  # characters; no person types more, and FTS5 limits what it can parse
 
 
 def expression(words: str) -> str | None:
@@ -17,7 +16,7 @@ def expression(words: str) -> str | None:
 
     None when there is no word with a letter or digit in it. Never raises.
     """
-    plain = words[:LONGEST_QUERY].encode("utf-8", "replace").decode().replace("\0", " ")
+    plain = words.encode("utf-8", "replace").decode().replace("\0", " ")
     found = list(dict.fromkeys(word for word in plain.split() if any(map(_in_token, word))))
     if not found:
         return None

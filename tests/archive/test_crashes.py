@@ -82,10 +82,12 @@ def test_killed_at_any_moment_nothing_acknowledged_is_lost(home: Home, source: P
         )
         assert worker.stdout is not None
         assert worker.stdout.readline() == "ready\n"
-        time.sleep(dice.uniform(0.0, 0.15))
+        lines = [worker.stdout.readline() for _ in range(dice.randrange(4))]
+        time.sleep(dice.uniform(0.0, 0.02))
         worker.kill()
-        lines = worker.communicate()[0].splitlines()
-        acknowledged |= dict(line.split() for line in lines if len(line.split()) == 2)
+        lines += worker.stdout.readlines()
+        worker.wait()
+        acknowledged |= dict(line.split() for line in lines if line.endswith("\n"))
         for folder in job_folders(home):
             job = folder.load()
             assert all(folder.path_of(media.path).is_file() for media in job.media)

@@ -3,7 +3,9 @@ import json
 import multiprocessing
 import os
 import shutil
+import time
 from datetime import datetime, timedelta, timezone
+from multiprocessing.synchronize import Barrier
 from pathlib import Path
 
 import pytest
@@ -102,6 +104,14 @@ def test_what_cannot_be_copied_leaves_no_job(home: Home, source: Path) -> None:
     assert list(home.jobs.iterdir()) == []
 
 
+def test_other_files_are_another_job_whatever_the_id(
+    home: Home, source: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("recorder.archive.folder._mark", lambda _: "3f9a")
+    JobFolder.create(home, media_files(source), KINDS, NOW)
+    assert find_by_originals(home, media_files(source, "other")) is None
+
+
 @pytest.mark.parametrize("step", ["fsync", "replace"])
 def test_a_full_disk_leaves_no_job(
     home: Home, source: Path, monkeypatch: pytest.MonkeyPatch, step: str
@@ -166,20 +176,22 @@ def test_an_unfinished_job_may_be_understood_anew(home: Home, source: Path) -> N
     assert folder.load() == anew
 
 
-def _add_readings(path: Path, press: str, times: int) -> None:
+def _add_readings(path: Path, press: str, times: int, start: Barrier) -> None:
+    def tell(job: Job) -> Job:
+        time.sleep(0.002)  # so that the two would meet
+        return job.model_copy(update={"readings": (*job.readings, reading("press", press))})
+
+    start.wait(20)
     for _ in range(times):
-        JobFolder(path).update(
-            lambda job: job.model_copy(
-                update={"readings": (*job.readings, reading("press", press))}
-            )
-        )
+        JobFolder(path).update(tell)
 
 
 def test_two_processes_lose_nothing(home: Home, source: Path) -> None:
     job = add_job(home, source, readings=())
     spawn = multiprocessing.get_context("spawn")
+    start = spawn.Barrier(2)
     writers = [
-        spawn.Process(target=_add_readings, args=(home.jobs / job.id, press, 20))
+        spawn.Process(target=_add_readings, args=(home.jobs / job.id, press, 20, start))
         for press in ("P1", "P2")
     ]
     for writer in writers:

@@ -108,3 +108,35 @@ def test_an_index_that_cannot_be_written(home: Home) -> None:
     home.index.mkdir()
     with pytest.raises((HomeUnusable, IndexDamaged)):
         Index.open(home)
+
+
+def test_damage_outside_the_text_is_found(home: Home, source: Path) -> None:
+    add_job(home, source)
+    Index.rebuild(home)
+    with sqlite3.connect(home.index) as connection:
+        query = "SELECT rootpage FROM sqlite_schema WHERE name = 'values_by_number'"
+        (page,) = connection.execute(query).fetchone()
+    connection.close()
+    pages = bytearray(home.index.read_bytes())
+    pages[page * 4096 - 20 : page * 4096] = b"\xa5" * 20
+    home.index.write_bytes(pages)
+    with Index.open(home) as index, pytest.raises(IndexDamaged, match="values_by_number"):
+        index.check()
+
+
+def test_a_failure_on_the_way_puts_nothing(
+    home: Home, source: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = add_job(home, source)
+    Index.rebuild(home)
+    before = content(home)
+
+    def stop(_: object) -> None:
+        raise KeyboardInterrupt
+
+    with Index.open(home) as index:
+        monkeypatch.setattr("recorder.archive.rows.passages", stop)
+        with pytest.raises(KeyboardInterrupt):
+            index.put(job.model_copy(update={"readings": ()}))
+        assert ids(index, "gasket") == [job.id]
+    assert content(home) == before

@@ -54,3 +54,22 @@ def test_no_place_for_a_lock(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     with pytest.raises(OutputUnwritable), lock.held(tmp_path / "file" / "job"):
         pass
+
+
+def test_a_lock_whose_file_is_gone_is_no_lock(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / ".job.lock"
+    seize = lock._seize
+    handles: list[int] = []
+
+    def seize_late(handle: int) -> None:
+        if not handles:
+            path.unlink()  # as the last holder does between our open and our lock
+        handles.append(handle)
+        seize(handle)
+
+    monkeypatch.setattr(lock, "_seize", seize_late)
+    with lock.held(tmp_path / "job"):
+        assert path.exists()
+    assert len(handles) == 2
