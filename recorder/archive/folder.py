@@ -179,10 +179,10 @@ def _stamp(stat: os.stat_result) -> str:
 def job_folders(home: Home) -> list[JobFolder]:
     """All job folders, oldest first, damaged ones too. Raises HomeUnusable."""
     try:
-        names = [p for p in home.jobs.iterdir() if p.name[0] != "." and p.is_dir()]
+        paths = [p for p in home.jobs.iterdir() if p.name[0] != "." and p.is_dir()]
     except OSError as error:
         raise HomeUnusable(path=home.root, detail=cause(error)) from error
-    return [JobFolder(path) for path in sorted(names)]
+    return [JobFolder(path) for path in sorted(paths)]
 
 
 def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:

@@ -107,7 +107,7 @@ def noted(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Index]:
         ("^start", "parcel"),
         ("unicode", "parcel"),
         ("東京", "parcel"),
-        ("\ue000", "parcel"),
+        ("larkfield \ue000", "bakery"),
         ("larkfield &", "bakery"),
         ("*", ""),
         ('"', ""),
