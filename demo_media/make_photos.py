@@ -55,7 +55,8 @@ SCENES = {
             tilt_x_deg=3, tilt_y_deg=4, roll_deg=2.6, aim_mm=(0.5, 0),
         ),
         belt=Belt(
-            **_BELT, width_mm=70.0, pressed=True, offset_mm=0.18, skew_deg=-0.08, turn_deg=0.4, gap_light=0.12,
+            **_BELT, width_mm=70.0, pressed=True, offset_mm=0.18, skew_deg=-0.08, turn_deg=0.4,
+            gap_light=0.12,
             gaps_mm=(0.13, 0.14, 0.12, 0.14, 0.15, 0.14, 0.13, 0.15, 0.14, 0.13, 0.12, 0.14,
                      0.13, 0.14),
         ),
@@ -75,7 +76,7 @@ def main() -> None:
         },
     }
     for name, scene in SCENES.items():
-        (HERE / name).write_bytes(jpeg(scene))
+        (HERE / "job" / name).write_bytes(jpeg(scene))
         record[name] = {"truth": truth(scene), "scene": asdict(scene)}
     text = json.dumps(record, indent=1)
     (HERE / "photo_truth.json").write_text(text + "\n", encoding="utf-8")

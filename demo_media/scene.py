@@ -200,7 +200,11 @@ def _turned(x: Array, y: Array, degrees: float, shift: tuple[float, float]) -> t
 
 def _pixel_mm(x: Array, y: Array) -> float:
     """Size of a pixel on the plane, middle of the strip."""
-    return float(np.sqrt(np.median(np.abs(np.diff(x, axis=1))) * np.median(np.diff(y, axis=0))))
+    right = float(np.median(np.hypot(np.diff(x, axis=1), np.diff(y, axis=1))))
+    if len(x) < 2:
+        return right
+    down = float(np.median(np.hypot(np.diff(x, axis=0), np.diff(y, axis=0))))
+    return math.sqrt(right * down)
 
 
 def _cover(depth_mm: Array, pixel_mm: float) -> Array:
@@ -284,9 +288,9 @@ def _strip(
         ]
     mid_x, mid_y = _hit(rays, top, bottom, -belt.thickness_mm / 2)
     mx, my = _turned(mid_x, mid_y, belt.turn_deg, belt.shift_mm)
-    wall = np.maximum(
-        _cover(_outline(belt, gx, gy), pixel), _cover(_outline(belt, mx, my), pixel)
-    )[:, :, None]
+    wall = np.maximum(_cover(_outline(belt, gx, gy), pixel), _cover(_outline(belt, mx, my), pixel))[
+        :, :, None
+    ]
     side = np.array(belt.colour, np.float32) * 0.42
     light = light * (1 - wall) + side * wall
     top_face = _cover(_outline(belt, bx, by), pixel)[:, :, None]

@@ -22,6 +22,7 @@ _BAND_MM = 3.0
 _CLEAR_MM = 1.2  # of the card's own cut, whose white rim and shadow are no belt edge
 _LEAST_CODES = 14.0  # least difference in colour (8-bit codes) between belt and bench
 _STAYS_MM = 0.8  # a speck is shorter across the belt than this
+_SHARPNESS_U = 0.25  # of the logarithm of an edge's blur about that of the card
 _OFF_LINE_MM = 2.5  # from the line through all bands: not the edge but the seam or a mark
 
 
@@ -47,13 +48,24 @@ class BeltEdges:
         return [point for point in getattr(self, side) if point is not None]
 
 
+@dataclass(frozen=True)
+class _Photo:
+    bgr: NDArray[np.uint8]
+    plane: Plane
+    blur_px: float
+
+
 def find_edges(
-    bgr: NDArray[np.uint8], plane: Plane, window_mm: tuple[float, float, float, float]
+    bgr: NDArray[np.uint8],
+    plane: Plane,
+    window_mm: tuple[float, float, float, float],
+    blur_px: float,
 ) -> BeltEdges:
     """Both edges in bands along the belt; raises Refusal when they do not show.
 
-    window_mm: the card's cut-away part in true millimetres.
+    window_mm: the card's cut-away part in true millimetres. blur_px: of the photo, at the card.
     """
+    photo = _Photo(bgr, plane, blur_px)
     left, top, right, bottom = window_mm
     box = (left + _CLEAR_MM, top + _CLEAR_MM, right - _CLEAR_MM, bottom - _CLEAR_MM)
     raster = rectify(bgr, plane, box, _STEP_MM)
@@ -73,8 +85,8 @@ def find_edges(
                 "window is wider than the belt, show both edges, and a bench of another colour"
             )
     try:
-        upper = _refined(bgr, plane, _believed([(x, y) for x, y, _ in rough]), -1)
-        lower = _refined(bgr, plane, _believed([(x, y) for x, _, y in rough]), 1)
+        upper = _refined(photo, _believed([(x, y) for x, y, _ in rough]), -1)
+        lower = _refined(photo, _believed([(x, y) for x, _, y in rough]), 1)
     except NoLine as error:
         raise Refusal(
             "the belt does not run along the card; turn the card so that its marker strips lie "
@@ -119,38 +131,46 @@ def _believed(rough: list[tuple[float, float | None]]) -> list[tuple[float, floa
     ]
 
 
-def _refined(
-    bgr: NDArray[np.uint8], plane: Plane, rough: list[tuple[float, float]], way: int
-) -> list[EdgePoint | None]:
+def _refined(photo: _Photo, rough: list[tuple[float, float]], way: int) -> list[EdgePoint | None]:
     """Each rough place fitted on raw pixels, in the colour that shows the edge best."""
     places = np.array(rough)
     slope = through(places[:, 0], places[:, 1], steepest=0.7).slope
     along = np.array([1.0, slope]) / np.hypot(1.0, slope)
-    return [_fit_edge(bgr, plane, x, y, along, way) for x, y in rough]
+    return [_fit_edge(photo, x, y, along, way) for x, y in rough]
 
 
-def _fit_edge(
-    bgr: NDArray[np.uint8], plane: Plane, x: float, y: float, along: Array, way: int
-) -> EdgePoint | None:
-    scale = plane.scale_px_per_mm(np.array([x, y]))
-    window = Window(np.array([x, y]), along, 0.46 * _BAND_MM, max(0.75, 6.0 / scale))
-    s, d, places = pixels(plane, window, bgr.shape)
+def _fit_edge(photo: _Photo, x: float, y: float, along: Array, way: int) -> EdgePoint | None:
+    """Wide first, to find the edge; then narrow, so that shadow and pattern beside it stay out."""
+    scale = photo.plane.scale_px_per_mm(np.array([x, y]))
+    sigma = photo.blur_px / scale
+    wide = _fit_step(photo, Window(np.array([x, y]), along, 0.46 * _BAND_MM, 0.75), sigma, way)
+    if wide is None:
+        return None
+    half = max(0.3, 4 * sigma, 3.5 / scale)
+    window = Window(np.array([x, wide.y]), along, 0.46 * _BAND_MM, half)
+    return _fit_step(photo, window, sigma, way)
+
+
+def _fit_step(photo: _Photo, window: Window, sigma: float, way: int) -> EdgePoint | None:
+    """A cut edge is about as sharp as the card's print; only that keeps a soft shadow from it."""
+    s, d, places = pixels(photo.plane, window, photo.bgr.shape)
     if len(s) < 40:
         return None
-    light = linear(bgr[places[:, 0].astype(int), places[:, 1].astype(int)]).astype(float)
-    inner, outer = d * way < -0.3 * window.half_width, d * way > 0.3 * window.half_width
+    light = linear(photo.bgr[places[:, 0].astype(int), places[:, 1].astype(int)]).astype(float)
+    inner, outer = d * way < -0.4 * window.half_width, d * way > 0.4 * window.half_width
+    if inner.sum() < 8 or outer.sum() < 8:
+        return None
     contrast = np.abs(np.median(light[inner], axis=0) - np.median(light[outer], axis=0))
-    values = light[:, int(np.argmax(contrast))]
-    before, after = np.median(values[d < 0]), np.median(values[d > 0])
-    start = np.array([0.0, 0.0, np.log(max(0.9 / scale, 0.02)), before, after])
-    found = fit(step_model(s, d), values, start)
-    place, _, log_blur = found.values[:3]
+    noise = np.std(light[inner], axis=0) + np.std(light[outer], axis=0) + 0.01
+    values = light[:, int(np.argmax(contrast / noise))]
+    start = np.array([0.0, 0.0, np.log(sigma), np.median(values[d < 0]), np.median(values[d > 0])])
+    weight = np.array([0.0, 0.0, 1 / _SHARPNESS_U**2, 0.0, 0.0])
+    found = fit(step_model(s, d), values, start, (start, weight))
+    place = float(found.values[0])
     if not found.ok or abs(place) > 0.8 * window.half_width:
         return None
     if abs(found.values[4] - found.values[3]) < 2.5 * found.noise:
         return None
-    blur = float(np.exp(log_blur))
-    if blur > window.half_width:
-        return None
     # the point of the line at this x, so that bands at equal x can be subtracted
-    return EdgePoint(x, y + place / float(window.normal[1]), found.u(0), blur)
+    y = float(window.centre[1]) + place / float(window.normal[1])
+    return EdgePoint(float(window.centre[0]), y, found.u(0), float(np.exp(found.values[2])))

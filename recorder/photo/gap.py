@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from recorder.photo.lines import Line
 from recorder.photo.plane import Plane
 from recorder.photo.profiles import Fit, fit, gap_model
 from recorder.photo.refusal import Refusal
@@ -27,6 +28,8 @@ _WIDE_SIGMAS = 3.2  # from here on the floor of the gap shows and tells the cont
 # cut in a belt gives back 0 to 45 % of the light of the belt around it.
 _PRIOR_CONTRAST = (0.80, 0.14)
 _LEAST_WINDOWS = 6
+_LEAST_BANK_PIXELS = 12  # on each side of a gap
+_RIM_MM = 0.4  # of the belt beside its edges, where bench and shadow blur into it
 
 
 @dataclass(frozen=True)
@@ -62,15 +65,26 @@ class GapProfile:
     contrast_seen: bool
 
 
-def measure_gaps(
-    light: NDArray[np.float32], plane: Plane, seam: Seam, blur_px: float
-) -> GapProfile:
+@dataclass(frozen=True)
+class Face:
+    """The belt's face in the photo. light: linear. plane: of the face. upper, lower: its edges.
+    blur_px: Gaussian sigma of the photo.
+    """
+
+    light: NDArray[np.float32]
+    plane: Plane
+    upper: Line
+    lower: Line
+    blur_px: float
+
+
+def measure_gaps(face: Face, seam: Seam) -> GapProfile:
     """Gap in every window along the flanks, tips left out; raises Refusal when too few fit."""
-    flanks = [_straightened(light, plane, flank, blur_px) for flank in seam.flanks]
+    flanks = [_straightened(face, flank) for flank in seam.flanks]
     windows = [
         (index, window) for index, flank in enumerate(flanks) for window in _windows(flank, flanks)
     ]
-    loose = [_fit_window(light, plane, w, blur_px, _PRIOR_CONTRAST) for _, w in windows]
+    loose = [_fit_window(face, w, _PRIOR_CONTRAST) for _, w in windows]
     wide = [c.contrast for c in loose if c is not None and c.gap > _WIDE_SIGMAS * c.sigma]
     seen = len(wide) >= 5
     contrast = _PRIOR_CONTRAST
@@ -80,7 +94,7 @@ def measure_gaps(
         contrast = (middle, max(spread, 0.03))
     points = []
     for index, window in windows:
-        found = _fit_window(light, plane, window, blur_px, contrast)
+        found = _fit_window(face, window, contrast)
         if found is not None:
             points.append(_with_flank(found, index))
     if len(points) < _LEAST_WINDOWS or len(points) < 0.5 * len(windows):
@@ -91,12 +105,12 @@ def measure_gaps(
     return GapProfile(tuple(points), contrast[0], contrast[1], seen)
 
 
-def _straightened(light: NDArray[np.float32], plane: Plane, flank: Flank, blur_px: float) -> Flank:
+def _straightened(face: Face, flank: Flank) -> Flank:
     """The flank moved onto the middle of the gap, by windows fitted along it."""
     for _ in range(2):
         places, offsets = [], []
         for window in _windows(flank, [flank], margin=0.15):
-            found = _fit_window(light, plane, window, blur_px, _PRIOR_CONTRAST)
+            found = _fit_window(face, window, _PRIOR_CONTRAST)
             if found is not None:
                 middle = np.array([found.x, found.y]) - flank.begin
                 places.append(float(middle @ flank.along))
@@ -147,18 +161,15 @@ def _windows(flank: Flank, all_flanks: list[Flank], margin: float | None = None)
     ]
 
 
-def _fit_window(
-    light: NDArray[np.float32],
-    plane: Plane,
-    window: Window,
-    blur_px: float,
-    contrast: tuple[float, float],
-) -> GapPoint | None:
-    _, d, places = pixels(plane, window, light.shape)
+def _fit_window(face: Face, window: Window, contrast: tuple[float, float]) -> GapPoint | None:
+    s, d, places = pixels(face.plane, window, face.light.shape)
+    x, y = window.centre[:, None] + np.outer(window.along, s) + np.outer(window.normal, d)
+    on_belt = (y > face.upper.along(x) + _RIM_MM) & (y < face.lower.along(x) - _RIM_MM)
+    d, places = d[on_belt], places[on_belt].astype(int)
     if len(d) < 60:
         return None
-    values = light[places[:, 0].astype(int), places[:, 1].astype(int)].astype(float)
-    sigma = plane.blur_mm(window.centre, window.normal, blur_px)
+    values = face.light[places[:, 0], places[:, 1]].astype(float)
+    sigma = face.plane.blur_mm(window.centre, window.normal, face.blur_px)
     found = _slot(d, values, sigma, contrast)
     if found is None:
         return None
@@ -206,6 +217,14 @@ def _slot(
         return None
     # a neighbouring flank, a shadow or a scratch in the window: not one slot between two banks
     if found.u(4) > 0.02 + 0.1 * gap or found.noise > 0.3 * (banks - inside):
+        return None
+    beyond = gap / 2 + 3 * sigma
+    if min(np.sum(d < place - beyond), np.sum(d > place + beyond)) < _LEAST_BANK_PIXELS:
+        return None
+    bank_noise = float(np.std(values[np.abs(d - place) > beyond]))
+    if found.noise > 1.6 * bank_noise + 0.03 * (banks - inside):
+        return None
+    if abs(1 - inside / banks - contrast[0]) > max(3 * contrast[1], 0.2):
         return None
     return found
 

@@ -15,7 +15,7 @@ from recorder.photo.belt import find_edges
 from recorder.photo.conditions import Conditions
 from recorder.photo.ends import split, whole_line
 from recorder.photo.focal import Focal, focal_of
-from recorder.photo.gap import measure_gaps
+from recorder.photo.gap import Face, measure_gaps
 from recorder.photo.light import luminance
 from recorder.photo.overlay import draw
 from recorder.photo.plane import Plane, raised
@@ -70,12 +70,12 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     left, top, right, bottom = card.layout.window_mm
     window = (left * across, top * down, right * across, bottom * down)
     _sharp_enough(plane, window, card)
-    edges = find_edges(bgr, plane, window)
+    edges = find_edges(bgr, plane, window, card.blur_px)
     upper = whole_line(edges.points("upper"), "upper")
     lower = whole_line(edges.points("lower"), "lower")
     seam = find_seam(light, plane, window, upper, lower)
     ends = split(edges, seam.reach_mm)
-    gaps = measure_gaps(light, plane, seam, card.blur_px)
+    gaps = measure_gaps(Face(light, plane, upper, lower, card.blur_px), seam)
     return Seen(card, plane, edges, seam, gaps, ends, focal)
 
 

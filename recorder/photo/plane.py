@@ -35,6 +35,11 @@ class Plane:
         """(n, 2) pixels to millimetres."""
         return apply(np.asarray(np.linalg.inv(self.matrix), float), px)
 
+    def sheared(self, slope: float, pivot_x: float) -> Plane:
+        """The same plane in coordinates whose rows run along y = slope (x - pivot_x)."""
+        shear = np.array([[1.0, 0, 0], [slope, 1, -slope * pivot_x], [0, 0, 1]])
+        return Plane(self.matrix @ shear, self.covariance, self.residual_px)
+
     def jacobian(self, mm: Array) -> Array:
         """(2, 2) pixels per millimetre at one point."""
         x, y, w = self.matrix @ (mm[0], mm[1], 1.0)

@@ -45,19 +45,15 @@ class Flank:
 
 @dataclass(frozen=True)
 class Seam:
-    """flanks: from the upper to the lower edge. contrast: mean share of light that is missing.
+    """flanks: from the upper to the lower edge. reach_mm: smallest and largest x.
+    contrast: mean share of light that is missing along the course.
     tips: how many turning points lie between the edges.
     """
 
     flanks: tuple[Flank, ...]
+    reach_mm: tuple[float, float]
     contrast: float
     tips: int
-
-    @property
-    def reach_mm(self) -> tuple[float, float]:
-        """Smallest and largest x."""
-        ends = [point[0] for flank in self.flanks for point in (flank.begin, flank.end)]
-        return float(min(ends)), float(max(ends))
 
 
 def find_seam(
@@ -69,16 +65,20 @@ def find_seam(
 ) -> Seam:
     """The seam inside the window and between the edges; raises Refusal when none is plain."""
     left, _, right, _ = window_mm
+    # rows along the belt and not along the card, so that the first and last finger are whole
+    slope, pivot = (upper.slope + lower.slope) / 2, (left + right) / 2
+    along_belt = plane.sheared(slope, pivot)
     ends = np.array([left, right])
-    top = float(np.min(upper.along(ends))) - 1
-    bottom = float(np.max(lower.along(ends))) + 1
+    tilt = slope * (ends - pivot)
+    top = float(np.min(upper.along(ends) - tilt)) - 1
+    bottom = float(np.max(lower.along(ends) - tilt)) + 1
     box = (left + _CLEAR_MM, top, right - _CLEAR_MM, bottom)
-    raster = rectify(light, plane, box, _STEP_MM)
-    columns = np.arange(raster.values.shape[1], dtype=float)
-    x = raster.x_mm(columns)
+    raster = rectify(light, along_belt, box, _STEP_MM)
+    x = raster.x_mm(np.arange(raster.values.shape[1], dtype=float))
     y = raster.y_mm(np.arange(raster.values.shape[0], dtype=float))
-    inside = (y[:, None] > upper.along(x)[None, :] + _RIM_MM) & (
-        y[:, None] < lower.along(x)[None, :] - _RIM_MM
+    lean = slope * (x - pivot)
+    inside = (y[:, None] > (upper.along(x) - lean)[None, :] + _RIM_MM) & (
+        y[:, None] < (lower.along(x) - lean)[None, :] - _RIM_MM
     )
     dark = _missing_light(raster.values, inside)
     whole = inside.all(axis=1)
@@ -102,7 +102,10 @@ def find_seam(
     course_x = raster.x_mm(course.astype(float))
     course_y = y[first : last + 1]
     turns = _turning_points(course_x, course_y)
-    return Seam(_flanks(course_x, course_y, turns, upper, lower), contrast, len(turns))
+    course_y = course_y + slope * (course_x - pivot)
+    flanks = _flanks(course_x, course_y, turns, upper, lower)
+    reach = (float(course_x.min()), float(course_x.max()))
+    return Seam(flanks, reach, contrast, len(turns))
 
 
 def _missing_light(light: NDArray[np.float32], inside: NDArray[np.bool_]) -> Array:

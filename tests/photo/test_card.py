@@ -37,7 +37,7 @@ def test_markers_are_found_where_the_layout_says(card: CardLayout) -> None:
     found = find_markers(np.pad(np.asarray(paper), 60, constant_values=255))
     assert found.keys() == card.markers.keys()
     for marker, corners in found.items():
-        assert np.abs((corners - 60 + 0.5) / 10 - card.corners_mm(marker)).max() < 0.15
+        assert np.abs((corners - 60 + 0.5) / 10 - card.corners_mm(marker)).max() < 0.25
 
 
 @each_card

@@ -99,7 +99,7 @@ def test_one_strip_cut_off(tmp_path: Path) -> None:
 
 def test_belt_without_contrast_to_the_bench(tmp_path: Path) -> None:
     shown = scene(belt={"colour": (0.8, 0.8, 0.8), "thickness_mm": 0.0}, look={"bench": "white"})
-    assert "edge of the belt" in refused(written(shown, tmp_path), tmp_path)
+    assert "edge" in refused(written(shown, tmp_path), tmp_path)
 
 
 def test_files_that_are_no_pictures(tmp_path: Path) -> None:
@@ -123,7 +123,7 @@ def test_files_that_are_no_pictures(tmp_path: Path) -> None:
 def test_too_many_pixels_are_refused_before_decoding(tmp_path: Path) -> None:
     path = tmp_path / "large.png"
     Image.new("1", (20_000, 10_000)).save(path)
-    with pytest.raises(FileTooLarge, match="20000 x 10000"):
+    with pytest.raises(FileTooLarge, match="limit is 64 megapixels"):
         picture.load(path)
     with pytest.raises(FileTooLarge, match="1 megapixels"):
         picture.load(written(SMALL, tmp_path), max_pixels=1_000_000)
