@@ -125,12 +125,13 @@ def _compound(tokens: Tokens, first: Amount) -> Amount | None:
     k = j + 1 if joined else j
     if k >= len(tokens):
         return None
-    if joined and tokens[j].text == "and":
+    whole = first.value == int(first.value)
+    if joined and tokens[j].text == "and" and whole:
         part = fraction_at(tokens, k)
         if part and unit_at(tokens, part[1]) is None and _of_a(tokens, part[1]) is None:
             return replace(first, value=first.value + part[0], end=part[1])
     number = number_at(tokens, k)
-    if number is None or number.value < 0 or first.value != int(first.value):
+    if number is None or number.value < 0 or not whole:
         return None
     unit = unit_at(tokens, number.end)
     if unit is None:

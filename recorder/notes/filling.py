@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount, amounts_of
-from recorder.notes.lexer import Tokens
+from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.links import Link, links_of
 from recorder.notes.mentions import Mention, fits, mentions_of
 from recorder.notes.scope import Scope, correction_before, fillers, is_no_value, scope_of
@@ -39,9 +39,8 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     open_ = [a for a in amounts if _is_value(tokens, scope, a)]
     links = links_of(tokens, mentions, open_, scope)
     work = _Work(tokens, scope, habit, told)
-    for n, amount in enumerate(open_):
-        after = open_[n + 1] if n + 1 < len(open_) else None
-        work.take(amount, links.get(amount.start), after)
+    for amount in open_:
+        work.take(amount, links.get(amount.start))
     _same_for(work, mentions, links)
     used = set(work.used) | _cue_places(scope)
     filled = {slot.field for slot in work.slots}
@@ -80,7 +79,7 @@ class _Work:
         self._group: Link | None = None
         self._group_end = -1
 
-    def take(self, amount: Amount, link: Link | None, after: Amount | None) -> None:
+    def take(self, amount: Amount, link: Link | None) -> None:
         corrects = correction_before(self.tokens, self.scope, amount) or self._carried_on(amount)
         if link is not None:
             led = corrects or self._correction_leads(link)
@@ -90,11 +89,29 @@ class _Work:
             return
         if self._continues_group(amount):
             return
-        if corrects and self._correct(amount, after):
+        if corrects and self._correct(amount):
             return
         if self._answers_pending(amount):
             return
-        self._by_unit_alone(amount)
+        if not self._strays(amount):
+            self._by_unit_alone(amount)
+
+    def _strays(self, amount: Amount) -> bool:
+        """A number that belongs to nothing makes the one beside it doubtful: "107, 8 degrees"."""
+        latest = self.slots[-1] if self.slots else None
+        if latest is None or latest.amount is None or not fits(latest.field, amount):
+            return False
+        between = [t.text for t in self.tokens[latest.amount.end : amount.start]]
+        after = self.tokens[amount.end] if amount.end < len(self.tokens) else None
+        counts = after is not None and after.sort is Sort.WORD and after.text not in fillers()
+        if between not in ([], [","], ["and"]) or (counts and amount.unit is None):
+            return False
+        doubt = "another number stands beside it"
+        for i in range(-min(len(self.last), len(self.slots)), 0):
+            slot = self.slots[i]
+            if slot.amount == latest.amount:
+                self.slots[i] = replace(slot, unsettled=(*slot.unsettled, doubt))
+        return True
 
     def _carried_on(self, amount: Amount) -> bool:
         """A correction phrase ended the last utterance: "Sorry." (a pause) "One seventy two"."""
@@ -199,7 +216,7 @@ class _Work:
         self._group = None
         return True
 
-    def _correct(self, amount: Amount, after: Amount | None) -> bool:
+    def _correct(self, amount: Amount) -> bool:
         """The number replaces the last one that it can replace."""
         targets = [slot for slot in self.last if fits(slot.field, amount)]
         doubts: tuple[str, ...] = ()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS, Kind
 from recorder.notes.lexer import Tokens
@@ -47,8 +47,14 @@ def findings_of(tokens: Tokens, scope: Scope) -> list[Slot]:
     found: list[Slot] = []
     for hit in _phrases().all(tokens):
         slot = _finding(tokens, scope, hit)
-        same = [s for s in found[-4:] if slot and s.field == slot.field and s.value == slot.value]
-        if slot and not same:
+        if slot is None:
+            continue
+        recent = range(max(0, len(found) - 4), len(found))
+        alike = [i for i in recent if (found[i].field, found[i].value) == (slot.field, slot.value)]
+        if alike:
+            first = found[alike[0]]
+            found[alike[0]] = replace(first, places=(*first.places, *slot.places))
+        else:
             found.append(slot)
     return found
 

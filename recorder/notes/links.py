@@ -129,7 +129,8 @@ def _link(
     fields = mention.fields_for(amount)
     before = mention.end <= amount.start
     low, high = (mention.end, amount.start) if before else (amount.end, mention.start)
-    if fields is None or not 0 <= high - low <= _REACH:
+    reach = 0 if mention.only_after else _REACH
+    if fields is None or not 0 <= high - low <= reach:
         return None
     if scope.sentence_of(mention.start) != scope.sentence_of(amount.start):
         return None

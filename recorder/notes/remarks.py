@@ -30,7 +30,7 @@ def remarks_of(understood: Understood) -> list[tuple[int, int]]:
         places = range(clause.start, clause.end)
         left = [i for i in places if i not in used and tokens[i].sort is not Sort.SIGN]
         meaning = [i for i in left if tokens[i].text not in _small()]
-        untouched = len(left) > 0 and not used.intersection(places)
+        untouched = not used.intersection(places) and bool(meaning or (left and not used))
         if not (untouched or len(meaning) > _LEFT_OVER or any(i in idle for i in left)):
             continue
         if spans and spans[-1][1] == clause.start:

@@ -161,6 +161,8 @@ ASKED = {
     "Is the pressure 2.2 bar?": ("pressure", 2.2, "a question"),
     "We ran it at 32 psi.": ("pressure", 2.2063, "by its unit alone"),
     "Dwell three thirty.": ("dwell_time", 210, "or 330 s"),
+    "Top platen 107, 8 degrees Celsius.": ("top_temperature", 107, "another number stands beside"),
+    "Gap a tenth of a millimetre and a half.": ("finger_gap", 0.1, "another number stands beside"),
     "felt with 70 millimeters": ("belt_width", 70, "heard as 'felt with'"),
     "Well time three minutes": ("dwell_time", 180, "heard as 'Well time'"),
     "pressure 32 side": ("pressure", 2.2063, "heard as 'side'"),
@@ -212,6 +214,7 @@ def test_an_implausible_value_has_likely_ones_beside_it(text: str, candidate: fl
         "A forklift was idling for 20 minutes.",
         "It cooled down for ten minutes.",
         "We did this job in 3 hours.",
+        "Cut it out, that costs me sixty millimetres of belt.",
     ],
 )
 def test_what_is_no_setting_stays_a_note(text: str) -> None:
@@ -293,6 +296,12 @@ def test_a_written_and_a_heard_narration_give_the_same() -> None:
     spoken = heard(*(utterance(line, "=") for line in DEMO.splitlines()))
     shape = [(r.field, r.value, r.splice, r.run) for r in written.readings]
     assert [(r.field, r.value, r.splice, r.run) for r in spoken.readings] == shape
+
+
+def test_a_finding_told_twice_is_one_reading() -> None:
+    extraction = told("Isolation confirmed, the drive is locked out.")
+    assert [(r.field, r.value) for r in extraction.readings] == [("isolation_confirmed", True)]
+    assert extraction.readings[0].evidence == Spoken(file="told.txt", said="Isolation confirmed,")
 
 
 def test_nothing_said_gives_nothing() -> None:
