@@ -135,7 +135,7 @@ def _prepared(arguments: argparse.Namespace, job: Job) -> list[Reading]:
     """All readings that the options ask for, made before the first is kept: all or none."""
     from recorder.errors import WrongUse
     from recorder.flows import confirm
-    from recorder.model.job import to_confirm
+    from recorder.model.job import last_run, last_splice, to_confirm
 
     def doubt_about(field: str) -> Reading | None:
         found = [
@@ -165,10 +165,9 @@ def _prepared(arguments: argparse.Namespace, job: Job) -> list[Reading]:
         if doubt:
             readings.append(confirm.replace(doubt, text.strip()))
         else:
-            readings.append(
-                confirm.enter(job, field.strip(), text.strip(), arguments.splice,
-                              arguments.press_run)
-            )  # fmt: skip
+            splice = arguments.splice or last_splice(job.readings)
+            run = arguments.press_run or last_run(job.readings, splice)
+            readings.append(confirm.enter(field.strip(), text.strip(), splice, run))
     return readings
 
 
@@ -190,6 +189,7 @@ def _ask_all(home: Home, folder: JobFolder, job: Job) -> Job:
             if reply in ("l", "later", ""):
                 break
             try:
+                # To a question about a flag, "yes" is a value and not a confirmation.
                 yes = reply.lower() in ("y", "yes") and not isinstance(doubt.value, bool)
                 said = confirm.accept(doubt) if yes else confirm.replace(doubt, reply)
             except WrongUse as error:

@@ -10,9 +10,12 @@ from datetime import datetime
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
 from recorder.archive.index import Index
+from recorder.errors import WrongUse
 from recorder.model.job import Job
 from recorder.model.reading import Reading, Standing, Typed, show_value
+from recorder.notes.answer import answer
 from recorder.notes.typed import typed_reading
+from recorder.notes.written import from_text
 
 
 def question(doubt: Reading) -> str:
@@ -38,14 +41,32 @@ def accept(doubt: Reading) -> Reading:
 
 
 def replace(doubt: Reading, text: str) -> Reading:
-    """The person types another value. Raises BadValue or UnknownUnit."""
-    typed = typed_reading(
-        doubt.field, text, Typed(at=_now()), doubt.role, doubt.splice, doubt.run
-    )  # fmt: skip
-    return typed.model_copy(update={"why": f"instead of {doubt.shown()}"})
+    """The person gives another value: '2.2 bar', '172', or 'no, one seventy two'.
+
+    A bare number takes the field's unit where only one is likely, as in speech. Raises BadValue
+    or UnknownUnit.
+    """
+    try:
+        given = typed_reading(
+            doubt.field, text, Typed(at=_now()), doubt.role, doubt.splice, doubt.run
+        )
+    except WrongUse:
+        understood = answer(from_text(text, "answer"), doubt).readings
+        given_once = [r for r in understood if r.field == doubt.field]
+        if len(given_once) != 1 or given_once[0].standing is Standing.DOUBTFUL:
+            raise
+        given = given_once[0]
+    return given.model_copy(
+        update={
+            "standing": Standing.CONFIRMED,
+            "evidence": Typed(at=_now()),
+            "why": f"instead of {doubt.shown()}",
+            "candidates": (),
+        }
+    )
 
 
-def enter(job: Job, field: str, text: str, splice: int, run: int) -> Reading:
+def enter(field: str, text: str, splice: int, run: int) -> Reading:
     """A value that a person types without having been asked."""
     return typed_reading(field, text, Typed(at=_now()), splice=splice, run=run)
 
