@@ -15,7 +15,7 @@ MAY_IMPORT = {
     "resources": set(),
     "model": {"errors"},
     "settings": {"errors", "model"},
-    **{stage: GROUND for stage in STAGES},
+    **dict.fromkeys(STAGES, GROUND),
     "flows": GROUND | STAGES,
     "cli": GROUND | STAGES | {"flows"},
     "__main__": {"cli"},

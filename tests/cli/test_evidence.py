@@ -1,0 +1,139 @@
+"""The commands that work without a job: their JSON, their files and their exit codes."""
+
+import io
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from pypdf import PdfReader
+
+from recorder.resources import shipped
+from tests.cli.command import seamnote
+
+DEMO = shipped("demo_media") / "job"
+ENTRY = {"value", "unit", "standing", "said", "start_s", "end_s", "why"}
+NARRATION = """\
+Job number 4817 for Larkfield Bakery. Belt width 70 mm.
+First splice is rejected.
+Second splice. Pressure thirty-two psi. Both platens 172 degrees Celsius.
+Dwell three minutes. No bubbles. Second splice is accepted.
+The guard rail rattles.
+"""
+
+
+def test_extract_gives_the_object_of_the_design(tmp_path: Path) -> None:
+    (tmp_path / "told.txt").write_text(NARRATION)
+    ran = seamnote("extract", "told.txt", "--json", cwd=tmp_path)
+    assert ran.code == 0, ran.out
+    (found,) = ran.objects
+    assert found.keys() >= {"file", "fields", "splices", "history", "notes"}
+    assert found["file"] == "told.txt"
+    assert all(entry.keys() >= ENTRY for entry in found["fields"].values())
+    assert found["fields"]["pressure"]["value"] == pytest.approx(2.2063, abs=1e-4)
+    assert found["fields"]["pressure"]["unit"] == "bar"
+    assert found["fields"]["bubbles"] | {"why": ""} == found["fields"]["bubbles"]
+    assert (found["fields"]["bubbles"]["value"], found["fields"]["bubbles"]["unit"]) == (
+        False,
+        None,
+    )
+    assert found["fields"]["dwell_time"]["value"] == 180
+    first, second = found["splices"]
+    assert first["fields"]["outcome"]["value"] == "rejected"
+    assert second["fields"]["outcome"]["value"] == "accepted"
+    assert second["runs"][0]["fields"]["bottom_temperature"]["value"] == 172
+    assert any("guard rail" in note["text"] for note in found["notes"])
+
+
+def test_extract_takes_several_files_and_standard_input(tmp_path: Path) -> None:
+    (tmp_path / "a.txt").write_text("Pressure 2 bar.")
+    ran = seamnote("extract", "a.txt", "-", "--json", cwd=tmp_path, stdin="Dwell four minutes.")
+    first, second = ran.objects
+    assert (first["file"], second["file"]) == ("a.txt", "-")
+    assert second["fields"]["dwell_time"]["value"] == 240
+
+
+def test_extract_from_sound_has_times(tmp_path: Path) -> None:
+    ran = seamnote("extract", DEMO / "narration.flac", "--json", cwd=tmp_path)
+    assert ran.code == 4  # belt width: seventeen or seventy?
+    pressure = ran.objects[0]["fields"]["pressure"]
+    assert 30 < pressure["start_s"] < pressure["end_s"] < 40
+    assert "32" in pressure["said"]
+
+
+def test_extract_with_a_question(tmp_path: Path) -> None:
+    (tmp_path / "a.txt").write_text("one seventy two")
+    ran = seamnote("extract", "--asked", "top_temperature", "a.txt", "--json", cwd=tmp_path)
+    assert ran.objects[0]["fields"]["top_temperature"]["value"] == 172
+
+
+def test_quantities_answers_every_line(tmp_path: Path) -> None:
+    text = "set 2.2 bar and 350 degF\nnothing here\nhalf an inch\n"
+    ran = seamnote("quantities", cwd=tmp_path, stdin=text)
+    first, second, third = ran.objects
+    assert [(q["value"], q["unit"]) for q in first] == [(2.2, "bar"), (350, "degF")]
+    assert [text.splitlines()[0][q["start"] : q["end"]] for q in first] == ["2.2 bar", "350 degF"]
+    assert second == []
+    assert [(q["value"], q["unit"]) for q in third] == [(0.5, "inch")]
+
+
+def test_transcribe_gives_words_with_times_and_probabilities(tmp_path: Path) -> None:
+    ran = seamnote("transcribe", DEMO / "narration.flac", "--json", cwd=tmp_path)
+    assert ran.code == 0
+    (found,) = ran.objects
+    words = [word for utterance in found["utterances"] for word in utterance["words"]]
+    assert len(words) > 100
+    assert all(word.keys() >= {"text", "start_s", "end_s", "probability"} for word in words)
+    assert "Larkfield Bakery" in found["text"]
+
+
+def test_card_as_picture_and_page_at_true_size(tmp_path: Path) -> None:
+    ran = seamnote("card", "--png", "card.png", "--pdf", "card.pdf", "--json", cwd=tmp_path)
+    assert ran.code == 0, ran.err
+    (card,) = ran.objects
+    assert card.keys() == {"size", "size_mm", "splice_centre_mm", "belt_axis"}
+    with Image.open(tmp_path / "card.png") as art:
+        dpi = art.info["dpi"]
+        for pixels, dots, size_mm in zip(art.size, dpi, card["size_mm"], strict=True):
+            assert pixels / dots * 25.4 == pytest.approx(size_mm, abs=0.1)
+        x, y = (round(c / 25.4 * d) for c, d in zip(card["splice_centre_mm"], dpi, strict=True))
+        assert art.convert("RGBA").getpixel((x, y))[3] == 0  # type: ignore[index]
+    page = PdfReader(io.BytesIO((tmp_path / "card.pdf").read_bytes())).pages[0]
+    assert float(page.mediabox.width) / 72 * 25.4 == pytest.approx(210, abs=0.2)
+
+
+def test_measure_gives_the_object_of_the_design_and_an_overlay(tmp_path: Path) -> None:
+    photo = DEMO / "photo_1_rejected.jpg"
+    ran = seamnote("measure", photo, "--print-scale", "1,1", "--json", cwd=tmp_path)
+    assert ran.code == 4  # outside limits
+    (found,) = ran.objects
+    names = {"file", "status", "reason", "gap_max", "gap_mean", "splice_width", "belt_width",
+             "edge_offset", "skew", "finger_count", "finger_pitch", "scale_px_per_mm", "decision",
+             "overlay"}  # fmt: skip
+    assert found.keys() >= names
+    assert (found["status"], found["decision"]) == ("measured", "outside")
+    assert found["gap_max"].keys() == {"value", "unit", "U", "k", "below"}
+    with Image.open(found["overlay"]) as overlay:
+        assert min(overlay.size) > 500
+
+
+def test_measured_print_scale_narrows_the_width(tmp_path: Path) -> None:
+    photo = DEMO / "photo_3_accepted.jpg"
+    loose = seamnote("measure", photo, "--json", cwd=tmp_path).objects[0]["splice_width"]
+    tight = seamnote(
+        "measure", photo, "--print-scale", "1.002,1.002", "--json", cwd=tmp_path
+    ).objects[0]["splice_width"]
+    assert tight["U"] < loose["U"]
+    assert tight["value"] == pytest.approx(1.002 * loose["value"], rel=3e-4)
+
+
+def test_doctor_tells_what_is_here_and_what_is_not(tmp_path: Path) -> None:
+    good = seamnote("doctor", "--json", cwd=tmp_path)
+    assert good.code == 0, good.out
+    names = [finding["name"] for finding in good.objects]
+    assert "speech model (bundled)" in names
+    assert "report pages" in names
+    (tmp_path / "home" / "settings.toml").write_text('[speech]\nmodel = "small.en"\n')
+    bad = seamnote("doctor", cwd=tmp_path)
+    assert bad.code == 4
+    assert "MISSING  speech model (small.en)" in bad.out
+    assert "download_model('small.en')" in bad.out

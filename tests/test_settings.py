@@ -1,0 +1,38 @@
+from pathlib import Path
+
+import pytest
+
+from recorder.errors import BadSettings
+from recorder.settings import Settings, load
+
+
+def test_no_file_gives_the_defaults(tmp_path: Path) -> None:
+    assert load(tmp_path / "settings.toml") == Settings()
+
+
+def test_a_file_changes_what_it_names(tmp_path: Path) -> None:
+    path = tmp_path / "settings.toml"
+    path.write_text(
+        '[speech]\nmodel = "small.en"\n[photo]\nprint_scale = [1.002, 0.999]\n'
+        '[report]\nfirm = "Quillback"\nunits = {temperature = "degF"}\n'
+    )
+    settings = load(path)
+    assert settings.speech.model == "small.en"
+    assert settings.photo.print_scale == (1.002, 0.999)
+    assert settings.photo.limits == Settings().photo.limits
+    assert settings.report.units == {"temperature": "degF"}
+
+
+@pytest.mark.parametrize(("text", "place"), [
+    ("[speech", "line 1"),
+    ('[speech]\nmodle = "x"', "speech.modle"),
+    ("[speech]\nthreads = 0", "speech.threads"),
+    ("[photo]\nprint_scale = [1.2, 1.0]", "photo.print_scale"),
+    ('[report]\nunits = {temperature = "psi"}', "report.units"),
+    ("[[photo.limits]]\nhigh = 1", "photo.limits.0.name"),
+])  # fmt: skip
+def test_a_fault_is_named_with_its_place(tmp_path: Path, text: str, place: str) -> None:
+    path = tmp_path / "settings.toml"
+    path.write_text(text)
+    with pytest.raises(BadSettings, match=place.replace(".", r"\.")):
+        load(path)
