@@ -30,5 +30,6 @@ def _phrase(word: str, last: bool) -> str:
 
 
 def _in_token(character: str) -> bool:
-    """What FTS5's unicode61 keeps: letters and numbers of any script."""
-    return unicodedata.category(character)[0] in "LN"
+    """What FTS5's unicode61 keeps: letters, numbers and private-use characters."""
+    category = unicodedata.category(character)
+    return category[0] in "LN" or category == "Co"

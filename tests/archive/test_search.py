@@ -27,7 +27,7 @@ PARCEL = (
     reading("bubbles", True),
     reading("outcome", "rejected"),
 )
-ODD = 'price 5 % of "list" (AND not OR) NEAR* ^start {x} -minus col:umn ünïcode 東京 grüßt'
+ODD = 'price 5 % of "list" (AND not OR) NEAR* ^start {x} -minus col:umn ünïcode 東京 grüßt \ue000'
 
 
 @pytest.fixture
@@ -107,7 +107,8 @@ def noted(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Index]:
         ("^start", "parcel"),
         ("unicode", "parcel"),
         ("東京", "parcel"),
-        ("larkfield \ue000", "bakery"),
+        ("\ue000", "parcel"),
+        ("larkfield \ue000", ""),
         ("larkfield &", "bakery"),
         ("*", ""),
         ('"', ""),
