@@ -25,7 +25,7 @@ from recorder.report.identity import Identity
 
 FIELD = "TechnicianSignature"
 ANCHOR = "signature-technician"  # the id of the block which report.html draws for it
-BLOCK_MM = (85.0, 30.0)  # width and height of that block, as report.css draws it
+BLOCK_MM = (85.0, 34.0)  # width and height of that block, as report.css draws it
 POINTS_PER_MM = 72 / 25.4
 
 # The page itself draws what is signed by whom; the field over it only makes that block clickable.

@@ -25,6 +25,13 @@ def test_ordinary_text_of_any_script_stays() -> None:
     assert clean(text) == text
 
 
+def test_an_endless_word_can_be_broken() -> None:
+    cleaned = clean("x" * 5000)
+    assert cleaned.replace("\u200b", "") == "x" * 5000
+    assert max(len(piece) for piece in cleaned.split("\u200b")) == 40
+    assert clean("a" * 64) == "a" * 64
+
+
 @given(st.text(st.characters(codec=None)))
 def test_nothing_invisible_is_left(text: str) -> None:
     cleaned = clean(text)
