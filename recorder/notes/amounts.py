@@ -24,9 +24,9 @@ _COMPOUNDS = {
     ("cm", "mm"): 10,
 }
 # "Five foot two", "twelve minutes thirty": the smaller unit may stay unsaid.
-_UNSAID = {"foot": "inch", "min": "s", "hour": "min"}
+_UNSAID = {"foot": "inch", "min": "s", "hour": "min", "m": "cm"}
 _ARTICLE_UNITS = {"hour", "min", "inch", "m", "mm", "foot"}
-_RANGE_WORDS = {"to", "or", "and", "-", "–", "—", "till", "by", "x", "×"}
+_RANGE_WORDS = {"/", "to", "or", "and", "-", "–", "—", "till", "by", "x", "×"}
 _TWO_ENDS = {"to", "or", "-", "–", "—", "till"}
 
 
@@ -77,7 +77,8 @@ def _amount_at(tokens: Tokens, i: int) -> Amount | None:
     unit = unit_at(tokens, number.end)
     if unit is None and number.value < 1:
         unit = _of_a(tokens, number.end)
-    if unit is None or _is_rate(tokens, unit[1]):
+    power = i > 0 and tokens[i - 1].text == "^"
+    if unit is None or power or _is_rate(tokens, unit[1]):
         return Amount(number.value, None, i, number.end, number)
     first = Amount(number.value, unit[0], i, unit[1], number)
     return _compound(tokens, first) or first
@@ -122,7 +123,8 @@ def _compound(tokens: Tokens, first: Amount) -> Amount | None:
     assert first.unit is not None
     j = first.end
     joined = j < len(tokens) and tokens[j].text in {"and", ","}
-    k = j + 1 if joined else j
+    hyphen = j < len(tokens) and tokens[j].text == "-" and tokens[j].glued
+    k = j + 1 if joined or hyphen else j
     if k >= len(tokens):
         return None
     whole = first.value == int(first.value)
@@ -136,7 +138,12 @@ def _compound(tokens: Tokens, first: Amount) -> Amount | None:
     unit = unit_at(tokens, number.end)
     if unit is None:
         return None if joined else _unsaid(tokens, first, number)
-    factor = _COMPOUNDS.get((first.unit, unit[0]))
+    # "1h30m", "3m30s": then the m is of minutes.
+    if (first.unit, unit[0]) == ("hour", "m"):
+        unit = ("min", unit[1])
+    elif (first.unit, unit[0]) == ("m", "s"):
+        first = replace(first, unit="min")
+    factor = _COMPOUNDS.get((first.unit or "", unit[0]))
     if factor is None or number.value >= factor:
         return None
     sum_ = Amount(first.value * factor + number.value, unit[0], first.start, unit[1], first.number)

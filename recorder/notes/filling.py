@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS
@@ -14,6 +15,7 @@ from recorder.notes.scope import Scope, correction_before, fillers, is_no_value,
 from recorder.notes.slot import Slot, Told
 from recorder.notes.unit_words import misheard_unit
 from recorder.notes.values import Habit, Resolved, resolve
+from recorder.notes.vocabulary import words
 
 # A unit of one of these dimensions is enough to know the field, though not to be sure of it.
 _ONLY_FIELD = {"pressure": "pressure", "voltage": "supply_voltage", "current": "supply_current"}
@@ -32,7 +34,7 @@ class Filled:
 
 def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     """All numeric slots of one utterance."""
-    mentions = mentions_of(tokens)
+    mentions = [m for m in mentions_of(tokens) if not (m.only_after and _of_else(tokens, m))]
     covered = {i for m in mentions for i in range(m.start, m.end)}
     amounts = [a for a in amounts_of(tokens) if not covered.issuperset(range(a.start, a.end))]
     scope = scope_of(tokens, mentions)
@@ -60,6 +62,21 @@ def _ends_correcting(tokens: Tokens, scope: Scope, amounts: list[Amount]) -> boo
     return all(t.text in fillers() or not t.text.isalnum() for t in rest)
 
 
+def _of_else(tokens: Tokens, mention: Mention) -> bool:
+    """As in "the guide is 8 mm wide": the last thing named before it is not the belt."""
+    for token in reversed(tokens[max(0, mention.start - 12) : mention.start]):
+        if token.text in {"belt", "it", "it's", ".", ";"}:
+            return False
+        if token.text in _other_things():
+            return True
+    return False
+
+
+@functools.cache
+def _other_things() -> frozenset[str]:
+    return frozenset(words("speech", "other_things"))
+
+
 def _is_value(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
     return scope.clause_of[amount.start] not in scope.barred and not is_no_value(tokens, amount)
 
@@ -84,6 +101,8 @@ class _Work:
         if link is not None:
             led = corrects or self._correction_leads(link)
             self._put(link.fields, amount, link.mention, led, ())
+            if link.passed:
+                self._doubt_last(amount)
             self._group = link if len(link.fields) > 1 else None
             self._group_end = amount.end
             return
@@ -106,12 +125,15 @@ class _Work:
         counts = after is not None and after.sort is Sort.WORD and after.text not in fillers()
         if between not in ([], [","], ["and"]) or (counts and amount.unit is None):
             return False
+        self._doubt_last(latest.amount)
+        return True
+
+    def _doubt_last(self, amount: Amount) -> None:
         doubt = "another number stands beside it"
         for i in range(-min(len(self.last), len(self.slots)), 0):
             slot = self.slots[i]
-            if slot.amount == latest.amount:
+            if slot.amount == amount:
                 self.slots[i] = replace(slot, unsettled=(*slot.unsettled, doubt))
-        return True
 
     def _carried_on(self, amount: Amount) -> bool:
         """A correction phrase ended the last utterance: "Sorry." (a pause) "One seventy two"."""
@@ -205,7 +227,8 @@ class _Work:
         if link is None or len(self.last) < 2 or self.last[0] not in self.slots:
             return False
         between = {t.text for t in self.tokens[self._group_end : amount.start]}
-        if not between <= {"and", ","} or "and" not in between or not fits(link.fields[1], amount):
+        joined = between <= {"and", ",", "/"} and bool(between & {"and", "/"})
+        if not joined or not fits(link.fields[1], amount):
             return False
         second = self._slot(link.fields[1], amount, link.mention, False, ())
         if second is None:

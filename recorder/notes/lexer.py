@@ -51,8 +51,9 @@ _PATTERN = re.compile(
     |(?P<clock>(?<![0-9.,:])[0-9]{1,2}:[0-9]{2}(?::[0-9]{2})?(?![0-9:]))
     |(?P<fraction>(?<![0-9/.])[0-9]{1,2}\ ?/\ ?[0-9]{1,2}(?![0-9/.]))
     |(?P<ordinal>[0-9]{1,3}(?:st|nd|rd|th)\b)
-    |(?P<number>[0-9]+(?:[.,][0-9]+)*|(?<![0-9.])\.[0-9]+)
-    |(?P<code>[^\W\d_]{1,12}-?[0-9][0-9A-Za-z]*(?:-[0-9]+)*)
+    |(?P<number>(?<![0-9.,])(?:[1-9][0-9]?(?:\ [0-9]{3})+|[1-9][0-9]{2}(?:\ 000)+)(?![0-9.,])
+        |[0-9]+(?:[.,][0-9]+)*(?:e[+-]?[0-9]{1,2}\b)?|(?<![0-9.])\.[0-9]+)
+    |(?P<code>(?<![0-9])(?:[^\W\d_]{1,3}-|[^\W\d_]{1,12})[0-9][0-9A-Za-z]*(?:-[0-9]+)*)
     |(?P<vulgar>[½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])
     |(?P<word>(?:(?![½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])[^\W\d_])+(?:['’][^\W\d_]+)*)
     |(?P<sign>\S)
@@ -104,7 +105,8 @@ def _judge(group: str, raw: str) -> tuple[Sort, float | None]:
 
 
 def _number(raw: str) -> float | None:
-    """1,250 is twelve hundred and fifty; 2,25 is two and a quarter; 1.2.3 is no number."""
+    """1,250 and 1 250 are twelve hundred and fifty; 2,25 is two and a quarter; 1.2.3 is none."""
+    raw = raw.replace(" ", "")
     if len(raw) > _LONGEST or not raw.isascii():
         return None
     if _GROUPED.fullmatch(raw):

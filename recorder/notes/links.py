@@ -19,7 +19,8 @@ _TOUCHING = 10.0
 _WORD_FIRST = 0.5
 _WORST = 4.0
 _FILLER, _AND, _COMMA, _OTHER = 0.1, 0.6, 1.0, 2.0
-_CLOSE = 8.0  # no link further than this pushes another one aside
+_BARE = 2.0  # a number with a unit comes before one without
+_CLOSE = 6.0  # no link further than this pushes another one aside
 _LONGEST_CHAIN = 6
 _REACH = 12  # tokens
 _SKIP = 3  # mentions or amounts that a link may pass over
@@ -29,12 +30,15 @@ _Name = tuple[int, tuple[str, ...]]
 
 @dataclass(frozen=True)
 class Link:
-    """An amount with the mention that names it. fields: chosen by the amount's dimension."""
+    """An amount with the mention that names it. fields: chosen by the amount's dimension.
+    passed: another number stands between them.
+    """
 
     mention: Mention
     amount: Amount
     fields: tuple[str, ...]
     score: float
+    passed: bool = False
 
     @property
     def name(self) -> _Name:
@@ -136,13 +140,24 @@ def _link(
         return None
     others = amounts[max(0, n - _SKIP) : n] if before else amounts[n + 1 : n + 1 + _SKIP]
     between = [a for a in others if low <= a.start < high]
-    if any(_same_kind(a, amount) for a in between):
+    passed = any(_may_be_passed(tokens, a, amount) for a in between)
+    if any(_same_kind(a, amount) and not _may_be_passed(tokens, a, amount) for a in between):
         return None
     score = best - _cost(tokens, low, high, between)
     bare = amount.unit is None and not amount.clock
     if bare and not _may_be_bare(tokens, mention, amount, fields, before, score):
         return None
-    return Link(mention, amount, fields, score) if score >= _WORST else None
+    if bare:
+        score -= _BARE
+    return Link(mention, amount, fields, score, passed) if score >= _WORST else None
+
+
+def _may_be_passed(tokens: Tokens, bare: Amount, amount: Amount) -> bool:
+    """As in "cycle one took 11 minutes": the number with a unit is the value."""
+    if bare.unit is not None or amount.unit is None or bare.end >= amount.start or bare.clock:
+        return False
+    between = tokens[bare.end : amount.start]
+    return len(between) > 0 and all(t.text in fillers() and t.text != "and" for t in between)
 
 
 def _same_kind(a: Amount, b: Amount) -> bool:

@@ -146,7 +146,7 @@ def dictated_digits(tokens: Tokens, i: int) -> tuple[str, int, bool]:
 def _digits_of(digits: str, raw: str) -> str:
     if digits:
         return digits
-    plain = raw.replace(",", "")
+    plain = raw.replace(",", "").replace(" ", "")
     return plain if plain.isdigit() else ""
 
 

@@ -59,7 +59,7 @@ def _short_unit(tokens: Tokens, i: int) -> tuple[str, int] | None:
         return None
     if tokens[i].text in {"in", "a"} and not tokens[i].glued and not _ends_value(tokens, i):
         return None
-    if tokens[i].text == "a" and tokens[i].raw != "A":
+    if tokens[i].text in {"a", "k"} and not tokens[i].raw.isupper():
         return None
     return unit, i + 1
 
