@@ -24,7 +24,7 @@ def test_a_file_changes_what_it_names(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(("text", "place"), [
-    ("[speech", "line 1"),
+    ("[speech", "table declaration"),
     ('[speech]\nmodle = "x"', "speech.modle"),
     ("[speech]\nthreads = 0", "speech.threads"),
     ("[photo]\nprint_scale = [1.2, 1.0]", "photo.print_scale"),

@@ -7,15 +7,11 @@ from datetime import datetime, timedelta
 
 from recorder.archive.home import Home
 from recorder.archive.index import Index
-from recorder.archive.search import Hit, Range, search
+from recorder.archive.search import Hit, search
 from recorder.errors import BadValue
-from recorder.model.fields import FIELDS, Kind
+from recorder.flows.conditions import condition
 from recorder.model.reading import Typed
 from recorder.notes.typed import typed_reading
-
-_CONDITION = re.compile(r"\s*(?P<field>\w+)\s*(?P<sign><=|>=|==|=|<|>)\s*(?P<value>.+?)\s*$")
-_SAME = 1e-6  # what rounding may add when a value is converted to the canonical unit
-_HINT = "write FIELD=VALUE, FIELD>=VALUE or FIELD=LOW..HIGH, for example 'belt_width=60mm..80mm'"
 
 
 def find(
@@ -23,7 +19,7 @@ def find(
     since: str | None, until: str | None, limit: int,
 ) -> tuple[Hit, ...]:  # fmt: skip
     """Newest first. Raises UnknownField, UnknownUnit or BadValue for a wrong condition."""
-    ranges = tuple(parse_condition(text) for text in conditions)
+    ranges = tuple(condition(text) for text in conditions)
     if outcome is not None:
         outcome = str(typed_reading("outcome", outcome, Typed()).value)
     with Index.open(home) as index:
@@ -31,43 +27,6 @@ def find(
             index, words, ranges, outcome=outcome, since=_moment(since, "since"),
             until=_moment(until, "until", end=True), limit=limit,
         )  # fmt: skip
-
-
-def parse_condition(text: str) -> Range:
-    """'top_temperature>=350degF' as a range in the field's canonical unit."""
-    match = _CONDITION.fullmatch(text)
-    if not match:
-        raise BadValue(value=text, field="a condition", hint=_HINT)
-    field, sign, wanted = match["field"], match["sign"], match["value"]
-    if ".." in wanted and sign in ("=", "=="):
-        return _between(text, field, *wanted.split("..", 1))
-    value = _value(field, wanted)
-    if sign in ("=", "=="):
-        if isinstance(value, float):
-            return Range(field, low=value - _SAME, high=value + _SAME)
-        return Range(field, equals=value)
-    if not isinstance(value, float):
-        raise BadValue(value=text, field="a condition", hint=f"{field} has no order; use =")
-    if sign[0] == ">":
-        return Range(field, low=value, low_open=sign == ">")
-    return Range(field, high=value, high_open=sign == "<")
-
-
-def _between(text: str, field: str, low: str, high: str) -> Range:
-    if low and low[-1].isdigit():  # in 60..80mm the unit of the end serves both
-        low += re.sub(r"^[\d.,\s-]+", "", high)
-    ends = _value(field, low), _value(field, high)
-    if not (isinstance(ends[0], float) and isinstance(ends[1], float)):
-        raise BadValue(value=text, field="a condition", hint=f"{field} has no order; use =")
-    return Range(field, low=ends[0], high=ends[1])
-
-
-def _value(field: str, text: str) -> bool | float | str:
-    """A number in the canonical unit, seconds since 1970 for a time, or the word itself."""
-    value = typed_reading(field, text, Typed()).value
-    if FIELDS[field].kind is Kind.TIME:
-        return datetime.fromisoformat(str(value)).timestamp()
-    return value
 
 
 def _moment(text: str | None, name: str, end: bool = False) -> datetime | None:

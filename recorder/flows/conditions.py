@@ -7,14 +7,13 @@ import re
 from datetime import datetime, timedelta
 
 from recorder.archive.search import Range, known_field
-from recorder.errors import BadValue, UnknownUnit, WrongUse
+from recorder.errors import BadValue, WrongUse
 from recorder.model.fields import Field, Kind
-from recorder.model.units import UNITS, convert, units_of
+from recorder.notes.typed import typed_quantity
 
-_CONDITION = re.compile(r"\s*(\w+)\s*((?>>=|<=|=|>|<))\s*(\S.*?)\s*", re.DOTALL)
-_NUMBER = re.compile(r"([-+]?(?:\d+\.?\d*|\.\d+))\s*(\S*)", re.ASCII)
+_CONDITION = re.compile(r"\s*(\w+)\s*((?>>=|<=|==?|>|<))\s*(\S.*?)\s*", re.DOTALL)
+_NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*", re.ASCII)
 _FLAGS = {"yes": True, "true": True, "no": False, "false": False}
-_SYMBOLS = {unit.symbol: unit.name for unit in UNITS.values()}
 
 
 def condition(text: str) -> Range:
@@ -28,6 +27,7 @@ def condition(text: str) -> Range:
         detail = f"{text!r} is no condition such as 'top_temperature>=350degF'"
         raise WrongUse(detail=detail, command="search")
     name, sign, value = parts.groups()
+    sign = sign.replace("==", "=")
     field = known_field(name)
     if field.kind in (Kind.TEXT, Kind.CHOICE, Kind.FLAG):
         if sign != "=":
@@ -58,20 +58,13 @@ def _bounds(text: str, field: Field) -> Range:
 
 
 def _number(text: str, field: Field) -> float:
-    """In the canonical unit."""
-    parts = _NUMBER.fullmatch(text.strip())
-    if not parts:
-        raise BadValue(value=text, field=field.name, hint="give a number, with its unit if any")
-    unit = _SYMBOLS.get(parts[2], parts[2]) or field.unit
-    if field.unit is None or unit is None:
-        if parts[2]:
-            raise BadValue(value=text, field=field.name, hint="give a number without a unit")
-        return float(parts[1])
-    dimension = UNITS[field.unit].dimension
-    if unit not in units_of(dimension):
-        near = ", ".join(units_of(dimension))
-        raise UnknownUnit(wanted=parts[2], field=field.name, near=near)
-    return convert(float(parts[1]), unit, field.unit)
+    """In the canonical unit, which a number without a unit has."""
+    bare = _NUMBER.fullmatch(text)
+    if bare:
+        return float(bare[1])
+    if field.unit is None:
+        raise BadValue(value=text, field=field.name, hint="give a number without a unit")
+    return typed_quantity(field, text).to(field.unit).value
 
 
 def _time(text: str, field: Field) -> Range:
