@@ -11,6 +11,8 @@ from collections.abc import Mapping
 from types import ModuleType
 from typing import Any
 
+from PIL import ImageFile
+
 from recorder.errors import EngineMissing
 
 INSTALL = "sudo apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
@@ -43,6 +45,8 @@ def _engine() -> ModuleType:
             engine="WeasyPrint with Pango", detail=str(error), install=INSTALL
         ) from error
     logging.getLogger("fontTools").setLevel(logging.ERROR)
+    # Its import tells Pillow to fill up cut-off pictures in grey, in the whole process.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     return weasyprint  # type: ignore[no-any-return]
 
 

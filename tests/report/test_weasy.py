@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from PIL import Image
 
 from recorder.report import weasy
 
@@ -99,6 +100,15 @@ def test_a_machine_without_pango_is_told_what_to_install() -> None:
     assert line.startswith("MISSING 3 WeasyPrint with Pango is not usable")
     assert line.endswith(weasy.INSTALL)
     assert done.stderr == ""
+
+
+def test_a_cut_off_picture_stays_an_error_in_the_whole_process(tmp_path: Path) -> None:
+    weasy.pdf("<p>x</p>", {}, ID)
+    path = tmp_path / "cut.jpg"
+    Image.effect_noise((200, 200), 80).save(path)
+    path.write_bytes(path.read_bytes()[:4000])
+    with Image.open(path) as image, pytest.raises(OSError, match="truncated"):
+        image.load()
 
 
 def test_the_engine_tells_its_version() -> None:
