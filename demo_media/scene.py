@@ -280,6 +280,7 @@ def _strip(
     fall = belt.thickness_mm * 1.1
     shadow = np.clip(_outline(belt, gx - fall, gy - fall) / 1.6 + 0.6, 0, 1) * 0.62
     near = np.exp(np.minimum(_outline(belt, gx, gy), 0) / 2.2) * 0.25
+    near, shadow = near * min(1, belt.thickness_mm), shadow * min(1, belt.thickness_mm)
     light = bench * (1 - np.maximum(shadow, near))[:, :, None]
     if scene.card and scene.card_on == "bench":
         light = _with_card(scene, light, floor_x, floor_y, pixel, lift_mm=0.3)

@@ -24,6 +24,7 @@ LENS_UNCALIBRATED_ANGLE_DEG = 0.06
 LENS_UNCALIBRATED_STEP_MM = 0.02
 FLATNESS_MM = 0.35  # how far card and belt top lie off one plane
 BLUR_DIFFERENCE = 0.05  # between card and belt, beside what the marker sides show
+EDGES_TOGETHER = 2.0  # neighbouring places on an edge share the bench's pattern and shadow
 TONE_CURVE_MM = 0.006  # of a gap: camera tone curve, sharpening, JPEG
 
 

@@ -28,6 +28,7 @@ _WIDE_SIGMAS = 3.2  # from here on the floor of the gap shows and tells the cont
 # cut in a belt gives back 0 to 45 % of the light of the belt around it.
 _PRIOR_CONTRAST = (0.80, 0.14)
 _LEAST_WINDOWS = 6
+_WIDE_WINDOW_MM = 1.9  # half width for a wide-open gap
 _LEAST_BANK_PIXELS = 12  # on each side of a gap
 _RIM_MM = 0.4  # of the belt beside its edges, where bench and shadow blur into it
 
@@ -96,13 +97,26 @@ def measure_gaps(face: Face, seam: Seam) -> GapProfile:
     for index, window in windows:
         found = _fit_window(face, window, contrast)
         if found is not None:
-            points.append(_with_flank(found, index))
-    if len(points) < _LEAST_WINDOWS or len(points) < 0.5 * len(windows):
+            points.append(replace(found, flank=index))
+    if len(points) < _LEAST_WINDOWS or _is_broken(flanks, windows, points):
         raise Refusal(
             "the seam cannot be followed from edge to edge; clean the splice, avoid glare and "
             "shadows on it, and take the photo again"
         )
     return GapProfile(tuple(points), contrast[0], contrast[1], seen)
+
+
+def _is_broken(
+    flanks: list[Flank], windows: list[tuple[int, Window]], points: list[GapPoint]
+) -> bool:
+    """Whether a whole flank is as good as unseen: the largest gap might hide there."""
+    usual = float(np.median([flank.length for flank in flanks]))
+    for index, flank in enumerate(flanks):
+        wanted = sum(number == index for number, _ in windows)
+        got = sum(point.flank == index for point in points)
+        if flank.length > 0.6 * usual and got < 0.4 * wanted:
+            return True
+    return len(points) < 0.6 * len(windows)
 
 
 def _straightened(face: Face, flank: Flank) -> Flank:
@@ -162,6 +176,14 @@ def _windows(flank: Flank, all_flanks: list[Flank], margin: float | None = None)
 
 
 def _fit_window(face: Face, window: Window, contrast: tuple[float, float]) -> GapPoint | None:
+    """In the usual window, or in a wider one when the gap leaves no banks in it."""
+    usual = _fit_inside(face, window, contrast)
+    if usual is not None:
+        return usual
+    return _fit_inside(face, replace(window, half_width=_WIDE_WINDOW_MM), contrast)
+
+
+def _fit_inside(face: Face, window: Window, contrast: tuple[float, float]) -> GapPoint | None:
     s, d, places = pixels(face.plane, window, face.light.shape)
     x, y = window.centre[:, None] + np.outer(window.along, s) + np.outer(window.normal, d)
     on_belt = (y > face.upper.along(x) + _RIM_MM) & (y < face.lower.along(x) - _RIM_MM)
@@ -242,10 +264,6 @@ def _darkest(d: Array, values: Array, bank: float) -> tuple[float, float]:
     width = bins[1] - bins[0]
     centres = bins[:-1] + width / 2
     return float(lack @ centres / max(lack.sum(), 1e-9)), float(lack.sum() * width)
-
-
-def _with_flank(point: GapPoint, flank: int) -> GapPoint:
-    return replace(point, flank=flank)
 
 
 def scatter_mm(profile: GapProfile) -> float:

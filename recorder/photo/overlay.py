@@ -6,6 +6,7 @@ the photo as it was taken.
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import numpy as np
@@ -223,9 +224,10 @@ def shown(number: Measurement) -> str:
     """Value and U as a person reads them: two digits of U, as many decimals in the value."""
     unit = "°" if number.unit == "deg" else f" {number.unit}"
     decimals = 2 if number.U < 1 else 1
+    U = math.ceil(number.U * 10**decimals - 1e-6) / 10**decimals  # never made to look smaller
     if number.below:
         return f"below {number.value:.{decimals}f}{unit}"
-    return f"{number.value:.{decimals}f} ± {max(number.U, 0.01):.{decimals}f}{unit}"
+    return f"{number.value:.{decimals}f} ± {U:.{decimals}f}{unit}"
 
 
 def shown_limit(limit: Limit) -> str:

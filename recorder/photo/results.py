@@ -15,6 +15,7 @@ from recorder.model.measurement import (
     worst,
 )
 from recorder.photo.budget import (
+    EDGES_TOGETHER,
     LENS_UNCALIBRATED_ANGLE_DEG,
     LENS_UNCALIBRATED_LOCAL,
     LENS_UNCALIBRATED_STEP_MM,
@@ -133,7 +134,7 @@ def _widths(seen: Seen, conditions: Conditions) -> Stated:
         ("splice_width", splice_width(seen.edges, seen.ends)),
     ):
         budget = terms(
-            edge_scatter=number.u,
+            edge_scatter=EDGES_TOGETHER * number.u,
             edge_softness=0.3 * softer * np.sqrt(2) + 0.01,
             corner_noise=_u_corners(seen),
             print_scale=number.value * relative_scale(conditions),
@@ -148,13 +149,14 @@ def _ends(seen: Seen, conditions: Conditions) -> Stated:
     step, turn = edge_offset(seen.ends), skew(seen.ends)
     worse = relative_lens(seen.card) / LENS_UNCALIBRATED_WIDTH
     step_budget = terms(
-        edge_scatter=step.u,
+        edge_scatter=EDGES_TOGETHER * step.u,
         print_scale=step.value * relative_scale(conditions),
         plane_offset=step.value * relative_plane(seen, conditions),
         lens_not_calibrated=LENS_UNCALIBRATED_STEP_MM * worse,
     )
     turn_budget = terms(
-        edge_scatter=turn.u, lens_not_calibrated=LENS_UNCALIBRATED_ANGLE_DEG * worse
+        edge_scatter=EDGES_TOGETHER * turn.u,
+        lens_not_calibrated=LENS_UNCALIBRATED_ANGLE_DEG * worse,
     )
     return {
         "edge_offset": (stated(step.value, "mm", step_budget), step_budget),
