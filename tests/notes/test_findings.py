@@ -19,6 +19,8 @@ CLEAR, DOUBTFUL = Standing.CLEAR, Standing.DOUBTFUL
         ("No blisters on either side.", "bubbles", False, CLEAR),
         ("Three small bubbles near the right edge.", "bubbles", True, CLEAR),
         ("There is one bubble.", "bubbles", True, CLEAR),
+        ("The bubbles are gone.", "bubbles", False, CLEAR),
+        ("Not a single bubble.", "bubbles", False, CLEAR),
         ("No, bubbles.", "bubbles", True, DOUBTFUL),
         ("No bubbles. Bubbles on the left.", "bubbles", True, DOUBTFUL),
         ("Isolation confirmed.", "isolation_confirmed", True, CLEAR),
