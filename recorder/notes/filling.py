@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS
@@ -15,7 +14,6 @@ from recorder.notes.scope import Scope, correction_before, fillers, is_no_value,
 from recorder.notes.slot import Slot, Told
 from recorder.notes.unit_words import misheard_unit
 from recorder.notes.values import Habit, Resolved, resolve
-from recorder.notes.vocabulary import words
 
 # A unit of one of these dimensions is enough to know the field, though not to be sure of it.
 _ONLY_FIELD = {"pressure": "pressure", "voltage": "supply_voltage", "current": "supply_current"}
@@ -34,7 +32,7 @@ class Filled:
 
 def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     """All numeric slots of one utterance."""
-    mentions = [m for m in mentions_of(tokens) if not (m.only_after and _of_else(tokens, m))]
+    mentions = mentions_of(tokens)
     covered = {i for m in mentions for i in range(m.start, m.end)}
     amounts = [a for a in amounts_of(tokens) if not covered.issuperset(range(a.start, a.end))]
     scope = scope_of(tokens, mentions)
@@ -60,21 +58,6 @@ def _ends_correcting(tokens: Tokens, scope: Scope, amounts: list[Amount]) -> boo
         return False
     rest = tokens[scope.corrections[-1].end :]
     return all(t.text in fillers() or not t.text.isalnum() for t in rest)
-
-
-def _of_else(tokens: Tokens, mention: Mention) -> bool:
-    """As in "the guide is 8 mm wide": the last thing named before it is not the belt."""
-    for token in reversed(tokens[max(0, mention.start - 12) : mention.start]):
-        if token.text in {"belt", "it", "it's", ".", ";"}:
-            return False
-        if token.text in _other_things():
-            return True
-    return False
-
-
-@functools.cache
-def _other_things() -> frozenset[str]:
-    return frozenset(words("speech", "other_things"))
 
 
 def _is_value(tokens: Tokens, scope: Scope, amount: Amount) -> bool:

@@ -10,7 +10,7 @@ from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
-from recorder.notes.vocabulary import Hit, Phrases, vocabulary
+from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
 
 _Sense = tuple[tuple[str, ...], str]  # the fields that are meant together, and how they are named
 
@@ -82,6 +82,8 @@ def _mention(tokens: Tokens, hit: Hit[_Sense]) -> Mention | None:
     if tokens[hit.start].sort is not Sort.WORD:
         return None
     manners = {manner for _, manner in senses}
+    if manners == {"after"} and _of_else(tokens, hit.start):
+        return None
     return Mention(
         tuple(dict.fromkeys(fields for fields, _ in senses)),
         hit.start,
@@ -96,3 +98,18 @@ def _is_else(tokens: Tokens, hit: Hit[_Sense], sense: _Sense) -> bool:
     """As in "top edge", "pressure hose": the word is not about the setting."""
     phrases = _not_before().get(sense[0][0])
     return bool(phrases and hit.end < len(tokens) and phrases.at(tokens, hit.end))
+
+
+def _of_else(tokens: Tokens, start: int) -> bool:
+    """As in "the guide is 8 mm wide": the last thing named before it is not the belt."""
+    for token in reversed(tokens[max(0, start - 12) : start]):
+        if token.text in {"belt", "it", "it's", ".", ";"}:
+            return False
+        if token.text in _other_things():
+            return True
+    return False
+
+
+@functools.cache
+def _other_things() -> frozenset[str]:
+    return frozenset(words("speech", "other_things"))
