@@ -1,6 +1,8 @@
-"""Sentences that were written before the grammar; see ``held_out`` and ``held_out_late``.
+"""Sentences that were written before the grammar met them; see ``held_out``, ``held_out_late``.
 
-The bounds are the score of the first run, before anything was mended after it.
+First run, before anything was mended after it: 53 of 55 values right and one wrong and clear;
+late list: 42 of 44 right and one wrong and clear. What was wrong is mended since, so the lists now
+guard against falling back and are no longer a measure. One author wrote sentences and grammar.
 """
 
 from __future__ import annotations
