@@ -52,10 +52,15 @@ def assert_true(
         scene(belt={"width_mm": 100.0, "pitch_mm": 12.5, "turn_deg": 1.0}),
         scene(belt={"colour": (0.04, 0.12, 0.35)}, look={"bench": "wood"}),
         scene(belt={"second_colour": (0.36, 0.57, 0.5), "finger_mm": 20.0}),
+        scene(
+            camera={"width": 1100, "height": 760, "focal_px": 900.0, "distance_mm": 75.0},
+            belt={"width_mm": 20.0, "pitch_mm": 5.0, "finger_mm": 15.0, "gaps_mm": (0.4, 0.5)},
+            card="S",
+        ),
     ],
     ids=[
         "usual", "narrow", "wide", "oblique", "upside down",
-        "narrow belt", "wide belt", "dark belt", "two belts",
+        "narrow belt", "wide belt", "dark belt", "two belts", "small card",
     ],
 )  # fmt: skip
 def test_numbers_are_true_within_their_uncertainty(shown: Scene, tmp_path: Path) -> None:
