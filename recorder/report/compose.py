@@ -27,9 +27,10 @@ from recorder.report.pictures import PictureTray
 from recorder.settings import ReportSettings
 
 _WHERE = ("customer", "site", "conveyor", "technician")
-_BELT = ("belt_material", "belt_serial", "belt_width", "belt_thickness", "guide_profile")
+_BELT = ("belt_material", "belt_width", "belt_thickness", "guide_profile")
+_BELT_AND_PRESS = (*_BELT, "belt_serial", "press")
 _ADVICE = ("recommendation", "next_check")
-_ELSEWHERE = {*_WHERE, *_BELT, *_ADVICE, "job_number", "isolation_confirmed"}
+_ELSEWHERE = {*_WHERE, *_BELT_AND_PRESS, *_ADVICE, "job_number", "isolation_confirmed"}
 _WORK = tuple(n for n, f in FIELDS.items() if f.level is Level.JOB and n not in _ELSEWHERE)
 
 _Key = tuple[str, int, int]
@@ -67,7 +68,7 @@ def compose(
         summary=_summary(len(open_points), len(corrections), sum(m.count for m in missing)),
         isolation=_isolation(known.get("isolation_confirmed")),
         where=_with_technician(where, settings.technician),
-        belt=entries(_BELT, known, customer, always=set(_BELT) - {"belt_serial"}),
+        belt=entries(_BELT_AND_PRESS, known, customer, always=_BELT),
         work=entries(_WORK, known, customer),
         advice=entries(_ADVICE, known, customer),
         splices=tuple(splices.splice(job, n, tray, customer) for n in count),

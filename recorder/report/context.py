@@ -174,7 +174,7 @@ class Report(Value):
     outcome: of the splice that is in the belt now. outcome_of: which one. verdict: what the last
     photo of it says. earlier: outcomes of the other splices.
     summary: counts of what needs a look. isolation: what the record says about it.
-    where, belt, work, advice: values of the job.
+    where, belt, work, advice: values of the job; ``belt`` with the press.
     open_points, corrections, missing: to be read before signing.
     unassigned: photos that belong to no splice of the record. legend: the standing marks.
     """

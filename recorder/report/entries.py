@@ -55,7 +55,17 @@ def also(reading: Reading, customer: CustomerUnits) -> str:
         parts.append(f"{verb} {given}")
     if wanted != reading.unit and not (given and given.unit == wanted):
         parts.append(units.show(units.convert(reading.value, reading.unit, wanted), wanted))
-    return ", ".join(parts)
+    if reading.unit == "s" and not parts:
+        parts.append(spell_out(reading.value))
+    return ", ".join(filter(None, parts))
+
+
+def spell_out(seconds: float) -> str:
+    """A duration of a minute or more in the two units that people use: 10200 -> '2 h 50 min'."""
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    parts = [(hours, "h"), (minutes, "min"), (0 if hours else rest, "s")]
+    return " ".join(f"{n} {unit}" for n, unit in parts if n) if seconds >= 60 else ""
 
 
 def place(reading: Reading, splices: int, runs: int) -> str:

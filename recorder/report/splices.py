@@ -22,7 +22,7 @@ OUTCOME = {
     "rework": Mark(kind="rework", sign="◆", word="to be reworked"),
     "rejected": Mark(kind="rejected", sign="✗", word="rejected"),
 }
-NO_OUTCOME = Mark(kind="open", sign="?", word="no outcome recorded")
+NO_OUTCOME = Mark(kind="open", sign="?", word="without an outcome")
 
 _STAGE = {"before": "Before pressing", "after": "After pressing", "": "Photo"}
 _MEASURED_TOO = ("finger_gap", "splice_width", "edge_offset")
@@ -117,7 +117,7 @@ def splice(job: Job, number: int, tray: PictureTray, customer: CustomerUnits) ->
         facts=entries(_FACTS, known, customer, always=("bubbles",)),
         settings=_settings(job, number, customer),
         measurements=measured.table(
-            [_STAGE[note.stage] for note, _ in results],
+            _headings([note for note, _ in results]),
             [found for _, found in results],
             known,
             customer,
@@ -125,6 +125,17 @@ def splice(job: Job, number: int, tray: PictureTray, customer: CustomerUnits) ->
         pictures=tuple(picture(job, note, found, tray) for note, found in shown),
         remarks=_remarks(shown),
     )
+
+
+def _headings(notes: list[PhotoNote]) -> list[str]:
+    """The stage of each photo, with its file name where several show the same stage."""
+    stages = [note.stage for note in notes]
+    return [
+        _STAGE[note.stage]
+        if stages.count(note.stage) == 1
+        else f"{_STAGE[note.stage]}, {note.file}"
+        for note in notes
+    ]
 
 
 def _settings(job: Job, number: int, customer: CustomerUnits) -> Settings:

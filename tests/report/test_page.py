@@ -231,7 +231,7 @@ def right_edge(pdf: bytes, tmp_path: Path) -> float:
 def test_a_job_with_nothing_in_it(tmp_path: Path) -> None:
     job = Job(id="empty", created_at=sample.NOW, version="0")
     text = squeezed(text_of(draft(job, tmp_path), tmp_path))
-    assert "? Splice no outcome recorded" in text
+    assert "? Splice without an outcome" in text
     assert "not recorded" in text
     assert "No photo of it was measured." in text
     assert "Job number, Customer, Belt width, Isolation confirmed" in text
