@@ -2,6 +2,7 @@
 
 import io
 import logging
+import os
 import re
 import subprocess
 import sys
@@ -103,9 +104,14 @@ def test_metadata(demo_pdf: bytes, tmp_path: Path) -> None:
     assert pypdf.PdfReader(io.BytesIO(demo_pdf)).root_object["/Lang"] == "en"
 
 
+@pytest.mark.parametrize("fonts", ["installed", "none"])
 def test_the_same_job_has_the_same_bytes_in_another_process(
-    demo_pdf: bytes, tmp_path: Path
+    demo_pdf: bytes, tmp_path: Path, fonts: str
 ) -> None:
+    """On a machine without any font too, because the page uses its own only."""
+    config = tmp_path / "fonts.conf"
+    config.write_text('<?xml version="1.0"?><fontconfig></fontconfig>')
+    surroundings = os.environ | ({"FONTCONFIG_FILE": str(config)} if fonts == "none" else {})
     script = (
         "import sys, pathlib; from tests.report import sample;"
         "from recorder.report.page import render;"
@@ -115,9 +121,11 @@ def test_the_same_job_has_the_same_bytes_in_another_process(
     )
     root = Path(__file__).parents[2]
     done = subprocess.run(
-        [sys.executable, "-c", script, tmp_path], cwd=root, capture_output=True, check=True
-    )
+        [sys.executable, "-c", script, tmp_path / "job"],
+        cwd=root, env=surroundings, capture_output=True, check=True,
+    )  # fmt: skip
     assert done.stdout == demo_pdf
+    assert done.stderr == b""
 
 
 def test_the_engine_has_nothing_to_complain_of(
