@@ -140,7 +140,7 @@ def test_one_bad_file_does_not_stop_the_rest(tmp_path: Path) -> None:
     ('pressure = "2 mm"', "mm"),
     ("pressure = 2", "unit"),
     ("pressure = [1, 2]", "one value"),
-    ("pressure = ", "line 1"),
+    ("pressure = ", "Invalid value"),
     ('[[photo]]\nstage = "before"', "photo"),
     ('[[limit]]\nname = "gap"\nhigh = "1 mm"', "limit"),
     ('[[limit]]\nname = "finger_gap"', "low, high or both"),

@@ -108,7 +108,7 @@ def test_what_was_not_understood_is_kept_as_a_note(job: Job, words: str) -> None
 def test_measurements_hold_the_truth_within_their_uncertainty(job: Job) -> None:
     assert len(job.measurements) == 3
     for seam in job.measurements:
-        truth = PHOTO_TRUTH[seam.file]
+        truth = PHOTO_TRUTH[seam.file]["truth"]
         for name in ("gap_max", "splice_width"):
             found = getattr(seam, name)
             assert found is not None, name
