@@ -6,9 +6,9 @@ import re
 from datetime import UTC, datetime
 from typing import NamedTuple
 
-from recorder.model.fields import FIELDS, Kind, Level
+from recorder.model.fields import FIELDS, Field, Kind, Level
 from recorder.model.job import Job, in_force
-from recorder.model.measurement import Measurement, SeamMeasurement
+from recorder.model.measurement import MEASURED_AS, Measurement
 from recorder.model.reading import Reading, Role
 
 MAIN_FIELDS = (
@@ -25,16 +25,6 @@ MAIN_FIELDS = (
     "dwell_time",
     "cool_down_temperature",
 )
-
-# Which field a measured characteristic is a value of.
-MEASURED_FIELDS = {
-    "gap_max": "finger_gap",
-    "splice_width": "splice_width",
-    "edge_offset": "edge_offset",
-    "belt_width": "belt_width",
-    "finger_pitch": "finger_pitch",
-}
-
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 WORD_KINDS = (Kind.TEXT, Kind.CHOICE)
@@ -140,16 +130,14 @@ def _number(reading: Reading) -> float | None:
 def _measured(job: Job) -> list[ValueRow]:
     splices = {photo.file: photo.splice for photo in job.photos}
     return [
-        _measured_row(seam, name, splices.get(seam.file, 1))
+        _measured_row(FIELDS[field], getattr(seam, name), splices.get(seam.file, 1))
         for seam in job.measurements
-        for name in MEASURED_FIELDS
+        for field, name in MEASURED_AS.items()
         if getattr(seam, name) is not None
     ]
 
 
-def _measured_row(seam: SeamMeasurement, name: str, splice: int) -> ValueRow:
-    measured: Measurement = getattr(seam, name)
-    field = FIELDS[MEASURED_FIELDS[name]]
+def _measured_row(field: Field, measured: Measurement, splice: int) -> ValueRow:
     place = (1 if field.level is Level.JOB else splice, 1)
     low = 0.0 if measured.below else measured.value
     return ValueRow(field.name, *place, Role.USED, low, measured.value, None, "measured")

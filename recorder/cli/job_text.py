@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from recorder.model import units
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force, last_run, last_splice, missing, to_confirm
-from recorder.model.measurement import Measurement, SeamMeasurement
+from recorder.model.measurement import MEASURED_AS, Measurement, SeamMeasurement
 from recorder.model.reading import Reading, Role, Spoken
 
 _MEASURED = ("gap_max", "gap_mean", "splice_width", "belt_width", "edge_offset", "skew",
@@ -90,17 +89,9 @@ def measured(seam: SeamMeasurement) -> list[str]:
     for name in _MEASURED:
         value: Measurement | None = getattr(seam, name)
         if value:
-            decided = next((d for limit, d in seam.decisions.items() if limit == name), None)
-            lines.append(f"    {name:22} {shown(value)}" + (f"  {decided}" if decided else ""))
+            decided = (d for limit, d in seam.decisions.items() if MEASURED_AS[limit] == name)
+            lines.append(f"    {name:22} {value.shown():18} {next(decided, '')}".rstrip())
     return lines
-
-
-def shown(measurement: Measurement) -> str:
-    """'0.87 ± 0.05 mm (k = 2)', or 'below 0.2 mm' under the quantification limit."""
-    symbol = units.UNITS[measurement.unit].symbol
-    if measurement.below:
-        return f"below {measurement.value:.2f} {symbol}"
-    return f"{measurement.value:.2f} ± {measurement.U:.2f} {symbol} (k = {measurement.k:g})"
 
 
 def _clock(seconds: float | None) -> str:

@@ -136,13 +136,16 @@ def _look(
     overlay = folder.path_of(f"derived/{Path(media.path).stem}_measured.jpg")
     try:
         seam = measure(
-            folder.path_of(media.path), _conditions(job, settings.photo, card), overlay
-        )  # fmt: skip
+            folder.path_of(media.path),
+            _conditions(job, settings.photo, card),
+            overlay,
+            name=media.name,
+        )
     except InputRefused as error:
         return _refuse(job, media, error)
     shown = f"derived/{overlay.name}" if seam.overlay else None
-    named = seam.model_copy(update={"file": media.name, "overlay": shown})
-    return job.model_copy(update={"measurements": (*job.measurements, named)})
+    seam = seam.model_copy(update={"overlay": shown})
+    return job.model_copy(update={"measurements": (*job.measurements, seam)})
 
 
 def _conditions(job: Job, settings: PhotoSettings, card: jobcard.JobCard) -> Conditions:

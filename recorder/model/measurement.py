@@ -2,10 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from enum import StrEnum
 from typing import Literal
 
+from recorder.model import units
 from recorder.model.base import Value
+
+# Field of the catalogue -> the measurement that is its value, by the name in SeamMeasurement.
+MEASURED_AS = {
+    "finger_gap": "gap_max",
+    "splice_width": "splice_width",
+    "edge_offset": "edge_offset",
+    "belt_width": "belt_width",
+    "finger_pitch": "finger_pitch",
+}
 
 
 class Measurement(Value):
@@ -21,6 +32,34 @@ class Measurement(Value):
     U: float
     k: float = 2.0
     below: bool = False
+
+    def shown(self) -> str:
+        """'0.35 ± 0.06 mm', or 'below 0.12 mm' under the quantification limit.
+
+        As many decimals as leave U two significant digits (JCGM 100, 7.2.6), though not beyond
+        what the unit usually shows unless U is smaller. U and bounds are rounded up, so that no
+        rounding makes them look better than they are.
+        """
+        symbol = units.UNITS[self.unit].symbol
+        unit = symbol if symbol == "°" else f" {symbol}"
+        decimals = self._decimals()
+        if self.below:
+            return f"below {_rounded_up(self.value, decimals):.{decimals}f}{unit}"
+        plus = "" if self.k == 2 else f" (k = {self.k:g})"
+        U = _rounded_up(self.U, decimals)
+        return f"{self.value:.{decimals}f} ± {U:.{decimals}f}{unit}{plus}"
+
+    def _decimals(self) -> int:
+        usual = units.UNITS[self.unit].decimals
+        if self.U <= 0:
+            return usual
+        leading = -math.floor(math.log10(self.U))  # place of the first significant digit
+        return max(0, min(leading + 1, max(leading, usual)))
+
+
+def _rounded_up(value: float, decimals: int) -> float:
+    scale: float = 10.0**decimals
+    return math.ceil(value * scale - 1e-6) / scale
 
 
 class Decision(StrEnum):
@@ -40,6 +79,15 @@ class Limit(Value):
     high: float | None = None
     unit: str = "mm"
     source: str = ""
+
+    def shown(self) -> str:
+        """'at most 0.5 mm', 'at least 60 mm', '69.3 to 70.7 mm', or empty without a bound."""
+        symbol = units.UNITS[self.unit].symbol
+        if self.low is not None and self.high is not None:
+            return f"{self.low:g} to {self.high:g} {symbol}"
+        if self.high is not None:
+            return f"at most {self.high:g} {symbol}"
+        return "" if self.low is None else f"at least {self.low:g} {symbol}"
 
 
 class BudgetTerm(Value):

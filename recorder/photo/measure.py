@@ -30,26 +30,28 @@ LARGEST_BLUR_MM = 0.20
 LARGEST_BLUR_PX = 4.0
 
 
-def measure(path: Path, conditions: Conditions, overlay: Path | None = None) -> SeamMeasurement:
+def measure(
+    path: Path, conditions: Conditions, overlay: Path | None = None, name: str | None = None
+) -> SeamMeasurement:
     """Measure the seam in a photo; a photo that carries no measurement is refused with a reason.
 
+    name: what the user calls the photo, when ``path`` is a copy under another name.
     overlay: where to write the picture that shows what was measured (PNG or JPEG by its name);
     nothing is written for a refused photo. Raises FileMissing, FileEmpty, FileTooLarge,
     NotAPicture, OutputUnwritable.
     """
     photo = picture.load(path)
+    name = name or path.name
     try:
         seen = look(photo, conditions)
-        measured = results(path.name, seen, conditions)
+        measured = results(name, seen, conditions)
     except Refusal as refusal:
         return SeamMeasurement(
-            file=path.name, status="refused", reason=refusal.reason, limits=conditions.limits
+            file=name, status="refused", reason=refusal.reason, limits=conditions.limits
         )
     except np.linalg.LinAlgError:
         reason = "the shapes in the photo make no sense together; take it again, square on"
-        return SeamMeasurement(
-            file=path.name, status="refused", reason=reason, limits=conditions.limits
-        )
+        return SeamMeasurement(file=name, status="refused", reason=reason, limits=conditions.limits)
     except cv2.error as error:
         raise NotAPicture(path=path, detail=f"it cannot be worked on: {error}") from error
     if overlay is None:

@@ -6,7 +6,6 @@ the photo as it was taken.
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 
 import numpy as np
@@ -156,7 +155,7 @@ def _width_line(
     view.arrow_line(begin, end, WHITE, 4)
     if width is not None:
         at = (begin + end) / 2
-        view.label((float(at[0]) + 34, float(at[1])), shown(width), 50, anchor="lm")
+        view.label((float(at[0]) + 34, float(at[1])), width.shown(), 50, anchor="lm")
 
 
 def _magnified(
@@ -193,7 +192,7 @@ def _magnified(
         on_right = nearest == left_px
         x = left_px + size + 5 if on_right else left_px - 5
         anchor = "rm" if on_right else "lm"
-        view.label((x, top_px + size + 62), shown(measured.gap_max), _LABEL_PX, anchor)
+        view.label((x, top_px + size + 62), measured.gap_max.shown(), _LABEL_PX, anchor)
 
 
 def _scale_bar(view: Pen, scale: _Scale) -> None:
@@ -220,24 +219,6 @@ def _colour_bar(view: Pen, limit_mm: float) -> None:
     view.text((left + width + 18, top + height / 2), words, 34, WHITE, anchor="lm")
 
 
-def shown(number: Measurement) -> str:
-    """Value and U as a person reads them: two digits of U, as many decimals in the value."""
-    unit = "°" if number.unit == "deg" else f" {number.unit}"
-    decimals = 2 if number.U < 1 else 1
-    U = math.ceil(number.U * 10**decimals - 1e-6) / 10**decimals  # never made to look smaller
-    if number.below:
-        return f"below {number.value:.{decimals}f}{unit}"
-    return f"{number.value:.{decimals}f} ± {U:.{decimals}f}{unit}"
-
-
-def shown_limit(limit: Limit) -> str:
-    if limit.low is not None and limit.high is not None:
-        return f"{limit.low:g} to {limit.high:g} {limit.unit}"
-    if limit.high is not None:
-        return f"at most {limit.high:g} {limit.unit}"
-    return f"at least {limit.low:g} {limit.unit}"
-
-
 def _head(pen: Pen, measured: SeamMeasurement) -> None:
     decision = measured.decision
     pen.sign((88, _HEAD_PX / 2), 46, decision)
@@ -253,9 +234,9 @@ def _table(pen: Pen, measured: SeamMeasurement, limits: dict[str, Limit], top: f
         number, limit = getattr(measured, key), limits.get(limit_name)
         decision = measured.decisions.get(limit_name)
         pen.text((columns[0], y), name, 50)
-        pen.text((columns[1], y), shown(number), 52, bold=True)
+        pen.text((columns[1], y), number.shown(), 52, bold=True)
         if limit is not None:
-            pen.text((columns[2], y), shown_limit(limit), 42, QUIET)
+            pen.text((columns[2], y), limit.shown(), 42, QUIET)
         if decision is not None:
             pen.sign((columns[3] + 26, y - 17), 28, decision)
             pen.text((columns[3] + 70, y), decision.value, 50, DECISION_COLOUR[decision], bold=True)
@@ -267,11 +248,11 @@ def _foot(pen: Pen, measured: SeamMeasurement) -> None:
     """The lesser numbers, and what ± means."""
     parts = []
     if measured.gap_mean is not None:
-        parts.append(f"mean gap {shown(measured.gap_mean)}")
+        parts.append(f"mean gap {measured.gap_mean.shown()}")
     if measured.finger_count and measured.finger_pitch is not None:
-        parts.append(f"{measured.finger_count} fingers, pitch {shown(measured.finger_pitch)}")
+        parts.append(f"{measured.finger_count} fingers, pitch {measured.finger_pitch.shown()}")
     if measured.skew is not None:
-        parts.append(f"ends at {shown(measured.skew)}")
+        parts.append(f"ends at {measured.skew.shown()}")
     y = pen.image.height - 38
     pen.text((40, y), "    ".join(parts), 30, QUIET)
     pen.text((WIDTH_PX - 40, y), "±: expanded, k = 2", 30, QUIET, anchor="rs")

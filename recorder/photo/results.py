@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from recorder.model.measurement import (
+    MEASURED_AS,
     BudgetTerm,
     Decision,
     Measurement,
@@ -37,8 +38,6 @@ from recorder.photo.plane import Plane
 from recorder.photo.seen import Seen
 
 # Which measurement each limit is about.
-LIMITED = {"finger_gap": "gap_max", "splice_width": "splice_width", "edge_offset": "edge_offset"}
-
 Stated = dict[str, tuple[Measurement, tuple[BudgetTerm, ...]]]
 
 
@@ -53,9 +52,9 @@ def results(file: str, seen: Seen, conditions: Conditions) -> SeamMeasurement:
         all_stated |= _length("finger_pitch", pitch, seen, conditions)
     numbers = {name: number for name, (number, _) in all_stated.items()}
     decisions = {
-        limit.name: decide(numbers[LIMITED[limit.name]], limit)
+        limit.name: decide(numbers[MEASURED_AS[limit.name]], limit)
         for limit in conditions.limits
-        if limit.name in LIMITED
+        if limit.name in MEASURED_AS
     }
     centre = np.array([seen.ends.x, seen.ends.middle_y])
     return SeamMeasurement.model_validate(

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from recorder.model import units
-from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasurement
+from recorder.model.measurement import Decision, Measurement, SeamMeasurement
 from recorder.report.context import Characteristic, Entry, Mark, Measured, Measurements, PhotoRow
 from recorder.report.entries import NOTHING_ASKED, CustomerUnits, Readings, entry
 
@@ -76,7 +75,7 @@ def table(
 def besides(photo: SeamMeasurement) -> str:
     """What has no limit, in one line: 'mean gap 0.09 ± 0.05 mm, skew 0.20 ± 0.11°, 7 fingers'."""
     parts = [
-        f"{label} {measurement_text(value)}"
+        f"{label} {value.shown()}"
         for name, label in _BESIDES.items()
         if (value := getattr(photo, name))
     ]
@@ -95,7 +94,7 @@ def _column(
     values = [getattr(photo, what.name) for photo in photos]
     return Characteristic(
         label=what.label,
-        limit=limit_text(limits[-1]) if limits else "no limit",
+        limit=limits[-1].shown() if limits else "no limit",
         said=_said(what.field, values, known, customer),
     )
 
@@ -123,33 +122,10 @@ def _measured(
         return Measured(value=NOTHING_ASKED)
     other = _in_customer_unit(value, customer)
     return Measured(
-        value=measurement_text(value),
-        also=measurement_text(other) if other else "",
+        value=value.shown(),
+        also=other.shown() if other else "",
         decision=DECISION[decision] if decision else None,
     )
-
-
-def measurement_text(value: Measurement) -> str:
-    """'0.35 ± 0.06 mm', or 'below 0.12 mm' under the quantification limit.
-
-    As many decimals as leave U two significant digits (JCGM 100, 7.2.6), though not beyond a
-    hundredth of a millimetre unless U is smaller than that.
-    """
-    symbol = units.UNITS[value.unit].symbol
-    decimals = _decimals(value.U, value.unit)
-    if value.below:
-        return f"below {value.value:.{decimals}f} {symbol}"
-    plus = "" if value.k == 2 else f" (k = {value.k:g})"
-    unit = symbol if symbol == "°" else f" {symbol}"
-    return f"{value.value:.{decimals}f} ± {value.U:.{decimals}f}{unit}{plus}"
-
-
-def _decimals(U: float, unit: str) -> int:
-    usual = units.UNITS[unit].decimals
-    if U <= 0:
-        return usual
-    leading = -math.floor(math.log10(U))  # place of the first significant digit
-    return max(0, min(leading + 1, max(leading, usual)))
 
 
 def _in_customer_unit(value: Measurement, customer: CustomerUnits) -> Measurement | None:
@@ -162,16 +138,6 @@ def _in_customer_unit(value: Measurement, customer: CustomerUnits) -> Measuremen
     return value.model_copy(
         update={"value": value.value * scale, "U": value.U * scale, "unit": wanted}
     )
-
-
-def limit_text(limit: Limit) -> str:
-    """'at most 0.5 mm', 'at least 60 mm' or '69.3 to 70.7 mm'."""
-    symbol = units.UNITS[limit.unit].symbol
-    if limit.low is not None and limit.high is not None:
-        return f"{limit.low:g} to {limit.high:g} {symbol}"
-    if limit.high is not None:
-        return f"at most {limit.high:g} {symbol}"
-    return NOTHING_ASKED if limit.low is None else f"at least {limit.low:g} {symbol}"
 
 
 def _coverage(photos: Sequence[SeamMeasurement]) -> str:

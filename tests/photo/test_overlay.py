@@ -7,10 +7,10 @@ import pytest
 from PIL import Image
 
 from recorder.errors import OutputUnwritable
-from recorder.model.measurement import Limit, Measurement
+from recorder.model.measurement import Limit
 from recorder.photo.conditions import Conditions
 from recorder.photo.measure import measure
-from recorder.photo.overlay import WIDTH_PX, shown, shown_limit
+from recorder.photo.overlay import WIDTH_PX
 from recorder.photo.pen import gap_colour
 from tests.photo.scenes import SMALL, written
 
@@ -52,12 +52,3 @@ def test_unwritable_place(tmp_path: Path) -> None:
     blocker.write_text("in the way")
     with pytest.raises(OutputUnwritable):
         measure(written(SMALL, tmp_path), Conditions(), blocker / "overlay.png")
-
-
-def test_numbers_in_words() -> None:
-    assert shown(Measurement(value=0.354, unit="mm", U=0.018)) == "0.35 ± 0.02 mm"
-    assert shown(Measurement(value=0.2, unit="mm", U=0.08, below=True)) == "below 0.20 mm"
-    assert shown(Measurement(value=70.2, unit="mm", U=1.4)) == "70.2 ± 1.4 mm"
-    assert shown_limit(Limit(name="x", low=69.3, high=70.7)) == "69.3 to 70.7 mm"
-    assert shown_limit(Limit(name="x", high=0.5)) == "at most 0.5 mm"
-    assert shown_limit(Limit(name="x", low=2.0)) == "at least 2 mm"

@@ -1,0 +1,88 @@
+"""Decisions with a guard band, and numbers as a person reads them."""
+
+import pytest
+
+from recorder.model.measurement import Decision, Limit, Measurement, decide, worst
+
+
+@pytest.mark.parametrize(
+    ("value", "U", "unit", "text"),
+    [
+        (0.35, 0.08, "mm", "0.35 ± 0.08 mm"),
+        (70.104, 0.21, "mm", "70.10 ± 0.21 mm"),
+        (70.104, 0.211, "mm", "70.10 ± 0.22 mm"),
+        (70.104, 1.26, "mm", "70.1 ± 1.3 mm"),
+        (70.104, 12.6, "mm", "70 ± 13 mm"),
+        (0.0351, 0.0042, "mm", "0.035 ± 0.005 mm"),
+        (0.0138, 0.0031, "inch", "0.014 ± 0.004 in"),
+        (0.2, 0.11, "deg", "0.20 ± 0.11°"),
+        (1.0, 0.0, "mm", "1.00 ± 0.00 mm"),
+    ],
+)
+def test_as_many_decimals_as_the_uncertainty_carries(
+    value: float, U: float, unit: str, text: str
+) -> None:
+    assert Measurement(value=value, unit=unit, U=U).shown() == text
+
+
+def test_under_the_quantification_limit() -> None:
+    assert Measurement(value=0.12, unit="mm", U=0.1, below=True).shown() == ("below 0.12 mm")
+
+
+def test_another_coverage_factor_is_told() -> None:
+    assert Measurement(value=1.0, unit="mm", U=0.3, k=3).shown().endswith("mm (k = 3)")
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "text"),
+    [
+        (None, 0.5, "at most 0.5 mm"),
+        (69.3, 70.7, "69.3 to 70.7 mm"),
+        (60.0, None, "at least 60 mm"),
+        (None, None, ""),
+    ],
+)
+def test_limits(low: float | None, high: float | None, text: str) -> None:
+    assert Limit(name="finger_gap", low=low, high=high).shown() == text
+
+
+def mm(value: float, U: float, below: bool = False) -> Measurement:
+    return Measurement(value=value, unit="mm", U=U, below=below)
+
+
+def test_bounds_are_never_rounded_down() -> None:
+    assert mm(0.121, 0.1, below=True).shown() == "below 0.13 mm"
+
+
+WIDTH = Limit(name="splice_width", low=69.0, high=71.0)
+GAP = Limit(name="finger_gap", high=0.5)
+
+
+@pytest.mark.parametrize(
+    ("measured", "limit", "decision"),
+    [
+        (mm(0.40, 0.10), GAP, Decision.WITHIN),
+        (mm(0.41, 0.10), GAP, Decision.UNDECIDED),
+        (mm(0.60, 0.10), GAP, Decision.UNDECIDED),
+        (mm(0.61, 0.10), GAP, Decision.OUTSIDE),
+        (mm(0.50, 0.00, below=True), GAP, Decision.WITHIN),
+        (mm(0.51, 0.00, below=True), GAP, Decision.UNDECIDED),
+        (mm(70.0, 1.0), WIDTH, Decision.WITHIN),
+        (mm(70.0, 1.1), WIDTH, Decision.UNDECIDED),
+        (mm(68.0, 0.5), WIDTH, Decision.OUTSIDE),
+        (mm(68.6, 0.5), WIDTH, Decision.UNDECIDED),
+        (mm(72.0, 0.5), WIDTH, Decision.OUTSIDE),
+        (mm(65.0, 0.5, below=True), WIDTH, Decision.UNDECIDED),
+        (mm(65.0, 0.5), Limit(name="x"), Decision.WITHIN),
+    ],
+)
+def test_decision_rule(measured: Measurement, limit: Limit, decision: Decision) -> None:
+    assert decide(measured, limit) is decision
+
+
+def test_the_worst_decision_counts() -> None:
+    within, outside, undecided = Decision.WITHIN, Decision.OUTSIDE, Decision.UNDECIDED
+    assert worst([within, undecided]) is undecided
+    assert worst([undecided, outside, within]) is outside
+    assert worst([within]) is within
+    assert worst([]) is None
