@@ -3,20 +3,32 @@
 from __future__ import annotations
 
 import tomllib
+from datetime import datetime
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal, TypeVar
 
-from pydantic import Field, ValidationError, field_validator
+from pydantic import AfterValidator, Field, ValidationError, field_validator
 
 from recorder.errors import BadSettings
 from recorder.model.base import Value
 from recorder.model.measurement import Limit
 from recorder.model.units import UNITS
 
+Read = TypeVar("Read", bound=Value)
+
 HOUSE_LIMITS = (
     Limit(name="finger_gap", high=0.5, source="house default, common practice, set your own"),
     Limit(name="edge_offset", high=1.0, source="house default, common practice, set your own"),
 )
+
+
+def _near_one(scale: tuple[float, float]) -> tuple[float, float]:
+    if not all(0.9 < s < 1.1 for s in scale):
+        raise ValueError("a print scale is true length / nominal length and lies near 1")
+    return scale
+
+
+PrintScale = Annotated[tuple[float, float], AfterValidator(_near_one)]
 
 
 class SpeechSettings(Value):
@@ -37,15 +49,8 @@ class PhotoSettings(Value):
 
     card_on: Literal["belt", "bench"] = "belt"
     belt_thickness_mm: float | None = Field(None, gt=0, le=50)
-    print_scale: tuple[float, float] | None = None
+    print_scale: PrintScale | None = None
     limits: tuple[Limit, ...] = HOUSE_LIMITS
-
-    @field_validator("print_scale")
-    @classmethod
-    def _near_one(cls, scale: tuple[float, float] | None) -> tuple[float, float] | None:
-        if scale is not None and not all(0.9 < s < 1.1 for s in scale):
-            raise ValueError("print scale is true length / nominal length and lies near 1")
-        return scale
 
 
 class ReportSettings(Value):
@@ -67,26 +72,46 @@ class ReportSettings(Value):
         return units
 
 
+class MeasuredCard(Value):
+    """What a caliper said of the printed card. print_scale: true / nominal length in x and y."""
+
+    print_scale: PrintScale
+    size: str
+    measured_at: datetime
+
+
 class Settings(Value):
     speech: SpeechSettings = SpeechSettings()
     photo: PhotoSettings = PhotoSettings()
     report: ReportSettings = ReportSettings()
 
 
+CARD_FILE = "card.toml"
+
+
 def load(path: Path) -> Settings:
-    """Settings from a TOML file; the defaults when there is none. Raises BadSettings."""
+    """Settings from a TOML file; the defaults when there is none. Raises BadSettings.
+
+    Where the file has no print scale, the one counts that ``seamnote card --measured`` left in
+    ``card.toml`` beside it.
+    """
+    settings = _read(path, Settings) or Settings()
+    card = _read(path.with_name(CARD_FILE), MeasuredCard)
+    if card and settings.photo.print_scale is None:
+        photo = settings.photo.model_copy(update={"print_scale": card.print_scale})
+        settings = settings.model_copy(update={"photo": photo})
+    return settings
+
+
+def _read(path: Path, kind: type[Read]) -> Read | None:
     try:
-        text = path.read_text(encoding="utf-8")
+        return kind.model_validate(tomllib.loads(path.read_text(encoding="utf-8")))
     except FileNotFoundError:
-        return Settings()
-    except (OSError, UnicodeDecodeError) as error:
-        raise BadSettings(path=path, detail=str(error)) from error
-    try:
-        return Settings.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
-        raise BadSettings(path=path, detail=str(error)) from error
+        return None
     except ValidationError as error:
         raise BadSettings(path=path, detail=first_fault(error)) from error
+    except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise BadSettings(path=path, detail=str(error)) from error
 
 
 def first_fault(error: ValidationError) -> str:

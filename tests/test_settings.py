@@ -23,6 +23,15 @@ def test_a_file_changes_what_it_names(tmp_path: Path) -> None:
     assert settings.report.units == {"temperature": "degF"}
 
 
+def test_the_measured_card_counts_unless_the_settings_say_otherwise(tmp_path: Path) -> None:
+    card = 'print_scale = [1.0012, 0.999]\nsize = "M"\nmeasured_at = 2026-01-02T03:04:05+01:00\n'
+    (tmp_path / "card.toml").write_text(card)
+    path = tmp_path / "settings.toml"
+    assert load(path).photo.print_scale == (1.0012, 0.999)
+    path.write_text("[photo]\nprint_scale = [1.0, 1.0]\n")
+    assert load(path).photo.print_scale == (1.0, 1.0)
+
+
 @pytest.mark.parametrize(("text", "place"), [
     ("[speech", "table declaration"),
     ('[speech]\nmodle = "x"', "speech.modle"),

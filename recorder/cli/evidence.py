@@ -13,6 +13,7 @@ from recorder.cli.terminal import (
     StageLines,
     command,
     home_path,
+    open_home,
     print_json,
     settings_of,
     warn,
@@ -47,6 +48,10 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     card.add_argument("--size", default=None, metavar="S", help="size of the card (default: M)")
     card.add_argument("--pdf", type=Path, metavar="FILE", help="write a page to print (default)")
     card.add_argument("--png", type=Path, metavar="FILE", help="write the art as a picture")
+    card.add_argument(
+        "--measured", metavar="X,Y",
+        help="what a caliper reads on the two bars of your print, in mm: kept as its true scale",
+    )  # fmt: skip
     card.add_argument("--dpi", type=int, default=600, help="of the picture (default: 600)")
 
     measure = command(
@@ -141,6 +146,14 @@ def _card(arguments: argparse.Namespace) -> int:
     from recorder.flows import card
 
     layout = card.layout(arguments.size)
+    if arguments.measured:
+        kept = card.keep_measured(open_home(arguments), layout, arguments.measured)
+        if arguments.json:
+            print_json(kept.model_dump(mode="json"))
+        else:
+            x, y = kept.print_scale
+            print(f"Print scale of your card {kept.size}: {x:.5f} across, {y:.5f} down; kept")
+        return 0
     if arguments.png:
         card.write_png(layout, arguments.png, arguments.dpi)
     if arguments.pdf or not arguments.png:

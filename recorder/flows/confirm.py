@@ -11,6 +11,7 @@ from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
 from recorder.archive.index import Index
 from recorder.errors import WrongUse
+from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job
 from recorder.model.reading import Reading, Standing, Typed, show_value
 from recorder.notes.answer import answer
@@ -22,8 +23,9 @@ def question(doubt: Reading) -> str:
     """The question in one line: what was heard, the other candidates, and why it is asked."""
     heard = f" (heard: “{doubt.evidence.said}”)" if doubt.evidence.source == "spoken" else ""
     others = " or ".join(show_value(doubt.field, value) for value in doubt.candidates)
-    place = f"splice {doubt.splice}" + (f", run {doubt.run}" if doubt.run > 1 else "")
-    text = f"{doubt.field} [{place}]: {doubt.shown()}{heard}"
+    place = f" of splice {doubt.splice}" if FIELDS[doubt.field].level is not Level.JOB else ""
+    place += f", run {doubt.run}" if doubt.run > 1 else ""
+    text = f"{doubt.field}{place}: {doubt.shown()}{heard}"
     text += f", or {others}" if others else ""
     return f"{text}? {doubt.why}".rstrip()
 

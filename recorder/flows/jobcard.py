@@ -38,7 +38,7 @@ from recorder.model.job import PhotoNote
 from recorder.model.measurement import Limit
 from recorder.model.reading import Reading, Role, Typed
 from recorder.notes.typed import typed_reading
-from recorder.settings import first_fault
+from recorder.settings import PrintScale, first_fault
 
 FILE_NAME = "job.toml"
 
@@ -62,7 +62,7 @@ class _LimitEntry(Value):
 
 class _CardEntry(Value):
     lies_on: Literal["belt", "bench"] | None = None
-    print_scale: tuple[float, float] | None = None
+    print_scale: PrintScale | None = None
 
 
 class _Tables(Value):

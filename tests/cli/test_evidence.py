@@ -126,6 +126,19 @@ def test_measured_print_scale_narrows_the_width(tmp_path: Path) -> None:
     assert tight["value"] == pytest.approx(1.002 * loose["value"], rel=3e-4)
 
 
+def test_the_measured_card_is_kept_and_used(tmp_path: Path) -> None:
+    for wrong in ("100", "100,99,98", "100,abc", "100,50"):
+        ran = seamnote("card", "--measured", wrong, cwd=tmp_path)
+        assert ran.code == 2
+        assert "caliper reading" in ran.complains_once()
+    ran = seamnote("card", "--measured", "100.12,99.90", "--json", cwd=tmp_path)
+    assert ran.objects[0]["print_scale"] == [1.0012, 0.999]
+    photo = DEMO / "photo_3_accepted.jpg"
+    found = seamnote("measure", photo, "--json", cwd=tmp_path).objects[0]
+    assert found["splice_width"]["value"] == pytest.approx(70.0, abs=0.05)
+    assert found["decision"] == "within"
+
+
 def test_doctor_tells_what_is_here_and_what_is_not(tmp_path: Path) -> None:
     good = seamnote("doctor", "--json", cwd=tmp_path)
     assert good.code == 0, good.out
