@@ -1,0 +1,1 @@
+"""Benchmarks: slow, printed, and not part of the timed tests."""
