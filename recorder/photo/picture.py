@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import struct
 import warnings
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -42,7 +45,7 @@ def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
     _read_heic()
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            warnings.simplefilter("ignore")  # of too many pixels, and of odd EXIF entries
             with Image.open(path) as image:
                 if image.format not in ("JPEG", "MPO", "PNG", "HEIF"):
                     raise NotAPicture(path=path, detail=f"its format is {image.format}")
@@ -53,9 +56,9 @@ def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
                         size=f"{width} x {height} pixels",
                         limit=f"{max_pixels / 1e6:.0f} megapixels",
                     )
-                exif = image.getexif()
-                details = exif.get_ifd(ExifTags.IFD.Exif)
-                upright = ImageOps.exif_transpose(image).convert("RGB")
+                exif, details = _exif(image)
+                _turn_upright(image)
+                upright = image.convert("RGB")
     except Image.DecompressionBombError as error:
         limit = f"{max_pixels / 1e6:.0f} megapixels"
         raise FileTooLarge(path=path, size="far too many pixels", limit=limit) from error
@@ -66,6 +69,26 @@ def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
     bgr = np.ascontiguousarray(np.asarray(upright)[:, :, ::-1])
     taken = details.get(ExifTags.Base.DateTimeOriginal) or exif.get(ExifTags.Base.DateTime)
     return Picture(bgr, _time(taken), _focal(details.get(ExifTags.Base.FocalLengthIn35mmFilm)))
+
+
+_UNREADABLE_EXIF = (struct.error, TypeError, KeyError, ValueError, OSError, SyntaxError)
+
+
+def _exif(image: Image.Image) -> tuple[Mapping[int, object], Mapping[int, object]]:
+    """The entries about the picture and those about the shot; empty where they make no sense."""
+    try:
+        exif = image.getexif()
+        return exif, exif.get_ifd(ExifTags.IFD.Exif)
+    except _UNREADABLE_EXIF:
+        return {}, {}
+
+
+def _turn_upright(image: Image.Image) -> None:
+    """As EXIF says, or as stored where its entry has no meaning."""
+    image.load()  # so that a damaged picture is told from a damaged EXIF entry
+    with contextlib.suppress(*_UNREADABLE_EXIF):
+        # In place, because Pillow turns first and then fails on writing the other entries back.
+        ImageOps.exif_transpose(image, in_place=True)
 
 
 def _read_heic() -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
+import struct
 import warnings
 from collections.abc import Callable
 from pathlib import Path
 
+import pillow_heif
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 MOST_PIXELS = 64_000_000
@@ -45,14 +48,16 @@ def for_print(path: Path) -> bytes:
     """A picture file as JPEG at print resolution. Raises ValueError with the reason in words."""
     width, height = (round(side / 25.4 * PRINT_DPI) for side in LARGEST_MM)
     box = (width, height)
+    pillow_heif.register_heif_opener()
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            warnings.simplefilter("ignore")  # of too many pixels, and of odd EXIF entries
             with Image.open(path) as image:
                 if image.width * image.height > MOST_PIXELS:
                     raise ValueError("it has too many pixels")
                 image.draft("RGB", box)
-                upright = ImageOps.exif_transpose(image).convert("RGB")
+                _turn_upright(image)
+                upright = image.convert("RGB")
     except FileNotFoundError as error:
         raise ValueError("it is missing from the record") from error
     except UnidentifiedImageError as error:
@@ -63,3 +68,11 @@ def for_print(path: Path) -> bytes:
     out = io.BytesIO()
     upright.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True, subsampling=0)
     return out.getvalue()
+
+
+def _turn_upright(image: Image.Image) -> None:
+    """As EXIF says, or as stored where its entry has no meaning."""
+    image.load()  # so that a damaged picture is told from a damaged EXIF entry
+    with contextlib.suppress(struct.error, TypeError, KeyError, ValueError, OSError, SyntaxError):
+        # In place, because Pillow turns first and then fails on writing the other entries back.
+        ImageOps.exif_transpose(image, in_place=True)

@@ -1,10 +1,12 @@
 """Pictures come upright, in the right colours, with the camera's time."""
 
+import struct
 from datetime import datetime
 from pathlib import Path
 
 import numpy as np
 import pillow_heif
+import pytest
 from PIL import Image
 
 from recorder.photo import picture
@@ -54,3 +56,34 @@ def test_heic_measures_like_the_same_picture_as_jpeg(tmp_path: Path) -> None:
     assert one.gap_max is not None
     assert other.gap_max is not None, other.reason
     assert abs(one.gap_max.value - other.gap_max.value) < 0.02
+
+
+def tiff(*entries: tuple[int, int, int, bytes]) -> bytes:
+    """An EXIF block of (tag, type, count, four bytes of value), little endian; TIFF 6.0, 2."""
+    packed = b"".join(struct.pack("<HHI4s", *entry) for entry in entries)
+    return b"Exif\0\0II*\0\x08\0\0\0" + struct.pack("<H", len(entries)) + packed + b"\0\0\0\0"
+
+
+TURNED = (0x0112, 3, 1, b"\x06\0\0\0")
+
+
+@pytest.mark.parametrize("suffix", ["jpg", "png"])
+@pytest.mark.parametrize(
+    ("exif", "shape"),
+    [
+        (tiff((0x0100, 2, 4, b"six\0"), TURNED), (60, 40, 3)),  # a width in letters
+        (tiff(TURNED, (0x011A, 9, 1, b"\xff\xff\xff\xff")), (60, 40, 3)),  # a negative resolution
+        (tiff((0x0112, 2, 4, b"six\0")), (40, 60, 3)),
+        (tiff((0x0112, 7, 4, b"\x06\0\0\0")), (40, 60, 3)),
+        (tiff((0x0112, 5, 1, b"\xff\0\0\0")), (40, 60, 3)),  # a fraction that lies nowhere
+        (tiff((0x0112, 3, 1, b"\xff\0\0\0")), (40, 60, 3)),
+        (tiff(TURNED, (0x8769, 2, 4, b"six\0")), (60, 40, 3)),  # a pointer in letters
+        (b"Exif\0\0II*\0\xff\0\0\0", (40, 60, 3)),
+    ],
+)
+def test_exif_entries_without_meaning_do_not_cost_the_picture(
+    tmp_path: Path, suffix: str, exif: bytes, shape: tuple[int, int, int]
+) -> None:
+    path = tmp_path / f"odd.{suffix}"
+    corner_picture().save(path, exif=exif)
+    assert picture.load(path).bgr.shape == shape
