@@ -13,6 +13,9 @@ from recorder.errors import FileEmpty, FileMissing, NotAudio
 
 SAMPLE_RATE_HZ = 16_000
 AUDIO_SUFFIXES = frozenset({".wav", ".flac", ".mp3", ".m4a", ".ogg", ".opus"})
+# ffmpeg goes by the content and not by the name, and knows play lists that name other files and
+# addresses; only these containers, which hold their own sound, are ever opened, from disk alone.
+_ONLY_SOUND = {"format_whitelist": "wav,flac,mp3,mov,ogg", "protocol_whitelist": "file"}
 
 Samples = NDArray[np.float32]
 
@@ -38,7 +41,9 @@ def decode(path: Path) -> Samples:
 
 def _decode(path: Path) -> Samples:
     parts: list[NDArray[np.float32]] = []
-    with av.open(str(path), mode="r", metadata_errors="ignore") as container:
+    with av.open(
+        str(path), mode="r", metadata_errors="ignore", container_options=_ONLY_SOUND
+    ) as container:
         if not container.streams.audio:
             raise ValueError("there is no sound in it")
         stream = container.streams.audio[0]
@@ -56,4 +61,6 @@ def _decode(path: Path) -> Samples:
 
 
 def _reason(error: Exception) -> str:
+    if isinstance(error, av.error.ArgumentError):  # ffmpeg's answer for what is not on the list
+        return "its content is no sound format"
     return getattr(error, "strerror", None) or str(error)

@@ -1,5 +1,6 @@
 from pathlib import Path
 
+import av
 import numpy as np
 import pytest
 
@@ -59,3 +60,30 @@ def test_a_wav_with_a_header_and_no_samples_is_refused(tmp_path: Path) -> None:
     path.write_bytes(path.read_bytes()[:44])
     with pytest.raises(NotAudio):
         decode(path)
+
+
+PLAY_LISTS = {
+    "ffconcat": "ffconcat version 1.0\nfile other.flac\n",
+    "m3u8": "#EXTM3U\n#EXT-X-TARGETDURATION:10\n#EXTINF:10,\nother.flac\n#EXT-X-ENDLIST\n",
+    "sdp": "v=0\no=- 0 0 IN IP4 127.0.0.1\ns=x\nc=IN IP4 127.0.0.1\nt=0 0\nm=audio 9 RTP/AVP 0\n",
+}
+
+
+@pytest.mark.parametrize("suffix", sorted(AUDIO_SUFFIXES))
+@pytest.mark.parametrize("kind", PLAY_LISTS)
+def test_a_play_list_never_reaches_another_file(tmp_path: Path, kind: str, suffix: str) -> None:
+    write(tmp_path / "other.flac", tone(300.0, 1.0, 16_000), 16_000)
+    path = tmp_path / f"list{suffix}"
+    path.write_text(PLAY_LISTS[kind])
+    with pytest.raises(NotAudio, match="list"):
+        decode(path)
+
+
+def test_a_play_list_would_be_followed_without_the_wall(tmp_path: Path) -> None:
+    """That the test above proves something: the library alone opens the other file."""
+    write(tmp_path / "other.flac", tone(300.0, 1.0, 16_000), 16_000)
+    path = tmp_path / "list.wav"
+    path.write_text(PLAY_LISTS["ffconcat"])
+    with av.open(str(path)) as container:
+        assert container.format.name == "concat"
+        assert sum(frame.samples for frame in container.decode(audio=0)) > 10_000
