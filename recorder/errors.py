@@ -67,8 +67,20 @@ class SeamnoteError(Exception):
         return {name for _, name, _, _ in parts if name}
 
     def __str__(self) -> str:
-        line = f"{self.problem.format(**self.data)}; {self.remedy.format(**self.data)}"
-        return " ".join(line.split())  # one line, whatever a file name or foreign message holds
+        return f"{self.problem_text}; {self.remedy_text}"
+
+    @property
+    def problem_text(self) -> str:
+        return _one_line(self.problem.format(**self.data))
+
+    @property
+    def remedy_text(self) -> str:
+        return _one_line(self.remedy.format(**self.data))
+
+
+def _one_line(text: str) -> str:
+    """Whatever a file name or a foreign message holds."""
+    return " ".join(text.split())
 
 
 class WrongUse(SeamnoteError):

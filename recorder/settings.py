@@ -28,7 +28,16 @@ def _near_one(scale: tuple[float, float]) -> tuple[float, float]:
     return scale
 
 
+def _one_each(limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
+    names = [limit.name for limit in limits]
+    double = next((name for name in names if names.count(name) > 1), None)
+    if double:
+        raise ValueError(f"{double} has more than one limit; give low and high in one")
+    return limits
+
+
 PrintScale = Annotated[tuple[float, float], AfterValidator(_near_one)]
+Limits = Annotated[tuple[Limit, ...], AfterValidator(_one_each)]
 
 
 class SpeechSettings(Value):
@@ -50,7 +59,7 @@ class PhotoSettings(Value):
     card_on: Literal["belt", "bench"] = "belt"
     belt_thickness_mm: float | None = Field(None, gt=0, le=50)
     print_scale: PrintScale | None = None
-    limits: tuple[Limit, ...] = HOUSE_LIMITS
+    limits: Limits = HOUSE_LIMITS
 
 
 class ReportSettings(Value):
@@ -105,7 +114,7 @@ def load(path: Path) -> Settings:
 
 def _read(path: Path, kind: type[Read]) -> Read | None:
     try:
-        return kind.model_validate(tomllib.loads(path.read_text(encoding="utf-8")))
+        return kind.model_validate(tomllib.loads(path.read_text(encoding="utf-8-sig")))
     except FileNotFoundError:
         return None
     except ValidationError as error:

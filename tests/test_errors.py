@@ -14,7 +14,7 @@ def tree(root: type[SeamnoteError]) -> list[type[SeamnoteError]]:
 
 @pytest.mark.parametrize("cls", tree(SeamnoteError)[1:], ids=lambda c: c.__name__)
 def test_every_error_is_one_line_that_says_what_to_do(cls: type[SeamnoteError]) -> None:
-    data = dict.fromkeys(cls.data_names(), "a\nb")
+    data: dict[str, object] = dict.fromkeys(cls.data_names(), "a\nb")
     if cls.__name__ in ("NoSpeech",):
         data["seconds"] = 1.5  # type: ignore[assignment]
     text = str(cls(**data))

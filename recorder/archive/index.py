@@ -97,6 +97,10 @@ class Index:
                 tables.remove(self.database, gone)
         return RebuildReport(count, tuple(damaged))
 
+    def count(self) -> int:
+        """Number of jobs in it."""
+        return int(self.database.rows("SELECT count(*) FROM jobs")[0][0])
+
     def check(self) -> None:
         """Every page, and the full text against its own tables. Raises IndexDamaged."""
         tables.check(self.database)
@@ -120,6 +124,11 @@ class Index:
                 with contextlib.suppress(OSError):
                     fresh.unlink(missing_ok=True)
         return report
+
+
+def bring_up_to_date(home: Home) -> None:
+    """Let the index see the job folders as they are now. Raises as ``Index.open``."""
+    Index.open(home).close()
 
 
 def _is_known(folder: JobFolder, known: dict[str, str]) -> bool:

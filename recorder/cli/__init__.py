@@ -6,6 +6,7 @@ Exit codes: 0 done; 2 wrong use; 3 input refused; 4 done, but something needs a 
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 import traceback
@@ -19,6 +20,9 @@ DONE, UNFORESEEN, NEEDS_PERSON, INTERRUPTED = 0, 1, 4, 130
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return its exit code; never lets an exception out."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")  # a narrow terminal stops no command
     try:
         arguments = build().parse_args(argv)
         code: int = arguments.run(arguments)

@@ -12,6 +12,7 @@ from recorder.cli.terminal import (
     Commands,
     StageLines,
     command,
+    each,
     home_path,
     open_home,
     print_json,
@@ -75,7 +76,8 @@ def _hear(arguments: argparse.Namespace) -> int:
 
     settings = settings_of(home_path(arguments))
     progress = StageLines()
-    for path in arguments.files:
+
+    def hear(path: Path) -> int:
         progress.stage(f"hearing {path.name}")
         transcript = transcribe(path, settings.speech, hearing_prompt(()), progress.share)
         progress.close()
@@ -83,7 +85,9 @@ def _hear(arguments: argparse.Namespace) -> int:
             print_json(_transcript_json(path, transcript))
         else:
             print("\n".join(f"{u.start_s or 0:8.2f}  {u.text}" for u in transcript.utterances))
-    return 0
+        return 0
+
+    return each(arguments.files, hear)
 
 
 def _transcript_json(path: Path, transcript: Transcript) -> dict[str, object]:
@@ -100,37 +104,26 @@ def _extract(arguments: argparse.Namespace) -> int:
 
     settings = settings_of(home_path(arguments))
     progress = StageLines()
-    code = 0
-    for path in arguments.files:
+
+    def take(path: Path) -> int:
         if str(path) == "-":
             found = extract.understand(from_text(sys.stdin.read(), "-"), arguments.asked)
         else:
             found = extract.from_file(path, settings.speech, arguments.asked, progress)
         progress.close()
-        shown = extract.as_json(str(path), found)
         if arguments.json:
-            print_json(shown)
+            print_json(extract.as_json(str(path), found))
         else:
-            _print_extracted(shown)
-        code = 4 if extract.has_doubt(found) else code
-    return code
+            print(path)
+            for reading in found.readings:
+                place = f"{reading.splice}.{reading.run}"
+                why = f"  ({reading.why})" if reading.why else ""
+                print(f"  {place}  {reading.field:22} {reading.shown():22} {reading.standing}{why}")
+            for note in found.notes:
+                print(f"  note {note.text}")
+        return 4 if extract.has_doubt(found) else 0
 
-
-def _print_extracted(shown: dict[str, object]) -> None:
-    from recorder.model.reading import show_value
-
-    print(shown["file"])
-    history = shown["history"]
-    assert isinstance(history, list)
-    for item in history:
-        value = show_value(item["field"], item["value"])
-        place = f"{item['splice']}.{item['run']}"
-        why = f"  ({item['why']})" if item["why"] else ""
-        print(f"  {place}  {item['field']:22} {value:14} {item['standing']}{why}")
-    notes = shown["notes"]
-    assert isinstance(notes, list)
-    for note in notes:
-        print(f"  note {note['text']}")
+    return each(arguments.files, take)
 
 
 def _quantities(arguments: argparse.Namespace) -> int:
@@ -167,6 +160,7 @@ def _card(arguments: argparse.Namespace) -> int:
 
 
 def _measure(arguments: argparse.Namespace) -> int:
+    from recorder.cli.job_text import measured
     from recorder.flows import measure
 
     home = home_path(arguments)
@@ -175,18 +169,17 @@ def _measure(arguments: argparse.Namespace) -> int:
     )
     overlays = arguments.overlays or home / "measured"
     progress = StageLines()
-    codes = set()
-    for path in arguments.photos:
+
+    def take(path: Path) -> int:
         progress.stage(f"measuring {path.name}")
         seam = measure.one(path, conditions, overlays)
         progress.close()
         if arguments.json:
             print_json(seam.model_dump(mode="json"))
         else:
-            from recorder.cli.job_text import measured
-
             print("\n".join(measured(seam)))
         if seam.status == "refused":
-            warn(f"{path}: {seam.reason}")
-        codes.add(measure.exit_code(seam))
-    return next(code for code in (3, 4, 0) if code in codes)
+            warn(seam.reason if str(path) in seam.reason else f"{path}: {seam.reason}")
+        return measure.exit_code(seam)
+
+    return each(arguments.photos, take)

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import argparse
 
-from recorder.cli.terminal import Commands, StageLines, command, open_home, print_json, warn
+from recorder.cli.terminal import (
+    Commands,
+    StageLines,
+    at_least_one,
+    command,
+    open_home,
+    print_json,
+    warn,
+)
 
 
 def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
@@ -17,7 +25,9 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     search.add_argument("--outcome", metavar="WORD", help="accepted, rework or rejected")
     search.add_argument("--since", metavar="DATE", help="e.g. 2026, 2026-03 or 2026-03-09")
     search.add_argument("--until", metavar="DATE", help="up to the end of that day, month or year")
-    search.add_argument("--limit", type=int, default=50, help="at most so many (default: 50)")
+    search.add_argument(
+        "--limit", type=at_least_one, default=50, help="at most so many (default: 50)"
+    )
 
     archive = command(commands, shared, "archive", "look after the index of past jobs", _archive)
     archive.add_argument(

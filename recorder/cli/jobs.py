@@ -12,6 +12,7 @@ from recorder.cli.terminal import (
     Commands,
     StageLines,
     ask_secret,
+    at_least_one,
     command,
     home_path,
     open_home,
@@ -48,8 +49,12 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "--set", action="append", default=[], metavar="FIELD=VALUE", dest="values",
         help="enter a value with its unit, e.g. --set 'pressure=2.2 bar'",
     )  # fmt: skip
-    confirm.add_argument("--splice", type=int, help="of which splice (default: the one in doubt)")
-    confirm.add_argument("--run", type=int, dest="press_run", help="of which press run of it")
+    confirm.add_argument(
+        "--splice", type=at_least_one, help="of which splice (default: the one in doubt)"
+    )
+    confirm.add_argument(
+        "--run", type=at_least_one, dest="press_run", help="of which press run of it"
+    )
 
     report = command(commands, shared, "report", "sign and write the PDF of a job", _report)
     report.add_argument("job", metavar="JOB", help="id, start of an id, job number, or 'last'")
@@ -112,17 +117,19 @@ def _process(arguments: argparse.Namespace) -> int:
 
 def _confirm(arguments: argparse.Namespace) -> int:
     from recorder.archive.lookup import find_job
-    from recorder.flows import confirm
+    from recorder.flows import confirm, draft
     from recorder.model.job import to_confirm
 
     home = open_home(arguments)
     folder = find_job(home, arguments.job)
-    job = folder.load()
+    job = before = folder.load()
     if arguments.accept or arguments.values:
         for reading in _prepared(arguments, job):
             job = confirm.keep(home, folder, reading)
     elif not arguments.json:
         job = _ask_all(home, folder, job)
+    if job != before:
+        draft.write(job, folder, settings_of(home.root))
     left = to_confirm(job)
     if arguments.json:
         print_json({"job": job.id, "to_confirm": [r.model_dump(mode="json") for r in left]})
@@ -167,6 +174,10 @@ def _prepared(arguments: argparse.Namespace, job: Job) -> list[Reading]:
         else:
             splice = arguments.splice or last_splice(job.readings)
             run = arguments.press_run or last_run(job.readings, splice)
+            if splice > last_splice(job.readings) or run > last_run(job.readings, splice):
+                raise WrongUse(
+                    detail=f"the job has no run {run} of splice {splice}", command="confirm"
+                )
             readings.append(confirm.enter(field.strip(), text.strip(), splice, run))
     return readings
 

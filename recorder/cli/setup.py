@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 
-from recorder.cli.terminal import Commands, command, home_path, print_json, settings_of
+from recorder.cli.terminal import Commands, command, home_path, print_json
 
 
 def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
@@ -14,8 +14,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 def _doctor(arguments: argparse.Namespace) -> int:
     from recorder.flows.doctor import examine
 
-    home = home_path(arguments)
-    findings = examine(home, settings_of(home))
+    findings = examine(home_path(arguments))
     for finding in findings:
         if arguments.json:
             print_json(finding.model_dump())

@@ -7,7 +7,7 @@ import getpass
 import json
 import sys
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any, NoReturn
 
 if TYPE_CHECKING:
@@ -43,7 +43,11 @@ def command(
 def home_path(arguments: argparse.Namespace) -> Path:
     from recorder.archive.home import default_home
 
-    return arguments.home or default_home()
+    path: Path = arguments.home or default_home()
+    try:
+        return path.expanduser()
+    except RuntimeError:  # nobody's ~name; opening it will say so
+        return path
 
 
 def open_home(arguments: argparse.Namespace) -> Home:
@@ -52,10 +56,36 @@ def open_home(arguments: argparse.Namespace) -> Home:
     return Home.open(home_path(arguments))
 
 
-def settings_of(path: Path) -> Settings:
+def settings_of(home: Path) -> Settings:
+    from recorder.archive.home import Home
     from recorder.settings import load
 
-    return load(path / "settings.toml")
+    return load(Home(home).settings)
+
+
+def at_least_one(text: str) -> int:
+    """A type for argparse: a whole number from 1 up to what any list can hold."""
+    number = int(text)
+    if not 1 <= number <= 1_000_000_000:
+        raise ValueError(text)
+    return number
+
+
+def each(paths: Iterable[Path], take: Callable[[Path], int]) -> int:
+    """Take one file after another; a refused one is told and does not stop the rest.
+
+    Returns the exit code that matters most: 3 before 4 before 0.
+    """
+    from recorder.errors import InputRefused
+
+    codes = {0}
+    for path in paths:
+        try:
+            codes.add(take(path))
+        except InputRefused as error:
+            warn(str(error))
+            codes.add(error.exit_code)
+    return next(code for code in (3, 4, 0) if code in codes)
 
 
 def print_json(value: dict[str, Any] | list[Any]) -> None:

@@ -6,7 +6,6 @@ from pathlib import Path
 
 from recorder.archive.home import Home
 from recorder.archive.index import Index
-from recorder.archive.search import search
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 
@@ -30,8 +29,7 @@ def check(home: Home, progress: Progress) -> Looked:
     progress.stage("checking the index against the job folders")
     with Index.open(home) as index:
         index.check()
-        jobs = len(search(index, limit=2**31))
-        return Looked(jobs=jobs, faults=_lines(index.damaged))
+        return Looked(jobs=index.count(), faults=_lines(index.damaged))
 
 
 def _lines(damaged: tuple[tuple[Path, str], ...]) -> tuple[str, ...]:

@@ -46,7 +46,7 @@ def keep_measured(home: Home, card: CardLayout, text: str) -> MeasuredCard:
         raise BadValue(value=text, field="a caliper reading", hint=hint) from error
     scale_x, scale_y = measured.print_scale
     content = (
-        f"# By 'seamnote card --measured {text}'.\n"
+        "# By 'seamnote card --measured'.\n"
         f"print_scale = [{scale_x}, {scale_y}]\n"
         f'size = "{measured.size}"\n'
         f"measured_at = {measured.measured_at.isoformat()}\n"

@@ -9,7 +9,7 @@ from datetime import datetime
 
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.index import bring_up_to_date
 from recorder.errors import WrongUse
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job
@@ -78,8 +78,7 @@ def keep(home: Home, folder: JobFolder, reading: Reading) -> Job:
     job = folder.update(
         lambda known: known.model_copy(update={"readings": (*known.readings, reading)})
     )
-    with Index.open(home) as index:
-        index.put(job)
+    bring_up_to_date(home)
     return job
 
 

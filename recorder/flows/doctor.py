@@ -13,10 +13,10 @@ from pathlib import Path
 
 from recorder import __version__
 from recorder.archive.home import Home
-from recorder.errors import SeamnoteError
+from recorder.errors import BadSettings, SeamnoteError
 from recorder.model.base import Value
 from recorder.resources import shipped
-from recorder.settings import Settings
+from recorder.settings import Settings, load
 
 PANGO = "sudo apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
 
@@ -32,10 +32,15 @@ class Finding(Value):
     mend: str = ""
 
 
-def examine(home: Path, settings: Settings) -> tuple[Finding, ...]:
+def examine(home: Path) -> tuple[Finding, ...]:
     """All findings, in the order in which a job needs the parts. Raises nothing."""
+    try:
+        settings, fault = load(Home(home).settings), tuple[Finding, ...]()
+    except BadSettings as error:
+        settings, fault = Settings(), (_fault("settings", error),)
     return (
         Finding(name="seamnote", ok=True, detail=f"{__version__}, {_python()}"),
+        *fault,
         _home(home),
         _space(home),
         _package("sound decoding", "av", "av"),
@@ -123,8 +128,11 @@ def _try(name: str, examine: Callable[[], str]) -> Finding:
     try:
         return Finding(name=name, ok=True, detail=examine())
     except SeamnoteError as error:
-        problem, remedy = str(error).rsplit("; ", 1)
-        return Finding(name=name, ok=False, detail=problem, mend=remedy)
+        return _fault(name, error)
+
+
+def _fault(name: str, error: SeamnoteError) -> Finding:
+    return Finding(name=name, ok=False, detail=error.problem_text, mend=error.remedy_text)
 
 
 def _line(error: BaseException) -> str:

@@ -42,12 +42,12 @@ def _moment(text: str | None, name: str, end: bool = False) -> datetime | None:
             return datetime.fromisoformat(text).astimezone()
         year, month, day = (int(part) if part else None for part in given.groups())
         start = datetime(year or 1, month or 1, day or 1)
-    except ValueError as error:
+        if end and day:
+            start += timedelta(days=1)
+        elif end and month:
+            start = start.replace(year=start.year + month // 12, month=month % 12 + 1)
+        elif end:
+            start = start.replace(year=start.year + 1)
+        return start.astimezone()
+    except (ValueError, OverflowError) as error:
         raise BadValue(value=text, field=name, hint="write a date like 2026-03-09") from error
-    if end and day:
-        start += timedelta(days=1)
-    elif end and month:
-        start = start.replace(year=start.year + month // 12, month=month % 12 + 1)
-    elif end:
-        start = start.replace(year=start.year + 1)
-    return start.astimezone()

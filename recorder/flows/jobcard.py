@@ -90,7 +90,7 @@ class JobCard(Value):
 def read(path: Path) -> JobCard:
     """The job card. Raises BadJobCard that names the entry."""
     try:
-        content = tomllib.loads(path.read_text(encoding="utf-8"))
+        content = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except (OSError, UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
         raise BadJobCard(path=path, detail=str(error)) from error
     tables = {name: content.pop(name) for name in _Tables.model_fields if name in content}
@@ -99,6 +99,12 @@ def read(path: Path) -> JobCard:
     except ValidationError as error:
         raise BadJobCard(path=path, detail=first_fault(error)) from error
     card = parsed.reference_card
+    for entry in parsed.photo:
+        if not (path.parent / entry.file).is_file():
+            raise BadJobCard(path=path, detail=f"photo: there is no {entry.file} beside it")
+    names = [entry.name for entry in parsed.limit]
+    if len(names) > len(set(names)):
+        raise BadJobCard(path=path, detail="limit: give low and high of one name in one entry")
     return JobCard(
         readings=(
             *(_reading(path, name, value, Role.USED) for name, value in content.items()),
@@ -126,9 +132,11 @@ def _limit(path: Path, entry: _LimitEntry) -> Limit:
     def bound(text: str | None) -> float | None:
         return None if text is None else float(_reading(path, entry.name, text, Role.ASKED).value)
 
-    if entry.low is None and entry.high is None:
-        raise BadJobCard(path=path, detail=f"limit {entry.name}: give low, high or both")
-    return Limit(
-        name=entry.name, low=bound(entry.low), high=bound(entry.high),
-        unit=FIELDS[entry.name].unit or "mm", source="job card",
-    )  # fmt: skip
+    try:
+        return Limit(
+            name=entry.name, low=bound(entry.low), high=bound(entry.high),
+            unit=FIELDS[entry.name].unit or "mm", source="job card",
+        )  # fmt: skip
+    except ValidationError as error:
+        detail = f"limit {entry.name}: {first_fault(error)}"
+        raise BadJobCard(path=path, detail=detail) from error

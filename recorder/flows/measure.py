@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from pathlib import Path
 
-from recorder.errors import BadValue, OutputUnwritable
+from recorder.errors import BadValue, InputRefused, OutputUnwritable
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Typed
 from recorder.notes.typed import typed_reading
@@ -35,21 +35,18 @@ def conditions(
 
 
 def _pair(text: str) -> tuple[float, float]:
+    hint = "write caliper reading / nominal length for x and y, like 1.002,0.998"
     try:
         x, y = (float(part) for part in text.split(","))
+        return PhotoSettings(print_scale=(x, y)).print_scale or (x, y)
     except ValueError as error:
-        raise BadValue(value=text, field="a print scale", hint="write X,Y like 1.002,0.998") from (
-            error
-        )
-    if not (0.9 < x < 1.1 and 0.9 < y < 1.1):
-        raise BadValue(
-            value=text, field="a print scale", hint="it is caliper reading / nominal length, near 1"
-        )
-    return x, y
+        raise BadValue(value=text, field="a print scale", hint=hint) from error
 
 
 def one(path: Path, given: Conditions, overlays: Path) -> SeamMeasurement:
-    """Measure one photo; ``overlay`` is the path of the picture that shows what was measured."""
+    """Measure one photo, a file that is no picture included: it is refused like any other.
+
+    ``overlay`` is the path of the picture that shows what was measured."""
     try:
         overlays.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -57,7 +54,10 @@ def one(path: Path, given: Conditions, overlays: Path) -> SeamMeasurement:
     # Two cameras may use the same file name.
     place = hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:8]
     overlay = overlays / f"{path.stem}_{place}_measured.jpg"
-    seam = measure(path, given, overlay)
+    try:
+        seam = measure(path, given, overlay)
+    except InputRefused as error:
+        return SeamMeasurement(file=str(path), status="refused", reason=str(error))
     shown = str(overlay) if seam.overlay else None
     return seam.model_copy(update={"file": str(path), "overlay": shown})
 

@@ -10,19 +10,22 @@ interruption costs at most the file that was being heard. The same files give th
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
 from recorder.archive.folder import JobFolder, find_by_originals
 from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.index import bring_up_to_date
+from recorder.archive.originals import shown_name
 from recorder.errors import FileMissing, InputRefused, NothingToProcess
 from recorder.flows import draft, jobcard
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.job import Job, MediaFile, MediaKind, in_force
 from recorder.model.measurement import Limit
+from recorder.model.reading import Standing
 from recorder.notes.extract import extract
 from recorder.notes.vocabulary import hearing_prompt
 from recorder.photo.conditions import Conditions
@@ -48,6 +51,7 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
     """Process one folder. Raises NothingToProcess, BadJobCard, or an error of a missing engine.
 
     A single file that cannot be used is kept, marked in ``Job.media`` and does not stop the rest.
+    What was done before is not done again; what was refused is tried again.
     """
     kinds, passed_over = _sort_out(source)
     originals = list(kinds)
@@ -55,43 +59,45 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
     card = jobcard.read(card_path) if card_path in kinds else jobcard.JobCard()
 
     known = find_by_originals(home, originals)
-    if known and known.complete:
-        folder = JobFolder(home.jobs / known.id)
-        return Processed(job=known, folder=folder.path, again=True, passed_over=passed_over)
-
-    progress.stage(f"keeping {len(originals)} original files")
     if known:
         folder, job = JobFolder(home.jobs / known.id), known
     else:
+        progress.stage(f"keeping {len(originals)} original files")
         folder, job = JobFolder.create(home, originals, list(kinds.values()), _now())
-    job = job.model_copy(
-        update={"readings": card.readings, "photos": card.photos, "transcripts": (), "notes": (),
-                "measurements": ()}
-    )  # fmt: skip
-    for media in job.media:
-        if media.kind is MediaKind.AUDIO:
-            job = _hear(job, folder, media, settings, card, progress)
-        elif media.kind is MediaKind.PHOTO:
-            job = _look(job, folder, media, settings, card, progress)
+        job = job.model_copy(update={"readings": card.readings, "photos": card.photos})
+        folder.save(job)
+    # What the recordings say of the belt counts when its photos are measured.
+    for media in _waiting(job, MediaKind.AUDIO):
+        job = _hear(job, folder, media, settings, card, progress)
+        folder.save(job)
+    for media in _waiting(job, MediaKind.PHOTO):
+        job = _look(job, folder, media, settings, card, progress)
         folder.save(job)
 
-    job = job.model_copy(update={"complete": True})
-    folder.save(job)
+    if not job.complete:
+        job = job.model_copy(update={"complete": True})
+        folder.save(job)
     progress.stage("entering the job into the index")
-    with Index.open(home) as index:
-        index.put(job)
-    progress.stage("writing the draft report")
-    draft.write(job, folder, settings)
-    return Processed(job=job, folder=folder.path, again=False, passed_over=passed_over)
+    bring_up_to_date(home)
+    if job != known or not folder.path_of(draft.DRAFT).is_file():
+        progress.stage("writing the draft report")
+        draft.write(job, folder, settings)
+    again = known is not None and known.complete
+    return Processed(job=job, folder=folder.path, again=again, passed_over=passed_over)
+
+
+def _waiting(job: Job, kind: MediaKind) -> list[MediaFile]:
+    """Files of a kind that have neither transcript nor measurement yet."""
+    done = {transcript.file for transcript in job.transcripts}
+    done |= {seam.file for seam in job.measurements if seam.status == "measured"}
+    return [media for media in job.media if media.kind is kind and media.name not in done]
 
 
 def _sort_out(source: Path) -> tuple[dict[Path, MediaKind], tuple[str, ...]]:
     """The files to keep with their kinds, by name, and the names of all others."""
-    if not source.is_dir():
-        raise FileMissing(path=source)
     kinds: dict[Path, MediaKind] = {}
     passed_over: list[str] = []
-    for path in sorted(p for p in source.iterdir() if p.is_file() and p.name[0] != "."):
+    for path in _files(source):
         suffix = path.suffix.lower()
         if suffix in AUDIO_SUFFIXES:
             kinds[path] = MediaKind.AUDIO
@@ -100,10 +106,30 @@ def _sort_out(source: Path) -> tuple[dict[Path, MediaKind], tuple[str, ...]]:
         elif path.name == jobcard.FILE_NAME:
             kinds[path] = MediaKind.CARD
         else:
-            passed_over.append(path.name)
+            passed_over.append(shown_name(path))
     if not {MediaKind.AUDIO, MediaKind.PHOTO} & set(kinds.values()):
         raise NothingToProcess(path=source)
     return kinds, tuple(passed_over)
+
+
+def _files(source: Path) -> list[Path]:
+    """The visible files of a folder, "Recording 2" before "Recording 10"."""
+    if not source.exists():
+        raise FileMissing(path=source)
+    if not source.is_dir():
+        raise InputRefused(path=source, detail="it is a file; give the folder that holds the job")
+    try:
+        files = [path for path in source.iterdir() if path.is_file() and path.name[0] != "."]
+    except OSError as error:
+        raise InputRefused(path=source, detail=error.strerror) from error
+    return sorted(files, key=lambda path: _natural(path.name))
+
+
+def _natural(name: str) -> list[tuple[int, str]]:
+    return [
+        (int(part), "") if part.isdecimal() else (-1, part.casefold())
+        for part in re.split(r"(\d+)", name)
+    ]
 
 
 def _hear(
@@ -119,7 +145,7 @@ def _hear(
     except InputRefused as error:
         return _refuse(job, media, error)
     found = extract(transcript, job.readings)
-    return job.model_copy(
+    return _mark(job, media, "").model_copy(
         update={
             "transcripts": (*job.transcripts, transcript),
             "readings": (*job.readings, *found.readings),
@@ -145,12 +171,15 @@ def _look(
         return _refuse(job, media, error)
     shown = f"derived/{overlay.name}" if seam.overlay else None
     seam = seam.model_copy(update={"overlay": shown})
-    return job.model_copy(update={"measurements": (*job.measurements, seam)})
+    others = [other for other in job.measurements if other.file != media.name]
+    return _mark(job, media, "").model_copy(update={"measurements": (*others, seam)})
 
 
 def _conditions(job: Job, settings: PhotoSettings, card: jobcard.JobCard) -> Conditions:
     """What the job card says comes before the settings."""
     thickness = in_force(job.readings).get("belt_thickness")
+    if thickness and thickness.standing is Standing.DOUBTFUL:
+        thickness = None  # it would enter every length without a mark
     own = {limit.name for limit in card.limits}
     limits: Sequence[Limit] = [limit for limit in settings.limits if limit.name not in own]
     return Conditions(
@@ -163,11 +192,14 @@ def _conditions(job: Job, settings: PhotoSettings, card: jobcard.JobCard) -> Con
 
 def _refuse(job: Job, media: MediaFile, error: InputRefused) -> Job:
     """Keep the file and say on it why it was not used, under the name that the user knows."""
-    named = type(error)(**{**error.data, "path": media.name})
-    marked = media.model_copy(update={"refused": str(named)})
+    return _mark(job, media, str(type(error)(**{**error.data, "path": media.name})))
+
+
+def _mark(job: Job, media: MediaFile, refused: str) -> Job:
+    marked = media.model_copy(update={"refused": refused})
     return job.model_copy(
-        update={"media": tuple(marked if m is media else m for m in job.media)}
-    )  # fmt: skip
+        update={"media": tuple(marked if m.path == media.path else m for m in job.media)}
+    )
 
 
 def all_refused(job: Job) -> bool:

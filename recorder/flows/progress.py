@@ -11,11 +11,3 @@ class Progress(Protocol):
 
     def share(self, done: float) -> None:
         """The current stage is done to this share, 0..1."""
-
-
-class Silent:
-    """Tells nobody."""
-
-    def stage(self, text: str) -> None: ...
-
-    def share(self, done: float) -> None: ...

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import getpass
 import hashlib
+import itertools
 import re
 from collections.abc import Callable
 from datetime import datetime
@@ -12,7 +13,7 @@ from pathlib import Path
 from recorder.archive import atomic
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.index import bring_up_to_date
 from recorder.flows.progress import Progress
 from recorder.model.job import Job, ReportRecord, in_force
 from recorder.report import identity, passphrase
@@ -32,8 +33,15 @@ def signer(
     secret = passphrase.obtain(path, ask, creating=not path.exists())
     if path.exists():
         return identity.load(path, secret)
-    name = settings.technician or getpass.getuser()
+    name = settings.technician or _user()
     return identity.create(path, secret, name, settings.firm or name)
+
+
+def _user() -> str:
+    try:
+        return getpass.getuser()
+    except (KeyError, OSError):  # a user id without a name
+        return "technician"
 
 
 def write(
@@ -53,7 +61,7 @@ def write(
         location=str(site.value) if site else "",
         now=now,
     )
-    path = folder.path_of(f"reports/{_file_name(job, now)}")
+    path = _free_name(folder, _stem(job, now))
     atomic.write(path, signed)
     record = ReportRecord(
         path=f"reports/{path.name}",
@@ -61,18 +69,22 @@ def write(
         written_at=now,
         signer=key.common_name,
     )
-    job = folder.update(
-        lambda known: known.model_copy(update={"reports": (*known.reports, record)})
-    )
-    with Index.open(home) as index:
-        index.put(job)
+    folder.update(lambda known: known.model_copy(update={"reports": (*known.reports, record)}))
+    bring_up_to_date(home)
     return path
 
 
-def _file_name(job: Job, now: datetime) -> str:
+def _stem(job: Job, now: datetime) -> str:
     number = in_force(job.readings).get("job_number")
     stem = re.sub(r"[^A-Za-z0-9-]+", "-", str(number.value)).strip("-") if number else ""
-    return f"{stem[:40] or job.id}_{now:%Y%m%d-%H%M%S}.pdf"
+    return f"{stem[:40] or job.id}_{now:%Y%m%d-%H%M%S}"
+
+
+def _free_name(folder: JobFolder, stem: str) -> Path:
+    """A path in ``reports`` that no report has: a signed one is never replaced."""
+    names = itertools.chain([stem], (f"{stem}-{number}" for number in itertools.count(2)))
+    paths = (folder.path_of(f"reports/{name}.pdf") for name in names)
+    return next(path for path in paths if not path.exists())
 
 
 def check(home: Home, path: Path) -> Verification:

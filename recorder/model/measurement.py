@@ -6,6 +6,8 @@ import math
 from enum import StrEnum
 from typing import Literal
 
+from pydantic import model_validator
+
 from recorder.model import units
 from recorder.model.base import Value
 
@@ -71,7 +73,7 @@ class Decision(StrEnum):
 class Limit(Value):
     """The limit in force for one measured characteristic; None means unlimited on that side.
 
-    name: ``finger_gap``, ``splice_width`` or ``edge_offset``. source: who set it, in words.
+    name: a key of ``MEASURED_AS``. unit: of length. source: who set it, in words.
     """
 
     name: str
@@ -79,6 +81,18 @@ class Limit(Value):
     high: float | None = None
     unit: str = "mm"
     source: str = ""
+
+    @model_validator(mode="after")
+    def _makes_sense(self) -> Limit:
+        if self.name not in MEASURED_AS:
+            raise ValueError(f"{self.name!r} is not measured; use {', '.join(MEASURED_AS)}")
+        if self.unit not in units.units_of("length"):
+            raise ValueError(f"{self.unit!r} is not a unit of length")
+        if self.low is None and self.high is None:
+            raise ValueError("give low, high or both")
+        if self.low is not None and self.high is not None and self.low > self.high:
+            raise ValueError("low is above high")
+        return self
 
     def shown(self) -> str:
         """'at most 0.5 mm', 'at least 60 mm', '69.3 to 70.7 mm', or empty without a bound."""
@@ -137,17 +151,17 @@ def decide(measurement: Measurement, limit: Limit) -> Decision:
     one of them. Undecided: neither. An upper bound (``below``) can prove 'within' an upper limit
     and nothing else.
     """
+    low = -math.inf if limit.low is None else units.convert(limit.low, limit.unit, measurement.unit)
+    high = (
+        math.inf if limit.high is None else units.convert(limit.high, limit.unit, measurement.unit)
+    )
     if measurement.below:
-        inside = limit.low is None and limit.high is not None and measurement.value <= limit.high
+        inside = limit.low is None and measurement.value <= high
         return Decision.WITHIN if inside else Decision.UNDECIDED
     lowest, highest = measurement.value - measurement.U, measurement.value + measurement.U
-    if limit.high is not None and lowest > limit.high:
+    if lowest > high or highest < low:
         return Decision.OUTSIDE
-    if limit.low is not None and highest < limit.low:
-        return Decision.OUTSIDE
-    if (limit.high is None or highest <= limit.high) and (limit.low is None or lowest >= limit.low):
-        return Decision.WITHIN
-    return Decision.UNDECIDED
+    return Decision.WITHIN if low <= lowest and highest <= high else Decision.UNDECIDED
 
 
 def worst(decisions: list[Decision]) -> Decision | None:

@@ -75,8 +75,8 @@ class Reading(Value):
     evidence: Evidence
     why: str = ""
     candidates: tuple[bool | float | str, ...] = ()
-    splice: int = 1
-    run: int = 1
+    splice: int = Constraint(1, ge=1)
+    run: int = Constraint(1, ge=1)
 
     @model_validator(mode="after")
     def _fits_its_field(self) -> Reading:

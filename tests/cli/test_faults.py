@@ -144,6 +144,9 @@ def test_one_bad_file_does_not_stop_the_rest(tmp_path: Path) -> None:
     ('[[photo]]\nstage = "before"', "photo"),
     ('[[limit]]\nname = "gap"\nhigh = "1 mm"', "limit"),
     ('[[limit]]\nname = "finger_gap"', "low, high or both"),
+    ('[[limit]]\nname = "edge_offset"\nlow = "2 mm"\nhigh = "1 mm"', "low is above high"),
+    ('[[limit]]\nname = "edge_offset"\nhigh = "1 mm"\n' * 2, "one entry"),
+    ('[[photo]]\nfile = "typo.jpg"', "there is no typo.jpg"),
 ])  # fmt: skip
 def test_a_wrong_job_card_is_named_and_nothing_is_begun(
     tmp_path: Path, card: str, word: str
@@ -179,6 +182,13 @@ def test_a_wrong_job_card_is_named_and_nothing_is_begun(
     (["card", "--size", "XXL"], 2),
     (["card", "--png", "nowhere/card.png"], 3),
     (["extract", "--asked", "presure", "a.txt"], 2),
+    (["process", "a.txt"], 3),
+    (["search", "--until", "0000"], 2),
+    (["search", "--until", "9999-12-31"], 2),
+    (["search", "--limit", "-1"], 2),
+    (["search", "--limit", "99999999999999999999"], 2),
+    (["confirm", "last", "--splice", "-3"], 2),
+    (["measure", "a.txt", "--print-scale", "1.2,1"], 2),
     (["polish"], 2),
     ([], 2),
     (["measure"], 2),
@@ -194,6 +204,11 @@ def test_settings_with_a_fault_are_named(tmp_path: Path) -> None:
     home = tmp_path / "home"
     home.mkdir()
     (home / "settings.toml").write_text('[speech]\nthreads = "many"\n')
-    ran = seamnote("doctor", cwd=tmp_path)
+    ran = seamnote("search", "anything", "--json", cwd=tmp_path)
+    assert ran.code == 0
+    ran = seamnote("extract", "-", cwd=tmp_path, stdin="two bar")
     assert ran.code == 3
     assert "speech.threads" in ran.complains_once()
+    ran = seamnote("doctor", cwd=tmp_path)
+    assert ran.code == 4
+    assert "MISSING  settings" in ran.out

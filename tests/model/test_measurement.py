@@ -39,7 +39,6 @@ def test_another_coverage_factor_is_told() -> None:
         (None, 0.5, "at most 0.5 mm"),
         (69.3, 70.7, "69.3 to 70.7 mm"),
         (60.0, None, "at least 60 mm"),
-        (None, None, ""),
     ],
 )
 def test_limits(low: float | None, high: float | None, text: str) -> None:
@@ -73,11 +72,23 @@ GAP = Limit(name="finger_gap", high=0.5)
         (mm(68.6, 0.5), WIDTH, Decision.UNDECIDED),
         (mm(72.0, 0.5), WIDTH, Decision.OUTSIDE),
         (mm(65.0, 0.5, below=True), WIDTH, Decision.UNDECIDED),
-        (mm(65.0, 0.5), Limit(name="x"), Decision.WITHIN),
+        (mm(0.40, 0.05), Limit(name="finger_gap", high=0.02, unit="inch"), Decision.WITHIN),
     ],
 )
 def test_decision_rule(measured: Measurement, limit: Limit, decision: Decision) -> None:
     assert decide(measured, limit) is decision
+
+
+@pytest.mark.parametrize("wrong", [
+    {"name": "finger_gab", "high": 1.0},
+    {"name": "finger_gap"},
+    {"name": "finger_gap", "high": 1.0, "unit": "bar"},
+    {"name": "finger_gap", "high": 1.0, "unit": "furlong"},
+    {"name": "splice_width", "low": 71.0, "high": 70.0},
+])  # fmt: skip
+def test_a_limit_that_makes_no_sense_cannot_exist(wrong: dict[str, object]) -> None:
+    with pytest.raises(ValueError, match=r"."):
+        Limit.model_validate(wrong)
 
 
 def test_the_worst_decision_counts() -> None:
