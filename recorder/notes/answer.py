@@ -9,7 +9,7 @@ from recorder.notes.extract import Extraction, Narration
 from recorder.notes.lexer import Sort, tokens_of
 from recorder.notes.mentions import Mention
 from recorder.notes.place import Place
-from recorder.notes.reconcile import CORRECTS, reconcile, replaces
+from recorder.notes.reconcile import corrects, reconcile
 from recorder.notes.scope import fillers
 from recorder.notes.slot import Told
 from recorder.notes.trust import same
@@ -52,7 +52,7 @@ def _restated(reading: Reading, asked: Reading) -> Reading:
     """The same value told once more, and told well, is a yes."""
     if reading.field != asked.field or reading.standing is not Standing.CLEAR:
         return reading
-    if not same(reading.value, asked.value):
+    if not same(reading, asked):
         return reading
     return reading.model_copy(update={"standing": Standing.CONFIRMED, "why": "told once more"})
 
@@ -106,7 +106,7 @@ def _by_yes_or_no(
         update = {
             "value": not asked.value,
             "standing": Standing.DOUBTFUL,
-            "why": replaces(CORRECTS, asked.value, asked.field) + "; only 'no' was said",
+            "why": corrects(asked.value, asked.field) + "; only 'no' was said",
             "candidates": (asked.value,),
             "evidence": said,
         }

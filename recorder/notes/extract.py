@@ -11,14 +11,15 @@ from dataclasses import dataclass, replace
 from itertools import accumulate
 
 from recorder.model.fields import FIELDS, Kind, Level
-from recorder.model.reading import Note, Reading, Role, Spoken, Standing, Typed, show_value
+from recorder.model.quantity import Quantity
+from recorder.model.reading import Note, Reading, Spoken, Standing, Typed, show_value
 from recorder.model.transcript import Transcript, Utterance, Word
 from recorder.model.units import UNITS
 from recorder.notes.place import Place, place_of
-from recorder.notes.reconcile import CHANGES, CORRECTS, reconcile, replaces
+from recorder.notes.reconcile import Heard, Standings, changes, corrects, reconcile
 from recorder.notes.remarks import remarks_of
 from recorder.notes.slot import Slot, Told
-from recorder.notes.trust import doubts_of, on_card, same
+from recorder.notes.trust import doubts_of, equal, on_card, said_as, same
 from recorder.notes.understand import Understood, understand
 from recorder.notes.values import Habit
 
@@ -56,12 +57,12 @@ class Narration:
         place: Place | None = None,
     ) -> None:
         self.file = file
-        self.readings: list[Reading] = []
+        self.readings: list[Heard] = []
         self.notes: list[Note] = []
         self._habit = habit_of(known)
         self._place = place or Place.after(known)
         self._told = told or Told()
-        self._force = {_key(r): r.value for r in known if r.role is Role.USED}
+        self._standings = Standings(known)
         self._taken_back: tuple[Reading, ...] = ()
 
     def hear(self, utterance: Utterance) -> None:
@@ -88,7 +89,8 @@ class Narration:
             self._only_second(heard, hearings[0], utterance.second)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
         if heard.scope.undos and not _replaced(heard):
-            self._taken_back = tuple(self.readings[before:][-1:] or last)
+            taken = self.readings[before:][-1:] or last
+            self._taken_back = tuple(heard.reading for heard in taken)
         self._told = heard.told
         self._learn(heard.slots)
 
@@ -121,31 +123,32 @@ class Narration:
         doubts = list(slot.unsettled)
         if not on_card(slot, self._habit):
             doubts += [*slot.doubts, *reasons]
-        key = (slot.field, splice, run)
-        earlier = self._force.get(key)
-        why = []
-        if earlier is not None and not same(earlier, slot.value):
-            if slot.corrects or again:
-                why.append(replaces(CORRECTS, earlier, slot.field))
-            elif slot.changes:
-                why.append(replaces(CHANGES, earlier, slot.field))
         candidates = [*others, *slot.candidates] if doubts else []
-        candidates = [value for value in candidates if not same(value, slot.value)]
-        self.readings.append(
-            Reading(
-                field=slot.field,
-                value=slot.value,
-                unit=field.unit,
-                as_said=slot.as_said,
-                standing=Standing.DOUBTFUL if doubts else Standing.CLEAR,
-                evidence=said.evidence(slot),
-                why="; ".join(why + list(dict.fromkeys(doubts))),
-                candidates=tuple(dict.fromkeys(candidates)),
-                splice=splice,
-                run=run,
-            )
+        candidates = [value for value in candidates if not equal(value, slot.value)]
+        reading = Reading(
+            field=slot.field,
+            value=slot.value,
+            unit=field.unit,
+            as_said=slot.as_said,
+            standing=Standing.DOUBTFUL if doubts else Standing.CLEAR,
+            evidence=said.evidence(slot),
+            why="; ".join(dict.fromkeys(doubts)),
+            candidates=tuple(dict.fromkeys(candidates)),
+            splice=splice,
+            run=run,
         )
-        self._force[key] = slot.value
+        heard = self._knowing(reading, slot.corrects or again, slot.changes)
+        self.readings.append(heard)
+        self._standings.enter(heard.reading)
+
+    def _knowing(self, reading: Reading, corrected: bool, changed: bool) -> Heard:
+        """The reading with what it replaces, when a word of correction or change led to it."""
+        earlier = self._standings.told(reading)
+        if earlier is None or same(earlier, reading) or not (corrected or changed):
+            return Heard(reading)
+        replaces = corrects if corrected else changes
+        parts = [replaces(earlier.value, reading.field), *([reading.why] if reading.why else [])]
+        return Heard(reading.model_copy(update={"why": "; ".join(parts)}), knowingly=True)
 
     def _only_second(self, heard: Understood, second: Understood, words: tuple[Word, ...]) -> None:
         """A number that only the second hearing puts into a field is asked."""
@@ -168,7 +171,7 @@ class Narration:
                     "why": f"{show_value(reading.field, reading.value)} was taken back",
                     "candidates": (),
                 }
-                self.readings.append(reading.model_copy(update=update))
+                self.readings.append(Heard(reading.model_copy(update=update)))
 
     def _learn(self, slots: tuple[Slot, ...]) -> None:
         """The units that were said are those in which this job speaks."""
@@ -222,10 +225,6 @@ class _Said:
         )
 
 
-def _key(reading: Reading) -> tuple[str, int, int]:
-    return reading.field, reading.splice, reading.run
-
-
 def _replaced(heard: Understood) -> bool:
     """Whether a value follows the words that take one back."""
     last = heard.scope.undos[-1].start
@@ -235,7 +234,7 @@ def _replaced(heard: Understood) -> bool:
 def habit_of(known: tuple[Reading, ...]) -> Habit:
     """The units and values that are known before a narration."""
     units: dict[str, str] = {}
-    expected: dict[str, tuple[float, ...]] = {}
+    expected: dict[str, tuple[Quantity, ...]] = {}
     names: dict[str, str] = {}
     for reading in known:
         typed = isinstance(reading.evidence, Typed)
@@ -244,8 +243,9 @@ def habit_of(known: tuple[Reading, ...]) -> Habit:
             dimension = UNITS[unit].dimension
             if dimension != "time":
                 units[dimension] = unit
-        if typed and type(reading.value) is float:
-            expected[reading.field] = (*expected.get(reading.field, ()), reading.value)
+        said = said_as(reading)
+        if typed and said is not None:
+            expected[reading.field] = (*expected.get(reading.field, ()), said)
         if typed and isinstance(reading.value, str) and FIELDS[reading.field].kind is Kind.TEXT:
             names[reading.field] = reading.value
     return Habit(units, expected, names)

@@ -2,62 +2,109 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from recorder.model.fields import FIELDS, Level
+from recorder.model.job import on_job_card
 from recorder.model.reading import Reading, Role, Spoken, Standing, Typed, show_value
-from recorder.notes.trust import same
+from recorder.notes.trust import equal, same
 
-# How the ``why`` of a reading begins that knowingly replaces another one.
-CORRECTS, CHANGES = "corrects", "changes"
+_Key = tuple[str, int, int]
 
 
-def reconcile(known: tuple[Reading, ...], new: tuple[Reading, ...]) -> tuple[Reading, ...]:
-    """``new`` with the standing that it has beside ``known``; the order and the values stay.
+@dataclass(frozen=True)
+class Heard:
+    """A new reading. knowingly: a word of correction or change led from the last value to it."""
+
+    reading: Reading
+    knowingly: bool = False
+
+
+class Standings:
+    """What holds for each field, splice and run while readings come in, oldest first.
+
+    What the job card says holds for every splice and run, as in ``model.job.in_force``.
+    """
+
+    def __init__(self, known: tuple[Reading, ...]) -> None:
+        self._told: dict[_Key, Reading] = {}
+        self._in_force: dict[_Key, Reading] = {}
+        self._card: dict[str, Reading] = {}
+        self._asked: dict[str, Reading] = {}
+        for reading in known:
+            self.enter(reading)
+
+    def enter(self, reading: Reading) -> None:
+        """The newest reading so far."""
+        if reading.role is Role.ASKED:
+            self._asked[reading.field] = reading
+            return
+        if on_job_card(reading):
+            self._card[reading.field] = reading
+            for newest in (self._told, self._in_force):
+                for key in [key for key in newest if key[0] == reading.field]:
+                    del newest[key]
+            return
+        before = self.in_force(reading)
+        self._told[_key(reading)] = reading
+        confirmed = before is not None and before.standing is Standing.CONFIRMED
+        if not (confirmed and reading.standing is Standing.DOUBTFUL):
+            self._in_force[_key(reading)] = reading
+
+    def told(self, reading: Reading) -> Reading | None:
+        """The last reading of the same field and place, doubtful or not."""
+        return self._told.get(_key(reading)) or self._card.get(reading.field)
+
+    def in_force(self, reading: Reading) -> Reading | None:
+        """Likewise, but a doubtful one does not displace what a person confirmed."""
+        return self._in_force.get(_key(reading)) or self._card.get(reading.field)
+
+    def asked(self, reading: Reading) -> Reading | None:
+        """What the job card asks for."""
+        return self._asked.get(reading.field)
+
+
+def reconcile(known: tuple[Reading, ...], new: tuple[Heard, ...]) -> tuple[Reading, ...]:
+    """The ``new`` readings with the standing that they have beside ``known``; the order and the
+    values stay.
 
     The same as a person typed: clear. Another value than the one in force, without a word of
     correction or change: doubtful, with the earlier value as candidate. Heard, and not what the
     job card asks for: doubtful.
     """
-    force: dict[tuple[str, int, int], Reading] = {}
-    asked: dict[str, Reading] = {}
-    for reading in known:
-        _enter(force, asked, reading)
+    standings = Standings(known)
     judged: list[Reading] = []
-    for reading in new:
-        result = reading
-        if reading.standing is not Standing.CONFIRMED and reading.role is Role.USED:
-            result = _judge(reading, force.get(_key(reading)), asked.get(reading.field))
+    for heard in new:
+        result = heard.reading
+        if result.standing is not Standing.CONFIRMED and result.role is Role.USED:
+            result = _judge(heard, standings)
         judged.append(result)
-        _enter(force, asked, result)
+        standings.enter(result)
     return tuple(judged)
 
 
-def _key(reading: Reading) -> tuple[str, int, int]:
+def _key(reading: Reading) -> _Key:
     level = FIELDS[reading.field].level
     splice = 1 if level is Level.JOB else reading.splice
     return reading.field, splice, reading.run if level is Level.RUN else 1
 
 
-def _enter(
-    force: dict[tuple[str, int, int], Reading], asked: dict[str, Reading], reading: Reading
-) -> None:
-    if reading.role is Role.ASKED:
-        asked[reading.field] = reading
-    else:
-        force[_key(reading)] = reading
-
-
-def _judge(reading: Reading, earlier: Reading | None, asked: Reading | None) -> Reading:
-    knowingly = reading.why.startswith((CORRECTS, CHANGES))
-    if earlier is not None and same(earlier.value, reading.value):
-        return _cleared(reading) if isinstance(earlier.evidence, Typed) else reading
-    if asked is not None and same(asked.value, reading.value) and earlier is None:
-        return reading
-    if earlier is not None and not knowingly:
-        typed = isinstance(earlier.evidence, Typed)
-        told = "the job card says" if typed else "earlier it was"
-        return _doubted(reading, f"{told} {earlier.shown()}", earlier)
-    heard = isinstance(reading.evidence, Spoken) and reading.evidence.start_s is not None
-    if asked is not None and heard and not same(asked.value, reading.value):
+def _judge(heard: Heard, standings: Standings) -> Reading:
+    reading = heard.reading
+    told, in_force = standings.told(reading), standings.in_force(reading)
+    if in_force is not None and in_force.standing is Standing.CONFIRMED:
+        if same(in_force, reading):
+            return _cleared(reading) if isinstance(in_force.evidence, Typed) else reading
+        # "Twelve, no, thirteen" corrects the twelve, and not the ten that a person typed.
+        replaced = heard.knowingly and told is not None and same(told, in_force)
+        if not replaced:
+            who = "the job card says" if on_job_card(in_force) else "a person confirmed"
+            return _doubted(reading, f"{who} {in_force.shown()}", in_force)
+    elif told is not None and not same(told, reading) and not heard.knowingly:
+        return _doubted(reading, f"earlier it was {told.shown()}", told)
+    asked = standings.asked(reading)
+    spoken = isinstance(reading.evidence, Spoken) and reading.evidence.start_s is not None
+    if asked is not None and spoken and not same(asked, reading):
         return _doubted(reading, f"the job card asks for {asked.shown()}", asked)
     return reading
 
@@ -69,7 +116,7 @@ def _cleared(reading: Reading) -> Reading:
 
 
 def _doubted(reading: Reading, why: str, other: Reading) -> Reading:
-    rest = [value for value in reading.candidates if not same(value, other.value)]
+    rest = [value for value in reading.candidates if not equal(value, other.value)]
     return reading.model_copy(
         update={
             "standing": Standing.DOUBTFUL,
@@ -79,6 +126,11 @@ def _doubted(reading: Reading, why: str, other: Reading) -> Reading:
     )
 
 
-def replaces(word: str, value: bool | float | str, field: str) -> str:
-    """The ``why`` of a reading that knowingly replaces a value: 'corrects 175 °C'."""
-    return f"{word} {show_value(field, value)}"
+def corrects(value: bool | float | str, field: str) -> str:
+    """The ``why`` of a reading that corrects a value: 'corrects 175 °C'."""
+    return f"corrects {show_value(field, value)}"
+
+
+def changes(value: bool | float | str, field: str) -> str:
+    """Likewise when the setting itself was changed."""
+    return f"changes {show_value(field, value)}"

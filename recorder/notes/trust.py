@@ -5,12 +5,16 @@ The rules are common practice, no source, until they are calibrated on recording
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from typing import Protocol
 
 from recorder.model.fields import FIELDS, Kind
+from recorder.model.quantity import Quantity
 from recorder.model.reading import show_value
 from recorder.model.transcript import Word
 from recorder.model.units import UNITS, convert
+from recorder.notes.amounts import Amount
 from recorder.notes.slot import Slot
 from recorder.notes.understand import Understood
 from recorder.notes.values import Habit, agree, plausible
@@ -23,10 +27,37 @@ Value = bool | float | str
 Doubts = tuple[tuple[str, ...], tuple[Value, ...]]  # reasons, and what it may be instead
 
 
-def same(a: Value, b: Value) -> bool:
+class Valued(Protocol):
+    """A reading or a slot: a canonical value of a field, and how it was said."""
+
+    @property
+    def field(self) -> str: ...
+    @property
+    def value(self) -> Value: ...
+    @property
+    def as_said(self) -> Quantity | None: ...
+
+
+def said_as(valued: Valued) -> Quantity | None:
+    """The quantity in the unit in which it was given; None for what is no quantity."""
+    unit = FIELDS[valued.field].unit
+    if valued.as_said is not None or unit is None or type(valued.value) is not float:
+        return valued.as_said
+    return Quantity(value=valued.value, unit=unit)
+
+
+def same(a: Valued, b: Valued) -> bool:
     """Whether two values of one field are the same for a person."""
+    first, second = said_as(a), said_as(b)
+    if first is not None and second is not None:
+        return agree(first, second)
+    return equal(a.value, b.value)
+
+
+def equal(a: Value, b: Value) -> bool:
+    """Whether two canonical values are one."""
     if type(a) is float and type(b) is float:
-        return agree(a, b)
+        return math.isclose(a, b, rel_tol=1e-9)
     if isinstance(a, str) and isinstance(b, str):
         return a.casefold() == b.casefold()
     return a is b
@@ -37,8 +68,9 @@ def on_card(slot: Slot, habit: Habit) -> bool:
     if isinstance(slot.value, str):
         name = habit.names.get(slot.field)
         return name is not None and name.casefold() == slot.value.casefold()
+    said = said_as(slot)
     wanted = habit.expected.get(slot.field, ())
-    return any(same(slot.value, value) for value in wanted)
+    return said is not None and any(agree(said, quantity) for quantity in wanted)
 
 
 def doubts_of(slot: Slot, words: Sequence[Word], hearings: Sequence[Understood]) -> Doubts:
@@ -79,10 +111,10 @@ def _second_opinion(slot: Slot, hearings: Sequence[Understood]) -> tuple[bool, l
     for hearing in hearings:
         rivals = [other for other in hearing.slots if other.field == slot.field]
         for rival in rivals:
-            if same(rival.value, slot.value) or _same_number(rival, slot):
+            if same(rival, slot) or _same_number(rival, slot):
                 return True, []
             instead.append(rival.value)
-        if not rivals and slot.amount is not None and _number_in(slot, hearing):
+        if not rivals and slot.amount is not None and _number_in(slot, slot.amount, hearing):
             return True, []
     return False, list(dict.fromkeys(instead))
 
@@ -94,17 +126,16 @@ def _same_number(a: Slot, b: Slot) -> bool:
     return {None, "deg"} & {a.amount.unit, b.amount.unit} != set()
 
 
-def _number_in(slot: Slot, hearing: Understood) -> bool:
+def _number_in(slot: Slot, wanted: Amount, hearing: Understood) -> bool:
     """The second hearing lost the trade word, but has the number and no other unit."""
-    assert slot.amount is not None
-    wanted = slot.amount
+    said = said_as(slot)
     for amount in hearing.amounts:
         if amount.value == wanted.value and amount.unit in (None, "deg", wanted.unit):
             return True
-        unit = FIELDS[slot.field].unit
-        if not amount.unit or not unit or UNITS[amount.unit].dimension != UNITS[unit].dimension:
+        if not amount.unit or not said:
             continue
-        if agree(convert(amount.value, amount.unit, unit), float(slot.value)):
+        alike = UNITS[amount.unit].dimension == UNITS[said.unit].dimension
+        if alike and agree(Quantity(value=amount.value, unit=amount.unit), said):
             return True
     return False
 

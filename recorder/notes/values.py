@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -11,7 +12,9 @@ from recorder.model.units import UNITS, convert, show
 from recorder.notes.amounts import Amount
 from recorder.notes.vocabulary import words
 
-AGREE = 0.003  # relative; 32 psi is 2.206 bar and agrees with a card that says 2.2 bar
+# Relative, between units that do not convert into whole numbers: 32 psi is 2.206 bar and agrees
+# with a card that says 2.2 bar.
+AGREE = 0.003
 
 
 @dataclass(frozen=True)
@@ -23,7 +26,7 @@ class Habit:
     """
 
     units: Mapping[str, str] = field(default_factory=dict)
-    expected: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    expected: Mapping[str, tuple[Quantity, ...]] = field(default_factory=dict)
     names: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -39,9 +42,22 @@ class Resolved:
     candidates: tuple[float, ...] = ()
 
 
-def agree(a: float, b: float) -> bool:
-    """Whether two values in one unit are the same for a person."""
-    return abs(a - b) <= AGREE * max(abs(a), abs(b)) + 1e-9
+def agree(a: Quantity, b: Quantity) -> bool:
+    """Whether two quantities of one dimension are the same for a person, as they were given.
+
+    In one unit, or in two of which one is a whole number of the other (3 min, 180 s), they are
+    equal or they differ; only between others (bar and psi) each was rounded by itself.
+    """
+    value = convert(a.value, a.unit, b.unit)
+    margin = 1e-9 if _whole_multiple(a.unit, b.unit) else AGREE
+    return math.isclose(value, b.value, rel_tol=margin, abs_tol=1e-9)
+
+
+def _whole_multiple(unit: str, other: str) -> bool:
+    zero = convert(0.0, unit, other)
+    factor = convert(1.0, unit, other) - zero
+    larger = max(factor, 1 / factor)
+    return zero == 0 and math.isclose(larger, round(larger), rel_tol=1e-9)
 
 
 def plausible(name: str, value: float) -> bool:
@@ -51,19 +67,15 @@ def plausible(name: str, value: float) -> bool:
 
 def resolve(name: str, amount: Amount, habit: Habit) -> Resolved | None:
     """The value that an amount gives to a quantity field; None when it cannot be one."""
-    unit = FIELDS[name].unit or ""
-    said = amount.unit
-    if said == "deg" or (said is None and not amount.clock):
+    said = "s" if amount.clock and amount.unit is None else amount.unit
+    if said is None or said == "deg":
         minutes = _minutes_and_seconds(name, amount)
         return minutes or _unit_unsaid(name, amount, habit)
-    if amount.clock and said is None:
-        return _checked(name, amount, Quantity(value=amount.value, unit="s"))
-    assert said is not None
     minutes = _minutes_and_seconds(name, amount) if said == "min" else None
     if minutes:
         return minutes
     quantity = _quantity(amount.value, said)
-    return _checked(name, amount, quantity) if quantity and UNITS[unit] else None
+    return _checked(name, amount, quantity) if quantity else None
 
 
 def _quantity(value: float, unit: str) -> Quantity | None:
@@ -128,7 +140,12 @@ def _unit_unsaid(name: str, amount: Amount, habit: Habit) -> Resolved:
     fitting = [(unit, value) for unit, value in options if plausible(name, value)]
     wanted = habit.expected.get(name, ())
     chosen = next(
-        (unit for unit, value in fitting if any(agree(value, other) for other in wanted)), None
+        (
+            unit
+            for unit, _ in fitting
+            if any(agree(Quantity(value=amount.value, unit=unit), other) for other in wanted)
+        ),
+        None,
     )
     if chosen is None and (usual in dict(fitting) or (not fitting and usual in likely)):
         chosen = usual

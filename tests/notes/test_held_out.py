@@ -7,12 +7,19 @@ guard against falling back and are no longer a measure. One author wrote sentenc
 
 from __future__ import annotations
 
+import math
+
 from recorder.model.reading import Standing
-from recorder.notes.trust import same
 from tests.notes import held_out, held_out_late
 from tests.notes.telling import states
 
 Rows = tuple[tuple[str, dict[str, bool | float | str]], ...]
+
+
+def _same(a: bool | float | str, b: bool | float | str) -> bool:
+    if type(a) is float and type(b) is float:
+        return math.isclose(a, b, rel_tol=1e-4)
+    return a == b
 
 
 def score(rows: Rows) -> tuple[int, int, list[str]]:
@@ -24,9 +31,9 @@ def score(rows: Rows) -> tuple[int, int, list[str]]:
         found = states(text)
         stated += len(wanted)
         for name, value in wanted.items():
-            right += name in found and same(found[name][0], value)
+            right += name in found and _same(found[name][0], value)
         for name, (value, standing) in found.items():
-            agrees = name in wanted and same(value, wanted[name])
+            agrees = name in wanted and _same(value, wanted[name])
             if standing is Standing.CLEAR and not agrees:
                 wrong.append(f"{text} {name}={value}")
     return stated, right, wrong
