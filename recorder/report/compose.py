@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from recorder.model.fields import FIELDS, Level
-from recorder.model.job import Job, PhotoNote, in_force, to_confirm
+from recorder.model.job import Job, PhotoNote, in_force, on_job_card, to_confirm
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Standing, show_value
 from recorder.report import splices
@@ -32,8 +32,6 @@ _BELT_AND_PRESS = (*_BELT, "belt_serial", "press")
 _ADVICE = ("recommendation", "next_check")
 _ELSEWHERE = {*_WHERE, *_BELT_AND_PRESS, *_ADVICE, "job_number", "isolation_confirmed"}
 _WORK = tuple(n for n, f in FIELDS.items() if f.level is Level.JOB and n not in _ELSEWHERE)
-
-_Key = tuple[str, int, int]
 
 
 def compose(
@@ -169,29 +167,39 @@ def _candidates(reading: Reading) -> str:
 
 
 def _corrections(job: Job) -> tuple[Correction, ...]:
-    """Each change of a value that was in force; by the same rule as ``model.job.in_force``."""
+    """Each change of a value that was in force, in every splice and run where it was."""
     count = len(splices.numbers(job))
-    held: dict[_Key, Reading] = {}
     found = []
-    for reading in job.readings:
+    for index, reading in enumerate(job.readings):
         if reading.role is not Role.USED:
             continue
-        key = (reading.field, reading.splice, reading.run)
-        before = held.get(key)
-        doubtful = reading.standing is Standing.DOUBTFUL
-        if before and before.standing is Standing.CONFIRMED and doubtful:
-            continue
-        if before and before.value != reading.value:
+        for splice, run in _scopes(job, reading):
+            before = in_force(job.readings[:index], splice, run).get(reading.field)
+            after = in_force(job.readings[: index + 1], splice, run)[reading.field]
+            if before is None or before.value == after.value:
+                continue
+            there = reading.model_copy(update={"splice": splice, "run": run})
             found.append(
                 Correction(
-                    where=place(reading, count, len(splices.runs(job, reading.splice))),
+                    where=place(there, count, len(splices.runs(job, splice))),
                     before=before.shown(),
-                    after=reading.shown(),
+                    after=after.shown(),
                     said=heard(reading),
                 )
             )
-        held[key] = reading
     return tuple(found)
+
+
+def _scopes(job: Job, reading: Reading) -> list[tuple[int, int]]:
+    """The splices and runs for which a reading holds; what the job card says, for all of them."""
+    level = FIELDS[reading.field].level
+    if level is Level.JOB or not on_job_card(reading):
+        return [(reading.splice, reading.run)]
+    return [
+        (splice, run)
+        for splice in splices.numbers(job)
+        for run in (splices.runs(job, splice) if level is Level.RUN else [1])
+    ]
 
 
 def _missing(job: Job) -> tuple[MissingValues, ...]:

@@ -34,6 +34,27 @@ def test_a_correction_tells_from_and_to(tmp_path: Path) -> None:
     assert correction.said == "said at 1:02: “no, make that one seventy two”"
 
 
+def test_what_the_job_card_said_is_corrected_where_it_was_replaced(tmp_path: Path) -> None:
+    on_card = card("finger_pitch", 10.0, "mm")
+    first = told("outcome", "rejected", None, "rejected", 1.0)
+    said = told("finger_pitch", 12.0, "mm", "pitch is twelve", 9.0, splice=2)
+    report = composed(of(on_card, first, said), tmp_path)
+    (correction,) = report.corrections
+    assert correction.where == "Splice 2: Finger pitch"
+    assert (correction.before, correction.after) == ("10 mm", "12 mm")
+
+
+def test_a_later_job_card_corrects_every_splice(tmp_path: Path) -> None:
+    said = told("finger_pitch", 12.0, "mm", "pitch is twelve", 9.0, splice=2)
+    other = told("finger_pitch", 8.0, "mm", "pitch is eight", 1.0)
+    report = composed(of(other, said, card("finger_pitch", 10.0, "mm")), tmp_path)
+    found = [(c.where, c.before, c.after) for c in report.corrections]
+    assert found == [
+        ("Splice 1: Finger pitch", "8 mm", "10 mm"),
+        ("Splice 2: Finger pitch", "12 mm", "10 mm"),
+    ]
+
+
 def test_the_same_value_again_is_no_correction(tmp_path: Path) -> None:
     first = told("pressure", 2.2, "bar", "two point two", 1.0)
     again = told("pressure", 2.2, "bar", "two point two bar", 9.0, Standing.CONFIRMED)
