@@ -39,9 +39,9 @@ def sign(
 ) -> bytes:
     """The PDF with a certifying signature over every byte of it.
 
-    After it only form filling and further signatures are permitted (DocMDP level 2), for the
-    customer's approval. now: the time to claim, with zone; default the clock
-    of this machine.
+    It permits no change at all (DocMDP level 1; ISO 32000-2, table 257), so that other readers
+    condemn what ``recorder.report.verify`` condemns. now: the time to claim, with zone; default
+    the clock of this machine.
     Raises IdentityUnusable outside the certificate's time and NotAReport for an unreadable PDF.
     """
     claimed = now or datetime.now().astimezone()
@@ -62,7 +62,7 @@ def sign(
         location=location or None,
         name=certificate.common_name,
         certify=True,
-        docmdp_permissions=MDPPerm.FILL_FORMS,
+        docmdp_permissions=MDPPerm.NO_CHANGES,
         subfilter=SigSeedSubFilter.PADES,
     )
     try:

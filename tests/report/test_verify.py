@@ -131,6 +131,17 @@ def test_overlay_by_incremental_update(judge: Judge, signed: bytes) -> None:
     assert not found.covers_whole_file
 
 
+def test_the_signature_permits_no_change(signed: bytes) -> None:
+    """DocMDP level 1, ISO 32000-2, table 257."""
+    import io
+
+    from pyhanko.pdf_utils.reader import PdfFileReader
+
+    (signature,) = PdfFileReader(io.BytesIO(signed)).embedded_signatures
+    assert signature.docmdp_level is not None
+    assert signature.docmdp_level.value == 1
+
+
 def test_zeroed_signature(judge: Judge, signed: bytes) -> None:
     start, end = gap(signed)
     zeroed = signed[: start + 1] + b"0" * (end - start - 2) + signed[end - 1 :]
