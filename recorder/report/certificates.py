@@ -10,8 +10,6 @@ from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.x509.oid import NameOID
 
-from recorder.errors import InputRefused
-
 DEMO_MARK = "DEMO"  # first word of the common name of a key that signs nothing real
 
 
@@ -48,16 +46,26 @@ class Certificate:
 def known_certificates(folder: Path) -> tuple[Certificate, ...]:
     """All certificates in the ``*.pem`` and ``*.crt`` files of a folder, by file name.
 
-    A folder that does not exist knows nobody. Raises InputRefused for a file without one.
+    A folder that does not exist knows nobody. A file without one is passed over, so that it does
+    not keep the others from being known; ``unreadable`` names it.
     """
-    found: list[Certificate] = []
-    paths = (*folder.glob("*.pem"), *folder.glob("*.crt"))
-    for path in sorted(paths):
-        try:
-            found += map(_certificate, x509.load_pem_x509_certificates(path.read_bytes()))
-        except (OSError, ValueError) as error:
-            raise InputRefused(path=path, detail="it holds no PEM certificate") from error
-    return tuple(found)
+    return tuple(each for path in _files(folder) for each in _read(path))
+
+
+def unreadable(folder: Path) -> tuple[Path, ...]:
+    """Those files of ``known_certificates`` in which no certificate can be read."""
+    return tuple(path for path in _files(folder) if not _read(path))
+
+
+def _files(folder: Path) -> list[Path]:
+    return sorted((*folder.glob("*.pem"), *folder.glob("*.crt")))
+
+
+def _read(path: Path) -> list[Certificate]:
+    try:
+        return [_certificate(each) for each in x509.load_pem_x509_certificates(path.read_bytes())]
+    except (OSError, ValueError):
+        return []
 
 
 def _certificate(certificate: x509.Certificate) -> Certificate:

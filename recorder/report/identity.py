@@ -22,9 +22,9 @@ from recorder.errors import (
     OutputUnwritable,
     PassphraseWrong,
 )
-from recorder.report.certificates import DEMO_MARK, Certificate, known_certificates
+from recorder.report.certificates import DEMO_MARK, Certificate, known_certificates, unreadable
 
-__all__ = ["Certificate", "Identity", "create", "known_certificates", "load"]
+__all__ = ["Certificate", "Identity", "create", "known_certificates", "load", "unreadable"]
 
 # RSA with PKCS#1 v1.5 padding and not an elliptic curve: a signature has one valid encoding only,
 # so that a changed byte inside it can never still verify. 3072 bits: NIST SP 800-57 part 1, table
@@ -191,7 +191,10 @@ def _self_signed(key: rsa.RSAPrivateKey, subject: x509.Name) -> x509.Certificate
 
 
 def _write_whole(path: Path, content: bytes) -> None:
-    """Write by a private temporary file and a rename, so that a crash leaves all or nothing."""
+    """Write by a private temporary file and a rename, so that a crash leaves all or nothing.
+
+    Like ``recorder.archive.atomic``, which a stage beside this one must not import.
+    """
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")  # mode 0600
     temporary = Path(name)
     try:
@@ -202,6 +205,8 @@ def _write_whole(path: Path, content: bytes) -> None:
         temporary.replace(path)
     finally:
         temporary.unlink(missing_ok=True)
+    if os.name == "nt":
+        return  # Windows opens no folder, and keeps its names in a journal
     folder = os.open(path.parent, os.O_RDONLY)
     try:
         os.fsync(folder)

@@ -1,7 +1,9 @@
 """The signing key on disk."""
 
+import os
 import stat
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from cryptography import x509
@@ -11,7 +13,6 @@ from recorder.errors import (
     BadValue,
     FileMissing,
     IdentityUnusable,
-    InputRefused,
     OutputUnwritable,
     PassphraseWrong,
 )
@@ -88,6 +89,28 @@ def test_every_flipped_byte_of_a_key_file_is_told(key_file: Path, tmp_path: Path
         whole[position] ^= 0x41
 
 
+@pytest.mark.parametrize("system", ["nt", "posix"])
+def test_no_folder_is_opened_on_windows(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, system: str
+) -> None:
+    """There, opening one is not permitted; the file is written all the same."""
+
+    def refused(path: Path, flags: int) -> int:
+        raise PermissionError(13, "Permission denied")
+
+    there = SimpleNamespace(
+        name=system, open=refused, O_RDONLY=os.O_RDONLY, fdopen=os.fdopen, fsync=os.fsync
+    )
+    monkeypatch.setattr(identity, "os", there)
+    path = tmp_path / "k.pem"
+    if system == "nt":
+        identity._write_whole(path, b"content")
+    else:
+        with pytest.raises(PermissionError):
+            identity._write_whole(path, b"content")
+    assert path.read_bytes() == b"content"
+
+
 def test_no_key_file(tmp_path: Path) -> None:
     with pytest.raises(FileMissing):
         identity.load(tmp_path / "signer.p12", PASSPHRASE)
@@ -128,7 +151,15 @@ def test_known_certificates_of_no_folder(tmp_path: Path) -> None:
     assert identity.known_certificates(tmp_path / "none") == ()
 
 
-def test_a_file_without_certificate_is_named(tmp_path: Path) -> None:
-    (tmp_path / "plant.crt").write_text("nothing of the kind")
-    with pytest.raises(InputRefused, match=r"plant\.crt"):
-        identity.known_certificates(tmp_path)
+@pytest.mark.parametrize("content", [b"nothing of the kind", b"", b"\xff\xfe", None])
+def test_a_file_without_certificate_hides_no_other(
+    tmp_path: Path, key: identity.Identity, content: bytes | None
+) -> None:
+    bad = tmp_path / "plant.crt"
+    if content is None:
+        bad.mkdir()
+    else:
+        bad.write_bytes(content)
+    (tmp_path / "signer.pem").write_bytes(key.certificate.pem)
+    assert identity.known_certificates(tmp_path) == (key.certificate,)
+    assert identity.unreadable(tmp_path) == (bad,)
