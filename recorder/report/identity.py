@@ -24,7 +24,15 @@ from recorder.errors import (
 )
 from recorder.report.certificates import DEMO_MARK, Certificate, known_certificates, unreadable
 
-__all__ = ["Certificate", "Identity", "create", "known_certificates", "load", "unreadable"]
+__all__ = [
+    "Certificate",
+    "Identity",
+    "create",
+    "known_certificates",
+    "load",
+    "opens",
+    "unreadable",
+]
 
 # RSA with PKCS#1 v1.5 padding and not an elliptic curve: a signature has one valid encoding only,
 # so that a changed byte inside it can never still verify. 3072 bits: NIST SP 800-57 part 1, table
@@ -121,6 +129,15 @@ def load(path: Path, passphrase: str) -> Identity:
     if not isinstance(key, rsa.RSAPrivateKey) or signed is None:
         raise IdentityUnusable(path=path, detail="it holds no RSA key with its certificate")
     return _identity(key, signed)
+
+
+def opens(path: Path, passphrase: str) -> bool:
+    """Whether a passphrase opens the key. Raises FileMissing or IdentityUnusable like ``load``."""
+    try:
+        load(path, passphrase)
+    except PassphraseWrong:
+        return False
+    return True
 
 
 def _identity(key: rsa.RSAPrivateKey, signed: x509.Certificate) -> Identity:

@@ -16,26 +16,36 @@ SERVICE = "seamnote"
 TRIES = 3
 
 
-def obtain(path: Path, ask: Callable[[str], str] | None, creating: bool) -> str:
+def obtain(
+    path: Path,
+    ask: Callable[[str], str] | None,
+    creating: bool,
+    opens: Callable[[str], bool] | None = None,
+) -> str:
     """The passphrase for the key at ``path``; never empty.
 
     ask: shows a prompt and returns what was typed without echo; None where nobody can answer.
     creating: asks twice, and keeps the answer in the keyring where one works.
+    opens: whether a passphrase opens the key. With it, one from the keyring that does not is
+    asked for instead, up to ``TRIES`` times, and the right answer replaces it there.
     Raises PassphraseMissing.
     """
-    known = os.environ.get(VARIABLE) or _from_keyring(path)
-    if known:
-        return known
+    given = os.environ.get(VARIABLE)
+    if given:
+        return given
+    kept = _from_keyring(path)
+    if kept and (creating or ask is None or opens is None or opens(kept)):
+        return kept
     if ask is None:
         raise PassphraseMissing()
-    if not creating:
-        typed = ask(f"Passphrase of the signing key {path.name}: ")
-        if not typed:
-            raise PassphraseMissing()
-        return typed
-    chosen = _ask_twice(ask)
-    _into_keyring(path, chosen)
-    return chosen
+    if creating:
+        chosen = _ask_twice(ask)
+        _into_keyring(path, chosen)
+        return chosen
+    typed = _ask_until(ask, path, opens)
+    if kept and opens and opens(typed):
+        _into_keyring(path, typed)
+    return typed
 
 
 def keyring_name() -> str:
@@ -48,6 +58,19 @@ def keyring_name() -> str:
         return "" if isinstance(found, fail.Keyring) else str(found.name)
     except Exception:  # as below
         return ""
+
+
+def _ask_until(ask: Callable[[str], str], path: Path, opens: Callable[[str], bool] | None) -> str:
+    """The first answer that opens the key, or the last one."""
+    hint = typed = ""
+    for _ in range(TRIES if opens else 1):
+        typed = ask(f"{hint}Passphrase of the signing key {path.name}: ")
+        if not typed:
+            raise PassphraseMissing()
+        if opens is None or opens(typed):
+            break
+        hint = "That does not open it. "
+    return typed
 
 
 def _ask_twice(ask: Callable[[str], str]) -> str:

@@ -67,6 +67,11 @@ def test_wrong_passphrase(key_file: Path) -> None:
         identity.load(key_file, "another")
 
 
+def test_which_passphrase_opens_the_key(key_file: Path) -> None:
+    assert identity.opens(key_file, PASSPHRASE)
+    assert not identity.opens(key_file, "another")
+
+
 @pytest.mark.parametrize("damage", ["cut", "empty", "text"])
 def test_damaged_key_file(key_file: Path, tmp_path: Path, damage: str) -> None:
     whole = key_file.read_bytes()

@@ -104,3 +104,41 @@ def test_nobody_to_ask(creating: bool) -> None:
 def test_nothing_typed() -> None:
     with pytest.raises(PassphraseMissing):
         passphrase.obtain(KEY, answers(""), creating=False)
+
+
+def right(passphrase: str) -> bool:
+    return passphrase == "right"
+
+
+def test_a_wrong_one_in_the_keyring_is_asked_for_and_replaced(working: InMemory) -> None:
+    entry = (passphrase.SERVICE, str(KEY.resolve()))
+    working.set_password(*entry, "old")
+    asked = answers("typo", "right")
+    assert passphrase.obtain(KEY, asked, creating=False, opens=right) == "right"
+    assert working.get_password(*entry) == "right"
+    assert passphrase.obtain(KEY, None, creating=False, opens=right) == "right"
+
+
+def test_three_wrong_answers_are_enough(working: InMemory) -> None:
+    entry = (passphrase.SERVICE, str(KEY.resolve()))
+    working.set_password(*entry, "old")
+    asked = answers("one", "two", "three", "right")
+    assert passphrase.obtain(KEY, asked, creating=False, opens=right) == "three"
+    assert asked("") == "right", "it was not asked for a fourth time"
+    assert working.get_password(*entry) == "old"
+
+
+def test_a_wrong_one_in_the_keyring_where_nobody_can_answer(working: InMemory) -> None:
+    """The key itself then tells that it is wrong."""
+    working.set_password(passphrase.SERVICE, str(KEY.resolve()), "old")
+    assert passphrase.obtain(KEY, None, creating=False, opens=right) == "old"
+
+
+def test_what_is_typed_for_a_key_outside_the_keyring_is_not_kept(working: InMemory) -> None:
+    assert passphrase.obtain(KEY, answers("right"), creating=False, opens=right) == "right"
+    assert working.kept == {}
+
+
+def test_a_wrong_variable_is_not_hidden_by_a_prompt(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(passphrase.VARIABLE, "wrong")
+    assert passphrase.obtain(KEY, answers(), creating=False, opens=right) == "wrong"
