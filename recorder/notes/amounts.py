@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from recorder.model.units import UNITS, convert
+from recorder.model.units import UNITS
 from recorder.notes.fractions import fraction_at
 from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.number_words import word_at
 from recorder.notes.numbers import Number, number_at
 from recorder.notes.unit_words import is_unit_word, unit_at
 
@@ -28,6 +29,7 @@ _UNSAID = {"foot": "inch", "min": "s", "hour": "min", "m": "cm"}
 _ARTICLE_UNITS = {"hour", "min", "inch", "m", "mm", "foot"}
 _RANGE_WORDS = {"/", "to", "or", "and", "-", "–", "—", "till", "by", "x", "×"}
 _TWO_ENDS = {"to", "or", "-", "–", "—", "till"}
+_HUNDREDS = {100.0 * n for n in range(1, 10)}
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,7 @@ class Amount:
     number: of its first part, for what it looked like; its value is ``value`` unless compound.
     borrowed: its unit was said after a later number ("170 to 175 degrees").
     ranged: it is one end of a range. clock: written as 3:30, then in seconds or minutes.
+    parts: the hundreds and the rest, when they were written apart ("100, and 87 degrees").
     """
 
     value: float
@@ -47,14 +50,20 @@ class Amount:
     borrowed: bool = False
     ranged: bool = False
     clock: bool = False
+    parts: tuple[float, ...] = ()
 
 
-def amounts_of(tokens: Tokens) -> list[Amount]:
-    """All amounts from left to right."""
+def amounts_of(tokens: Tokens, heard: bool = False) -> list[Amount]:
+    """All amounts from left to right.
+
+    heard: a recogniser wrote the text, and may have split one number in two ("100, and 87").
+    """
     found: list[Amount] = []
     i = 0
     while i < len(tokens):
         amount = _amount_at(tokens, i)
+        if heard and amount is not None and amount.unit is None and not amount.clock:
+            amount = _split_hundred(tokens, amount.number) or amount
         if amount is None:
             i += 1
             continue
@@ -82,6 +91,32 @@ def _amount_at(tokens: Tokens, i: int) -> Amount | None:
         return Amount(number.value, None, i, number.end, number)
     first = Amount(number.value, unit[0], i, unit[1], number)
     return _compound(tokens, first) or first
+
+
+def _split_hundred(tokens: Tokens, number: Number) -> Amount | None:
+    """As in "100, and 87", "100 87", "1,00 and 87": how a recogniser may write 187.
+
+    Only before one unit for both, or with "and" between them.
+    """
+    hundreds = 100 * number.value if tokens[number.start].raw[1:] == ",00" else number.value
+    if hundreds not in _HUNDREDS or _after_between(tokens, number.start):
+        return None
+    j = number.end
+    comma = word_at(tokens, j) == ","
+    j += comma
+    joined = word_at(tokens, j) == "and"
+    j += joined
+    rest = number_at(tokens, j) if j < len(tokens) else None
+    if rest is None or not 0 < rest.value < 100 or rest.value != int(rest.value):
+        return None
+    unit = unit_at(tokens, rest.end)
+    if (unit is None and not joined) or (comma and not joined and rest.value < 10):
+        return None
+    value = hundreds + rest.value
+    digits = f"{value:.0f}"
+    whole = Number(value, number.start, rest.end, digits, (digits,))
+    name, end = unit or (None, rest.end)
+    return Amount(value, name, number.start, end, whole, parts=(hundreds, rest.value))
 
 
 def _is_rate(tokens: Tokens, i: int) -> bool:
@@ -120,7 +155,6 @@ def _of_a(tokens: Tokens, i: int) -> tuple[str, int] | None:
 
 def _compound(tokens: Tokens, first: Amount) -> Amount | None:
     """The quantity that goes on after its first unit, or None when it does not."""
-    assert first.unit is not None
     j = first.end
     joined = j < len(tokens) and tokens[j].text in {"and", ","}
     hyphen = j < len(tokens) and tokens[j].text == "-" and tokens[j].glued
@@ -202,8 +236,3 @@ def _after_between(tokens: Tokens, i: int) -> bool:
 
 def _dimension(unit: str) -> str:
     return UNITS[unit].dimension
-
-
-def in_unit(amount: Amount, unit: str) -> float:
-    """The amount's value in another unit of its dimension."""
-    return convert(amount.value, amount.unit or unit, unit)

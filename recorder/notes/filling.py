@@ -13,10 +13,12 @@ from recorder.notes.mentions import Mention, fits, mentions_of
 from recorder.notes.scope import Scope, correction_before, fillers, is_no_value, scope_of
 from recorder.notes.slot import Slot, Told
 from recorder.notes.unit_words import misheard_unit
-from recorder.notes.values import Habit, Resolved, resolve
+from recorder.notes.values import FAR_APART_K, Habit, Resolved, resolve
 
 # A unit of one of these dimensions is enough to know the field, though not to be sure of it.
 _ONLY_FIELD = {"pressure": "pressure", "voltage": "supply_voltage", "current": "supply_current"}
+# Below this a platen does not weld; common practice, no source.
+_HOT_DEGC = 100.0
 
 
 @dataclass(frozen=True)
@@ -34,7 +36,9 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     """All numeric slots of one utterance."""
     mentions = mentions_of(tokens)
     covered = {i for m in mentions for i in range(m.start, m.end)}
-    amounts = [a for a in amounts_of(tokens) if not covered.issuperset(range(a.start, a.end))]
+    amounts = [
+        a for a in amounts_of(tokens, heard=True) if not covered.issuperset(range(a.start, a.end))
+    ]
     scope = scope_of(tokens, mentions)
     open_ = [a for a in amounts if _is_value(tokens, scope, a)]
     links = links_of(tokens, mentions, open_, scope)
@@ -218,6 +222,13 @@ class _Work:
             return False
         self.slots[-1] = second
         self.last[-1] = second
+        first = self.slots[-2]
+        if not _may_be_twins(first, second):
+            doubt = "one number for both platens, or two"
+            self.slots[-2:] = [
+                replace(slot, unsettled=(*slot.unsettled, doubt)) for slot in (first, second)
+            ]
+            self.last[-2:] = self.slots[-2:]
         self.used |= set(second.places)
         self._group = None
         return True
@@ -252,6 +263,12 @@ class _Work:
         if name:
             label = FIELDS[name].label.lower()
             self._put((name,), amount, None, False, (f"taken as {label} by its unit alone",))
+
+
+def _may_be_twins(first: Slot, second: Slot) -> bool:
+    """Whether two numbers told for both platens look like two, and not like one that was split."""
+    a, b = float(first.value), float(second.value)
+    return min(a, b) >= _HOT_DEGC and abs(a - b) <= FAR_APART_K
 
 
 def _with_unit_of(amount: Amount, target: Slot) -> Amount:

@@ -8,6 +8,7 @@ from recorder.model.fields import FIELDS, Level
 from recorder.model.job import on_job_card
 from recorder.model.reading import Reading, Role, Spoken, Standing, Typed, show_value
 from recorder.notes.trust import equal, same
+from recorder.notes.values import FAR_APART_K, plausible
 
 _Key = tuple[str, int, int]
 
@@ -63,6 +64,11 @@ class Standings:
         """What the job card asks for."""
         return self._asked.get(reading.field)
 
+    def typed(self, reading: Reading) -> bool:
+        """Whether the job card says the same or asks for it."""
+        on_card = (self._card.get(reading.field), self._asked.get(reading.field))
+        return any(other is not None and same(other, reading) for other in on_card)
+
 
 def reconcile(known: tuple[Reading, ...], new: tuple[Heard, ...]) -> tuple[Reading, ...]:
     """The ``new`` readings with the standing that they have beside ``known``; the order and the
@@ -80,7 +86,30 @@ def reconcile(known: tuple[Reading, ...], new: tuple[Heard, ...]) -> tuple[Readi
             result = _judge(heard, standings)
         judged.append(result)
         standings.enter(result)
-    return tuple(judged)
+    return tuple(_far_apart(reading, standings) for reading in judged)
+
+
+_TWINS = {"top_temperature": "bottom_temperature", "bottom_temperature": "top_temperature"}
+
+
+def _far_apart(reading: Reading, standings: Standings) -> Reading:
+    """A clear platen temperature that lies far from the other platen's is doubtful, unless a
+    person typed it: one of the two was heard wrong.
+    """
+    if reading.field not in _TWINS or reading.role is not Role.USED:
+        return reading
+    twin = standings.in_force(reading.model_copy(update={"field": _TWINS[reading.field]}))
+    if twin is None or reading.standing is not Standing.CLEAR:
+        return reading
+    superseded = standings.in_force(reading) != reading
+    # An implausible twin is asked about by itself.
+    if superseded or standings.typed(reading) or not plausible(twin.field, float(twin.value)):
+        return reading
+    if abs(float(twin.value) - float(reading.value)) <= FAR_APART_K:
+        return reading
+    why = f"top and bottom far apart ({twin.shown()})"
+    update = {"standing": Standing.DOUBTFUL, "why": "; ".join(filter(None, (reading.why, why)))}
+    return reading.model_copy(update=update)
 
 
 def _key(reading: Reading) -> _Key:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from recorder.model.fields import FIELDS
 from recorder.model.quantity import Quantity
@@ -15,6 +15,8 @@ from recorder.notes.vocabulary import words
 # Relative, between units that do not convert into whole numbers: 32 psi is 2.206 bar and agrees
 # with a card that says 2.2 bar.
 AGREE = 0.003
+# Top and bottom platen of one press run differ by less; common practice, no source.
+FAR_APART_K = 30.0
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,17 @@ def plausible(name: str, value: float) -> bool:
 
 def resolve(name: str, amount: Amount, habit: Habit) -> Resolved | None:
     """The value that an amount gives to a quantity field; None when it cannot be one."""
+    found = _resolved(name, amount, habit)
+    if found is None or not amount.parts:
+        return found
+    unit = found.as_said.unit if found.as_said else FIELDS[name].unit or ""
+    others = [_canonical(name, Quantity(value=part, unit=unit)) for part in amount.parts]
+    doubt = "heard as " + " and ".join(f"{part:.0f}" for part in amount.parts)
+    candidates = (*found.candidates, *(value for value in others if plausible(name, value)))
+    return replace(found, doubts=(*found.doubts, doubt), candidates=candidates)
+
+
+def _resolved(name: str, amount: Amount, habit: Habit) -> Resolved | None:
     said = "s" if amount.clock and amount.unit is None else amount.unit
     if said is None or said == "deg":
         minutes = _minutes_and_seconds(name, amount)

@@ -316,3 +316,54 @@ def test_a_finding_told_twice_is_one_reading() -> None:
 def test_nothing_said_gives_nothing() -> None:
     assert in_force(told("").readings) == {}
     assert told(" . ").notes == ()
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "100, and 87",
+        "100 and 87",
+        "100, 87",
+        "100 87",
+        "a 100 87",
+        "1,00 and 87",
+        "one hundred, 87",
+    ],
+)
+def test_hundreds_that_a_recogniser_wrote_apart(said: str) -> None:
+    both = told(f"Both platens {said} degrees Celsius.").readings
+    assert [(r.value, r.standing) for r in both] == [(187.0, DOUBTFUL)] * 2
+    (top,) = told(f"Top platen {said} degrees Celsius.").readings
+    assert (top.value, top.standing, top.candidates) == (187.0, DOUBTFUL, (100.0, 87.0))
+    assert top.why == "heard as 100 and 87"
+
+
+def test_hundreds_with_their_own_unit_are_a_value() -> None:
+    assert values("Belt width 500 mm, 2 mm thick.") == {"belt_width": 500, "belt_thickness": 2}
+
+
+@pytest.mark.parametrize("said", ["100 and 187", "172 and 132", "90 and 95", "212 and 172"])
+def test_two_numbers_for_both_platens_that_are_no_likely_pair(said: str) -> None:
+    readings = told(f"Both platens {said} Celsius.").readings
+    assert [reading.standing for reading in readings] == [DOUBTFUL, DOUBTFUL]
+
+
+def test_platens_far_apart_are_asked_about_both() -> None:
+    readings = told("Top platen 172 Celsius. Bottom platen 118 Celsius.").readings
+    assert [(r.standing, r.why) for r in readings] == [
+        (DOUBTFUL, "top and bottom far apart (118 °C)"),
+        (DOUBTFUL, "top and bottom far apart (172 °C)"),
+    ]
+    earlier = told("Top platen 172 Celsius.").readings
+    assert told("Bottom platen 118 Celsius.", earlier).readings[0].standing is DOUBTFUL
+
+
+def test_platens_far_apart_in_what_no_longer_holds_are_not_asked_about() -> None:
+    readings = told("Top platen 135 Celsius, no, 172. Bottom 168. Run two. Top 120.").readings
+    assert {reading.standing for reading in readings} == {CLEAR}
+
+
+def test_platens_far_apart_as_the_job_card_asks_are_clear() -> None:
+    known = card(asked={"top_temperature": "172 degC", "bottom_temperature": "120 degC"})
+    readings = told("Top platen 172 Celsius. Bottom platen 120 Celsius.", known).readings
+    assert {reading.standing for reading in readings} == {CLEAR}
