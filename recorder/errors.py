@@ -19,6 +19,8 @@
     │   ├── NothingToProcess
     │   ├── BadJobCard
     │   ├── BadSettings
+    │   ├── JobUnfinished
+    │   ├── OriginalChanged
     │   ├── BadJobFolder
     │   │   └── JobTooNew
     │   ├── JobChanged
@@ -28,6 +30,7 @@
     │   ├── OutputUnwritable
     │   ├── EngineMissing
     │   ├── ModelDamaged
+    │   ├── PageFailed
     │   ├── PassphraseMissing
     │   ├── PassphraseWrong
     │   ├── IdentityUnusable
@@ -165,6 +168,16 @@ class BadSettings(InputRefused):
     remedy = "correct that entry of the settings"
 
 
+class JobUnfinished(InputRefused):
+    problem = "job {job} was interrupted before all of its files were heard and measured"
+    remedy = "run 'seamnote process' on its folder again"
+
+
+class OriginalChanged(InputRefused):
+    problem = "{path} is not the file that was recorded"
+    remedy = "put the original back; its SHA-256 stands in job.json"
+
+
 class BadJobFolder(InputRefused):
     problem = "{path} cannot be read as a job ({detail})"
     remedy = "restore it from a backup; the other jobs are not affected"
@@ -210,6 +223,11 @@ class ModelDamaged(PlaceUnusable):
     remedy = "reinstall it: {install}"
 
 
+class PageFailed(PlaceUnusable):
+    problem = "the page of the report cannot be set ({detail})"
+    remedy = "the job is kept as it is; please report this with the job's id"
+
+
 class PassphraseMissing(PlaceUnusable):
     problem = "the signing key needs a passphrase"
     remedy = "set SEAMNOTE_PASSPHRASE, or run the command in a terminal that can ask"
@@ -217,7 +235,7 @@ class PassphraseMissing(PlaceUnusable):
 
 class PassphraseWrong(PlaceUnusable):
     problem = "the passphrase does not open the signing key {path}"
-    remedy = "try again, or correct SEAMNOTE_PASSPHRASE"
+    remedy = "try again, or correct SEAMNOTE_PASSPHRASE or the entry 'seamnote' of the keyring"
 
 
 class IdentityUnusable(PlaceUnusable):

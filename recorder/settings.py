@@ -127,4 +127,6 @@ def first_fault(error: ValidationError) -> str:
     """The first complaint of pydantic as 'place: what is wrong'."""
     fault = error.errors()[0]
     place = ".".join(str(part) for part in fault["loc"])
+    if fault["type"] == "extra_forbidden":
+        return f"there is no {place}"
     return f"{place}: {fault['msg']}" if place else str(fault["msg"])

@@ -31,6 +31,7 @@ from recorder.errors import (
     BadJobFolder,
     Busy,
     HomeUnusable,
+    InputRefused,
     JobChanged,
     JobTooNew,
     OutputUnwritable,
@@ -105,6 +106,18 @@ class JobFolder:
         """Another text after each writing of the record. Raises BadJobFolder."""
         with self._translated():
             return _stamp(self.record.stat())
+
+    def changed_originals(self, job: Job) -> list[Path]:
+        """Originals that are gone or whose bytes are not those that were recorded."""
+        changed: list[Path] = []
+        for media in job.media:
+            path = self.path_of(media.path)
+            try:
+                if originals.sha256_of(path) != media.sha256:
+                    changed.append(path)
+            except InputRefused:
+                changed.append(path)
+        return changed
 
     def save(self, job: Job) -> None:
         """Replace the record. Raises JobChanged, BadJobFolder, Busy, OutputUnwritable.

@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from recorder.cli.parser import build
 from recorder.errors import SeamnoteError
 
-DONE, UNFORESEEN, NEEDS_PERSON, INTERRUPTED = 0, 1, 4, 130
+DONE, UNFORESEEN, NOT_USABLE, INTERRUPTED = 0, 1, 3, 130
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -37,6 +37,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         # The reader of our output has gone, as in 'seamnote search | head'.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename else ""
+        print(f"seamnote: {place}{error.strerror}; mend that and try again", file=sys.stderr)
+        return NOT_USABLE
     except Exception as error:
         if os.environ.get("SEAMNOTE_DEBUG"):
             traceback.print_exc()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Iterable
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -91,6 +92,7 @@ def _demo(arguments: argparse.Namespace) -> int:
 
 def _process(arguments: argparse.Namespace) -> int:
     from recorder.cli import job_text
+    from recorder.flows.draft import DRAFT
     from recorder.flows.process import all_refused, process, refusals
     from recorder.model.job import needs_person
 
@@ -109,8 +111,11 @@ def _process(arguments: argparse.Namespace) -> int:
     else:
         print(job_text.summary(done.job))
         print(f"\nJob folder     {done.folder}")
-        print(f"Draft report   {done.folder / 'derived' / 'draft.pdf'}")
-    if all_refused(done.job):
+        if not done.no_draft:
+            print(f"Draft report   {done.folder / DRAFT}")
+    if done.no_draft:
+        warn(done.no_draft)
+    if done.no_draft or all_refused(done.job):
         return 3
     return 4 if needs_person(done.job) or refusals(done.job) else 0
 
@@ -126,6 +131,8 @@ def _confirm(arguments: argparse.Namespace) -> int:
     if arguments.accept or arguments.values:
         for reading in _prepared(arguments, job):
             job = confirm.keep(home, folder, reading)
+            if not arguments.json:
+                print(f"kept: {reading.field} = {reading.shown()}")
     elif not arguments.json:
         job = _ask_all(home, folder, job)
     if job != before:
@@ -134,7 +141,8 @@ def _confirm(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json({"job": job.id, "to_confirm": [r.model_dump(mode="json") for r in left]})
     else:
-        print(f"{len(left)} readings are left to confirm" if left else "nothing is left to confirm")
+        count = {0: "nothing is", 1: "1 reading is"}.get(len(left), f"{len(left)} readings are")
+        print(f"{count} left to confirm")
     return 4 if left else 0
 
 
@@ -142,15 +150,16 @@ def _prepared(arguments: argparse.Namespace, job: Job) -> list[Reading]:
     """All readings that the options ask for, made before the first is kept: all or none."""
     from recorder.errors import WrongUse
     from recorder.flows import confirm
-    from recorder.model.job import last_run, last_splice, to_confirm
+    from recorder.model.job import in_force, last_run, last_splice, to_confirm
 
-    def doubt_about(field: str) -> Reading | None:
+    def meant(field: str, among: Iterable[Reading]) -> Reading | None:
         found = [
-            r for r in to_confirm(job)
-            if r.field == field
-            and arguments.splice in (None, r.splice)
-            and arguments.press_run in (None, r.run)
-        ]  # fmt: skip
+            reading
+            for reading in among
+            if reading.field == field
+            and arguments.splice in (None, reading.splice)
+            and arguments.press_run in (None, reading.run)
+        ]
         if len(found) > 1:
             raise WrongUse(
                 detail=f"{field} is in doubt {len(found)} times; say --splice and --run",
@@ -158,17 +167,19 @@ def _prepared(arguments: argparse.Namespace, job: Job) -> list[Reading]:
             )
         return found[0] if found else None
 
+    doubts = to_confirm(job)
+    held = in_force(job.readings, arguments.splice, arguments.press_run).values()
     readings: list[Reading] = []
     for field in arguments.accept:
-        doubt = doubt_about(field)
-        if doubt is None:
-            raise WrongUse(detail=f"{field} is not in doubt", command="confirm")
-        readings.append(confirm.accept(doubt))
+        heard = meant(field, doubts) or meant(field, held)
+        if heard is None:
+            raise WrongUse(detail=f"{field} has no value to accept", command="confirm")
+        readings.append(confirm.accept(heard))
     for pair in arguments.values:
         field, equals, text = pair.partition("=")
         if not equals:
             raise WrongUse(detail=f"{pair!r} is not FIELD=VALUE", command="confirm")
-        doubt = doubt_about(field.strip())
+        doubt = meant(field.strip(), doubts)
         if doubt:
             readings.append(confirm.replace(doubt, text.strip()))
         else:
@@ -221,12 +232,19 @@ def _reply() -> str:
 def _report(arguments: argparse.Namespace) -> int:
     from recorder.archive.lookup import find_job
     from recorder.flows import report
-    from recorder.model.job import to_confirm
+    from recorder.model.job import needs_person, to_confirm
 
     home = open_home(arguments)
     settings = settings_of(home.root)
     folder = find_job(home, arguments.job)
-    key = report.signer(home, settings.report, ask_secret())
+    job = folder.load()
+    fresh = not (home.identity / report.KEY_FILE).exists()
+    key = report.signer(home, job, settings.report, ask_secret())
+    if fresh:
+        warn(
+            f"made a signing key for {key.common_name}, {key.organization}; to sign as another, "
+            "remove it and set report.technician and report.firm in settings.toml"
+        )
     progress = StageLines()
     pdf = report.write(home, folder, settings, key, progress)
     progress.close()
@@ -241,7 +259,7 @@ def _report(arguments: argparse.Namespace) -> int:
         print(f"Signed report  {pdf}")
         for reading in left:
             print(f"not confirmed  {reading.field}: {reading.shown()}")
-    return 4 if left else 0
+    return 4 if needs_person(job) else 0
 
 
 def _verify(arguments: argparse.Namespace) -> int:

@@ -115,6 +115,7 @@ class StageLines:
 
     def stage(self, text: str) -> None:
         self.close()
+        text = " ".join(text.split())  # a file name may hold a line break
         self._text, self._began = text, time.monotonic()
         if self._screen:
             print(f"\r  … {text}", end="", file=sys.stderr, flush=True)

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 
+from recorder.archive.folder import job_folders
 from recorder.archive.home import Home
 from recorder.archive.index import Index
+from recorder.errors import BadJobFolder
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 
@@ -25,11 +28,19 @@ def rebuild(home: Home, progress: Progress) -> Looked:
 
 
 def check(home: Home, progress: Progress) -> Looked:
-    """Read every page of the index and every folder that it does not know. Raises IndexDamaged."""
+    """Read every page of the index and every original file. Raises IndexDamaged."""
     progress.stage("checking the index against the job folders")
     with Index.open(home) as index:
         index.check()
-        return Looked(jobs=index.count(), faults=_lines(index.damaged))
+        jobs, faults = index.count(), list(_lines(index.damaged))
+    progress.stage("checking the original files against their SHA-256")
+    folders = job_folders(home)
+    for number, folder in enumerate(folders, 1):
+        with contextlib.suppress(BadJobFolder):  # told above
+            changed = folder.changed_originals(folder.load())
+            faults += [f"{path} is not the file that was recorded" for path in changed]
+        progress.share(number / len(folders))
+    return Looked(jobs=jobs, faults=tuple(faults))
 
 
 def _lines(damaged: tuple[tuple[Path, str], ...]) -> tuple[str, ...]:

@@ -39,6 +39,8 @@ def condition(text: str) -> Range:
     bounds = _bounds(low, field)
     if dots:
         upper = _bounds(high, field)
+        if (bounds.low or 0.0) > (upper.high or 0.0):
+            raise BadValue(value=value, field=name, hint="LOW..HIGH runs from low to high")
         return dataclasses.replace(bounds, high=upper.high, high_open=upper.high_open)
     return {
         "=": bounds,

@@ -30,13 +30,13 @@ def question(doubt: Reading) -> str:
     return f"{text}? {doubt.why}".rstrip()
 
 
-def accept(doubt: Reading) -> Reading:
-    """The person says yes: the same value, confirmed."""
-    return doubt.model_copy(
+def accept(heard: Reading) -> Reading:
+    """The person says yes: the same value with the same evidence, confirmed."""
+    why = f"confirmed by a person at {_now().isoformat()}"
+    return heard.model_copy(
         update={
             "standing": Standing.CONFIRMED,
-            "evidence": Typed(at=_now()),
-            "why": f"confirmed: {doubt.why}" if doubt.why else "confirmed",
+            "why": f"{why}: {heard.why}" if heard.why else why,
             "candidates": (),
         }
     )

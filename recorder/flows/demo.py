@@ -11,7 +11,7 @@ from recorder.flows import process, report
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.job import Job
-from recorder.report import identity
+from recorder.report import identity, weasy
 from recorder.resources import shipped
 from recorder.settings import ReportSettings, Settings
 
@@ -45,6 +45,7 @@ def fresh_home(wanted: Path | None) -> Path:
 
 def demo(wanted: Path | None, settings: Settings, progress: Progress) -> Demonstrated:
     """Run the demo. The user's own settings serve for speech only, so that it is always alike."""
+    weasy.version()  # what is missing is better known before the hearing than after
     home = Home.open(fresh_home(wanted))
     own = Settings(speech=settings.speech, report=_FIRM)
     processed = process.process(home, shipped("demo_media") / "job", own, progress)

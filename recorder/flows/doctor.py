@@ -18,8 +18,6 @@ from recorder.model.base import Value
 from recorder.resources import shipped
 from recorder.settings import Settings, load
 
-PANGO = "sudo apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
-
 
 class Finding(Value):
     """One line. ok: usable as it is. detail: version, place or what is wrong. mend: the command
@@ -75,11 +73,10 @@ def _package(name: str, module: str, distribution: str) -> Finding:
 
 
 def _weasyprint() -> Finding:
-    """WeasyPrint loads Pango from the system, which pip cannot bring."""
-    found = _package("report pages", "weasyprint", "weasyprint")
-    if found.ok or "No module named" in found.detail:
-        return found
-    return found.model_copy(update={"detail": f"Pango: {found.detail}", "mend": PANGO})
+    """The wrapper is asked: it knows that Pango comes from the system and not from pip."""
+    from recorder.report import weasy
+
+    return _try("report pages", lambda: f"weasyprint {weasy.version()}")
 
 
 def _model(settings: Settings) -> Finding:

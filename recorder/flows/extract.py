@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from recorder.errors import FileEmpty, FileMissing, InputRefused
+from recorder.errors import FileEmpty, FileMissing, FileTooLarge, InputRefused
 from recorder.flows.progress import Progress
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import in_force, last_run, last_splice
@@ -18,6 +18,7 @@ from recorder.notes.written import from_text
 from recorder.settings import SpeechSettings
 from recorder.voice.transcribe import transcribe
 
+LONGEST_BYTES = 1_000_000  # a day of talk; more is no narration
 WRITTEN_SUFFIXES = frozenset({".txt", ".md"})
 
 
@@ -38,7 +39,12 @@ def understand(transcript: Transcript, asked: str | None) -> Extraction:
 
 
 def _read(path: Path) -> str:
+    if path.is_dir():
+        raise InputRefused(path=path, detail="it is a folder; give a file")
     try:
+        size = path.stat().st_size
+        if size > LONGEST_BYTES:
+            raise FileTooLarge(path=path, size=f"{size} bytes", limit=f"{LONGEST_BYTES} bytes")
         content = path.read_bytes()
     except FileNotFoundError as error:
         raise FileMissing(path=path) from error

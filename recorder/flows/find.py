@@ -40,8 +40,8 @@ def _moment(text: str | None, name: str, end: bool = False) -> datetime | None:
     try:
         if not given:
             return datetime.fromisoformat(text).astimezone()
-        year, month, day = (int(part) if part else None for part in given.groups())
-        start = datetime(year or 1, month or 1, day or 1)
+        year, month, day = (int(part or 0) for part in given.groups())
+        start = datetime(year, month or 1, day or 1)
         if end and day:
             start += timedelta(days=1)
         elif end and month:

@@ -19,7 +19,7 @@ from recorder.archive.folder import JobFolder, find_by_originals
 from recorder.archive.home import Home
 from recorder.archive.index import bring_up_to_date
 from recorder.archive.originals import shown_name
-from recorder.errors import FileMissing, InputRefused, NothingToProcess
+from recorder.errors import FileMissing, InputRefused, NothingToProcess, PlaceUnusable
 from recorder.flows import draft, jobcard
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
@@ -38,13 +38,15 @@ from recorder.voice.transcribe import transcribe
 
 class Processed(Value):
     """job: as saved. folder: where. again: it had been processed before. passed_over: names of
-    files in the folder that are neither recordings nor photos.
+    files in the folder that are neither recordings nor photos. no_draft: why there is no draft
+    report, empty when there is one.
     """
 
     job: Job
     folder: Path
     again: bool
     passed_over: tuple[str, ...]
+    no_draft: str = ""
 
 
 def process(home: Home, source: Path, settings: Settings, progress: Progress) -> Processed:
@@ -79,11 +81,20 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
         folder.save(job)
     progress.stage("entering the job into the index")
     bring_up_to_date(home)
+    no_draft = ""
     if job != known or not folder.path_of(draft.DRAFT).is_file():
         progress.stage("writing the draft report")
-        draft.write(job, folder, settings)
-    again = known is not None and known.complete
-    return Processed(job=job, folder=folder.path, again=again, passed_over=passed_over)
+        try:
+            draft.write(job, folder, settings)
+        except PlaceUnusable as error:
+            no_draft = str(error)
+    return Processed(
+        job=job,
+        folder=folder.path,
+        again=known is not None and known.complete,
+        passed_over=passed_over,
+        no_draft=no_draft,
+    )
 
 
 def _waiting(job: Job, kind: MediaKind) -> list[MediaFile]:

@@ -14,6 +14,7 @@ from recorder.archive import atomic
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
 from recorder.archive.index import bring_up_to_date
+from recorder.errors import JobUnfinished, OriginalChanged
 from recorder.flows.progress import Progress
 from recorder.model.job import Job, ReportRecord, in_force
 from recorder.report import identity, passphrase
@@ -26,14 +27,18 @@ KEY_FILE = "signer.p12"
 
 
 def signer(
-    home: Home, settings: ReportSettings, ask: Callable[[str], str] | None
+    home: Home, job: Job, settings: ReportSettings, ask: Callable[[str], str] | None
 ) -> identity.Identity:
-    """The home's signing identity, made on first use. Raises PassphraseMissing or -Wrong."""
+    """The home's signing identity, made on first use. Raises PassphraseMissing or -Wrong.
+
+    A new one bears the technician's name from the settings, else from the job, else the user's.
+    """
     path = home.identity / KEY_FILE
     secret = passphrase.obtain(path, ask, creating=not path.exists())
     if path.exists():
         return identity.load(path, secret)
-    name = settings.technician or _user()
+    told = in_force(job.readings).get("technician")
+    name = settings.technician or (str(told.value) if told else _user())
     return identity.create(path, secret, name, settings.firm or name)
 
 
@@ -47,9 +52,17 @@ def _user() -> str:
 def write(
     home: Home, folder: JobFolder, settings: Settings, key: identity.Identity, progress: Progress
 ) -> Path:
-    """Render and sign the report of a job, record it in the job, and return its path."""
+    """Render and sign the report of a job, record it in the job, and return its path.
+
+    Raises JobUnfinished, OriginalChanged, and what rendering and signing raise.
+    """
     now = datetime.now().astimezone().replace(microsecond=0)
     job = folder.load()
+    if not job.complete:
+        raise JobUnfinished(job=job.id)
+    changed = folder.changed_originals(job)
+    if changed:
+        raise OriginalChanged(path=changed[0])
     progress.stage("setting the report")
     pdf = render(job, folder.path, settings.report, now, draft=False, signer=key.common_name)
     progress.stage("signing the report")

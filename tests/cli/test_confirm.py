@@ -104,6 +104,46 @@ def test_json_lists_what_is_in_doubt_and_changes_nothing(tmp_path: Path, folder:
     assert folder.load() == before
 
 
+def test_yes_keeps_the_evidence(tmp_path: Path, folder: JobFolder) -> None:
+    assert seamnote("confirm", "last", "--accept", "pressure", cwd=tmp_path).code == 4
+    pressure = in_force(folder.load().readings)["pressure"]
+    assert pressure.evidence == DOUBTS[0].evidence
+    assert pressure.standing is Standing.CONFIRMED
+    assert "confirmed by a person at 2" in pressure.why
+
+
+def test_a_splice_that_the_job_has_not_is_refused(tmp_path: Path, folder: JobFolder) -> None:
+    ran = seamnote(
+        "confirm", "last", "--set", "pressure=2 bar", "--splice", "3", cwd=tmp_path
+    )  # fmt: skip
+    assert ran.code == 2
+    assert "no run 1 of splice 3" in ran.complains_once()
+
+
+def test_an_unfinished_job_or_a_changed_original_is_not_signed(
+    tmp_path: Path, folder: JobFolder
+) -> None:
+    secret = {"SEAMNOTE_PASSPHRASE": "a secret of the test"}
+    (original,) = (folder.path / "media").iterdir()
+    assert seamnote("archive", "check", cwd=tmp_path).code == 0
+    original.write_bytes(b"another sound")
+    ran = seamnote("report", "last", cwd=tmp_path, **secret)
+    assert ran.code == 3
+    assert "is not the file that was recorded" in ran.err
+    checked = seamnote("archive", "check", cwd=tmp_path)
+    assert checked.code == 4
+    assert original.name in checked.complains_once()
+    original.write_bytes(b"sound")
+    job = folder.load()
+    (folder.path / "job.json").write_text(
+        job.model_copy(update={"complete": False}).model_dump_json()
+    )
+    ran = seamnote("report", "last", cwd=tmp_path, **secret)
+    assert ran.code == 3
+    assert "was interrupted" in ran.err
+    assert not list((folder.path / "reports").iterdir())
+
+
 def test_report_signs_with_doubts_and_says_so(tmp_path: Path, folder: JobFolder) -> None:
     ran = seamnote("report", "last", "--json", cwd=tmp_path)
     assert ran.code == 3
