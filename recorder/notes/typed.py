@@ -11,7 +11,7 @@ from recorder.errors import BadValue, UnknownField, UnknownUnit
 from recorder.model.fields import FIELDS, Field, Kind, Level
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Role, Standing, Typed
-from recorder.model.units import UNITS, units_of
+from recorder.model.units import UNITS, show, units_of
 from recorder.notes.amounts import Amount, amounts_of
 from recorder.notes.lexer import tokens_of
 from recorder.notes.vocabulary import vocabulary
@@ -20,8 +20,19 @@ _YES = {"yes", "y", "true", "ja", "on", "confirmed"}
 _NO = {"no", "n", "false", "off", "none"}
 _EXAMPLES = {"temperature": "172 degC", "pressure": "2.2 bar", "length": "70 mm", "time": "3 min"}
 _EXAMPLES |= {"voltage": "110 V", "current": "15 A", "ratio": "1.5 %"}
-_MAY_BE_NEGATIVE = {"elongation", "ambient_temperature"}
-_ABSOLUTE_ZERO_DEGC = -273.15
+_MAY_BE_NEGATIVE = {"elongation"}
+# Lowest and highest value, in the canonical unit, that a job can have at all; beyond them it is a
+# slip of the hand. Absolute zero by definition, the others common practice, no source.
+_POSSIBLE = {
+    "degC": (-273.15, 1000.0),
+    "bar": (0.0, 1000.0),
+    "mm": (0.0, 1e8),
+    "s": (0.0, 366 * 86400.0),
+    "V": (0.0, 100_000.0),
+    "A": (0.0, 10_000.0),
+    "percent": (0.0, 1000.0),
+}
+_MOST = 1_000_000
 _LONGEST_TEXT = 2000
 
 
@@ -114,16 +125,21 @@ def _short(text: str) -> str:
 
 
 def _check_physical(row: Field, value: float, text: object) -> None:
-    if row.unit == "degC" and value < _ABSOLUTE_ZERO_DEGC:
-        raise BadValue(value=text, field=row.name, hint="that is below absolute zero")
-    if row.unit != "degC" and value < 0 and row.name not in _MAY_BE_NEGATIVE:
-        raise BadValue(value=text, field=row.name, hint="it cannot be negative")
+    unit = row.unit or ""
+    low, high = _POSSIBLE[unit]
+    if row.name in _MAY_BE_NEGATIVE:
+        low = -high
+    if low <= value <= high:
+        return
+    below = "that is below absolute zero" if unit == "degC" else "it cannot be negative"
+    above = f"more than {show(high, unit)} is not possible; look at the point and the unit"
+    raise BadValue(value=_short(str(text)), field=row.name, hint=below if value < low else above)
 
 
 def _count(row: Field, text: str | bool | float | int) -> float:
     if isinstance(text, str) and re.fullmatch(r"\s*[0-9]{1,6}\s*", text):
         return float(text)
-    if not isinstance(text, (str, bool)) and text >= 0 and text == int(text):
+    if not isinstance(text, (str, bool)) and 0 <= text < _MOST and text == int(text):
         return float(text)
     raise BadValue(value=_short(str(text)), field=row.name, hint="give a whole number")
 

@@ -88,6 +88,19 @@ def test_a_wrong_field_gets_near_names() -> None:
         ("belt_width", "-3 mm"),
         ("top_temperature", "-400 degC"),
         ("supply_phases", "x"),
+        ("supply_phases", float("inf")),
+        ("supply_phases", float("nan")),
+        ("supply_phases", -1),
+        ("top_temperature", float("nan")),
+        ("top_temperature", "inf degC"),
+        ("top_temperature", "1720 degC"),
+        ("pressure", "-1 bar"),
+        ("pressure", "220 MPa"),
+        ("belt_width", "101 000 m"),
+        ("dwell_time", "9000 hours"),
+        ("supply_voltage", "400000 V"),
+        ("supply_current", "15000 A"),
+        ("job_number", float("inf")),
         ("customer", " "),
         ("customer", "a\0b"),
         ("arrived_at", "08:10"),
@@ -96,7 +109,7 @@ def test_a_wrong_field_gets_near_names() -> None:
         ("arrived_at", "0001-01-01T00:00+14:00"),
     ],
 )
-def test_impossible_values_are_refused(field: str, text: str) -> None:
+def test_impossible_values_are_refused(field: str, text: str | float) -> None:
     with pytest.raises(BadValue) as refused:
         typed_reading(field, text, HAND)
     assert "\n" not in str(refused.value)
@@ -111,3 +124,16 @@ def test_any_text_gives_a_reading_or_a_clear_error(field: str, text: str) -> Non
         shown = str(refused)
     assert field in shown
     assert "\n" not in shown
+
+
+def test_an_impossible_value_is_refused_with_the_limit() -> None:
+    with pytest.raises(BadValue, match="more than 1000 °C is not possible"):
+        typed_reading("top_temperature", "1720 degC", HAND)
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "value"),
+    [("elongation", "-1.5 %", -1.5), ("top_temperature", "400 degC", 400.0)],
+)
+def test_an_unusual_value_is_what_a_person_typed(field: str, text: str, value: float) -> None:
+    assert typed_reading(field, text, HAND).value == value
