@@ -174,11 +174,12 @@ class Narration:
                 self.readings.append(Heard(reading.model_copy(update=update)))
 
     def _learn(self, slots: tuple[Slot, ...]) -> None:
-        """The units that were said are those in which this job speaks."""
+        """The units that were said are those in which this job speaks; see ``habit_of``."""
         units = dict(self._habit.units)
         for slot in slots:
             said = slot.amount.unit if slot.amount else None
-            if said and said != "deg":
+            doubted = slot.doubts or slot.unsettled
+            if said and said != "deg" and not doubted and UNITS[said].dimension != "time":
                 units[UNITS[said].dimension] = said
         if units != self._habit.units:
             self._habit = replace(self._habit, units=units)
@@ -232,7 +233,10 @@ def _replaced(heard: Understood) -> bool:
 
 
 def habit_of(known: tuple[Reading, ...]) -> Habit:
-    """The units and values that are known before a narration."""
+    """The units and values that are known before a narration.
+
+    No unit of time: a job that speaks of minutes of cycle speaks of seconds of dwell.
+    """
     units: dict[str, str] = {}
     expected: dict[str, tuple[Quantity, ...]] = {}
     names: dict[str, str] = {}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass
 
 from recorder.model.fields import FIELDS
@@ -98,7 +99,7 @@ def _candidates(
 ) -> list[Link]:
     amount = amounts[n]
     found: list[Link] = []
-    place = _first_after(mentions, amount.start)
+    place = bisect_left(mentions, amount.start, key=lambda mention: mention.start)
     before = [m for m in reversed(mentions[max(0, place - _SKIP) : place]) if not m.only_after]
     for mention in before:
         link = _link(tokens, mention, amount, amounts, n, scope, _TOUCHING + _WORD_FIRST)
@@ -111,14 +112,6 @@ def _candidates(
             found.append(link)
             break
     return found
-
-
-def _first_after(mentions: list[Mention], place: int) -> int:
-    low, high = 0, len(mentions)
-    while low < high:
-        middle = (low + high) // 2
-        low, high = (middle + 1, high) if mentions[middle].start < place else (low, middle)
-    return low
 
 
 def _link(

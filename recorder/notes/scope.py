@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from bisect import bisect_right
 from dataclasses import dataclass
 
 from recorder.notes.amounts import Amount
@@ -137,11 +138,5 @@ def correction_before(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
 
 def _hits_before(hits: tuple[Hit[str], ...], place: int) -> list[Hit[str]]:
     """The last few phrases that end at or before the place."""
-    low, high = 0, len(hits)
-    while low < high:
-        middle = (low + high) // 2
-        if hits[middle].end <= place:
-            low = middle + 1
-        else:
-            high = middle
-    return list(hits[max(0, low - 3) : low])
+    after = bisect_right(hits, place, key=lambda hit: hit.end)
+    return list(hits[max(0, after - 3) : after])

@@ -144,7 +144,14 @@ def _minutes_and_seconds(name: str, amount: Amount) -> Resolved | None:
 
 
 def _unit_unsaid(name: str, amount: Amount, habit: Habit) -> Resolved:
-    """The one likely unit; a doubt when there are several or when it is not the usual one."""
+    """The value of a number whose unit was not said, or was only called "degrees".
+
+    Without a doubt in three cases: a person typed this very value for the job; this job has said
+    a unit of that dimension (but time: minutes are said beside seconds) and it gives a plausible
+    value; or of all units in which the trade speaks (``unsaid_units``), only one does, and it is
+    not Fahrenheit. So "top platen 172" is in Celsius, because 172 °F does not weld, and "cycle
+    time 11" in minutes, because 11 s is no cycle; "pressure 5" may be bar or psi, and is asked.
+    """
     dimension = UNITS[FIELDS[name].unit or ""].dimension
     usual = habit.units.get(dimension)
     likely = [*words("unsaid_units", dimension)] or [FIELDS[name].unit or ""]

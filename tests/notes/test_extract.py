@@ -242,6 +242,29 @@ def test_units_of_the_job_settle_a_bare_number() -> None:
     assert states("Pressure thirty.", known)["pressure"] == (pytest.approx(2.0684), CLEAR)
 
 
+@pytest.mark.parametrize(
+    ("text", "field", "standing"),
+    [
+        ("Pressure 2.2.", "pressure", CLEAR),  # psi, kPa and MPa are all implausible
+        ("Top platen 172.", "top_temperature", CLEAR),  # 172 °F does not weld
+        ("Cycle time 11.", "cycle_time", CLEAR),  # neither 11 s nor 11 h
+        ("Dwell 180.", "dwell_time", CLEAR),
+        ("Pressure 5.", "pressure", DOUBTFUL),  # bar or psi
+        ("Pressure 0.8.", "pressure", DOUBTFUL),  # bar or MPa
+        ("Belt thickness 2.", "belt_thickness", DOUBTFUL),  # mm or cm
+        ("Belt width 70 millimetres. Belt thickness 2.", "belt_thickness", CLEAR),
+        ("Cycle time 2.", "cycle_time", DOUBTFUL),  # minutes or hours
+        ("Time on site three.", "time_on_site", DOUBTFUL),
+        ("Dwell 30.", "dwell_time", DOUBTFUL),  # minutes or seconds
+        ("Cycle time 11 minutes. Dwell 30.", "dwell_time", DOUBTFUL),
+    ],
+)
+def test_a_number_without_a_unit_is_clear_when_only_one_unit_can_be(
+    text: str, field: str, standing: Standing
+) -> None:
+    assert states(text)[field][1] is standing
+
+
 def test_second_splice_and_press_runs() -> None:
     text = """First splice. Pressure 2 bar. Press it again. Pressure 2.2 bar. Splice accepted.
     Next splice. Pressure 2.4 bar. Second press run. Pressure 2.5 bar."""
