@@ -13,7 +13,7 @@ from typing import Any
 
 from PIL import ImageFile
 
-from recorder.errors import EngineMissing
+from recorder.errors import EngineMissing, PageFailed
 
 INSTALL = "sudo apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
 
@@ -22,11 +22,16 @@ def pdf(html: str, files: Mapping[str, bytes], identifier: bytes) -> bytes:
     """Set a page. The same three arguments give the same bytes.
 
     files: everything that the page may fetch, by address; no other address is ever followed.
-    identifier: of the document, 16 bytes. Raises EngineMissing when Pango is not installed.
+    identifier: of the document, 16 bytes. Raises EngineMissing when Pango is not installed, and
+    PageFailed when the engine breaks on the page.
     """
     engine = _engine()
-    document = engine.HTML(string=html, url_fetcher=_fetcher(files))
-    return bytes(document.write_pdf(pdf_identifier=identifier, pdf_tags=True))
+    try:
+        document = engine.HTML(string=html, url_fetcher=_fetcher(files))
+        return bytes(document.write_pdf(pdf_identifier=identifier, pdf_tags=True))
+    except Exception as error:  # its layout asserts and indexes; no list of kinds is complete
+        detail = f"{type(error).__name__}: {error}".removesuffix(": ")
+        raise PageFailed(detail=detail) from error
 
 
 def version() -> str:

@@ -273,3 +273,19 @@ def test_media_may_be_found_by_a_function(job: Job, job_folder: Path, demo_pdf: 
         job, lambda name: job_folder / name, sample.SETTINGS, sample.NOW, False, sample.SIGNER
     )
     assert found == demo_pdf
+
+
+@pytest.mark.parametrize("count", [1, 2, 3, 4, 23])
+def test_photos_without_a_splice_stand_three_in_a_row_on_as_many_pages_as_they_need(
+    job: Job, job_folder: Path, tmp_path: Path, count: int
+) -> None:
+    media = [m for m in job.media if m.name.endswith(".jpg")]
+    more = tuple(media[0].model_copy(update={"name": f"loose_{n}.jpg"}) for n in range(count))
+    pdf = draft(job.model_copy(update={"media": (*job.media, *more)}), job_folder)
+    text = text_of(pdf, tmp_path, "-layout")
+    first_row = next(line for line in text.splitlines() if "Photo. loose_0.jpg" in line)
+    assert first_row.count("Photo. loose_") == min(count, 3)
+    assert all(f"Photo. loose_{n}.jpg" in text for n in range(count))
+    path = tmp_path / "page.pdf"
+    shown = subprocess.run(["pdfimages", "-list", path], capture_output=True, text=True, check=True)
+    assert len(shown.stdout.splitlines()) - 2 >= count

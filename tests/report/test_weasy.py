@@ -2,6 +2,7 @@
 
 import http.server
 import io
+import re
 import subprocess
 import sys
 import threading
@@ -12,7 +13,9 @@ import pypdf
 import pytest
 from PIL import Image
 
+from recorder.errors import PageFailed
 from recorder.report import weasy
+from recorder.resources import shipped
 
 ID = b"0123456789abcdef"
 
@@ -90,6 +93,28 @@ def width_mm(pdf: bytes) -> float:
 
 def test_the_same_page_has_the_same_bytes() -> None:
     assert weasy.pdf("<p>x</p>", {}, ID) == weasy.pdf("<p>x</p>", {}, ID)
+
+
+@pytest.mark.parametrize("fault", [AssertionError(), IndexError("list index out of range")])
+def test_a_fault_inside_the_engine_is_one_line(
+    monkeypatch: pytest.MonkeyPatch, fault: Exception
+) -> None:
+    import weasyprint
+
+    def broken(*args: object, **kwargs: object) -> bytes:
+        raise fault
+
+    monkeypatch.setattr(weasyprint.HTML, "write_pdf", broken)
+    with pytest.raises(PageFailed, match=type(fault).__name__) as caught:
+        weasy.pdf("<p>x</p>", {}, ID)
+    assert caught.value.exit_code == 3
+    assert "the job is kept" in str(caught.value)
+
+
+def test_no_page_is_laid_out_by_what_breaks_over_pages() -> None:
+    """WeasyPrint 70 fails on grids, and cuts flex boxes, that go over a page."""
+    for path in shipped("report_templates").glob("*.*"):
+        assert not re.search(r"display\s*:\s*(inline-)?(grid|flex)", path.read_text("utf-8")), path
 
 
 def test_a_machine_without_pango_is_told_what_to_install() -> None:
