@@ -42,7 +42,6 @@ class BeltEdges:
 
     upper: tuple[EdgePoint | None, ...]
     lower: tuple[EdgePoint | None, ...]
-    bands_mm: tuple[float, ...]
 
     def points(self, side: str) -> list[EdgePoint]:
         return [point for point in getattr(self, side) if point is not None]
@@ -98,7 +97,7 @@ def find_edges(
                 f"the {name} edge of the belt is not sharp enough to measure; "
                 "focus on the belt and light it evenly"
             )
-    return BeltEdges(tuple(upper), tuple(lower), tuple(x for x, _, _ in rough))
+    return BeltEdges(tuple(upper), tuple(lower))
 
 
 def _walk(profile: Array, raster: Raster, way: int) -> float | None:

@@ -11,10 +11,18 @@ from recorder.model.measurement import Limit
 class Conditions(Value):
     """card_on: where the card lies. belt_thickness_mm: needed when it lies on the bench.
     print_scale: true / nominal length of the card's bars in x and y, None when never measured.
+    print_scale_size: size of the card on which that was measured, None for any.
     limits: in force, by name ``finger_gap``, ``splice_width``, ``edge_offset``.
     """
 
     card_on: Literal["belt", "bench"] = "belt"
     belt_thickness_mm: float | None = None
     print_scale: tuple[float, float] | None = None
+    print_scale_size: str | None = None
     limits: tuple[Limit, ...] = ()
+
+    def for_card(self, size: str) -> Conditions:
+        """The same for a card of that size: the print scale of another card says nothing of it."""
+        if self.print_scale_size in (None, size):
+            return self
+        return self.model_copy(update={"print_scale": None})

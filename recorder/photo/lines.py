@@ -16,16 +16,12 @@ class NoLine(ValueError):
 
 @dataclass(frozen=True)
 class Line:
-    """y = level + slope (x - middle). covariance: (2, 2) of level and slope, from the scatter.
-    scatter: standard deviation of the kept points. kept: which points were used.
-    """
+    """y = level + slope (x - middle). covariance: (2, 2) of level and slope, from the scatter."""
 
     middle: float
     level: float
     slope: float
     covariance: Array
-    scatter: float
-    kept: NDArray[np.bool_]
 
     def at(self, x: float) -> float:
         return self.level + self.slope * (x - self.middle)
@@ -63,4 +59,4 @@ def through(x: Array, y: Array, steepest: float = np.inf) -> Line:
     rest = y[kept] - arms @ solution
     scatter = float(np.sqrt(rest @ rest / max(len(rest) - 2, 1)))
     covariance = max(scatter, 1e-4) ** 2 * np.linalg.pinv(arms.T @ arms)
-    return Line(middle, float(solution[0]), float(solution[1]), covariance, scatter, kept)
+    return Line(middle, float(solution[0]), float(solution[1]), covariance)

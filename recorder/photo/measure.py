@@ -64,9 +64,9 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     """Find card, belt and seam; raises Refusal."""
     bgr = photo.bgr
     light = luminance(bgr)
-    across, down = conditions.print_scale or (1.0, 1.0)
     grey = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2GRAY), np.uint8)
-    card = find_card(grey, light, (across, down))
+    card = find_card(grey, light, conditions)
+    across, down = card.print_scale
     focal = focal_of(photo)
     plane = _belt_plane(card, conditions, focal, bgr)
     left, top, right, bottom = card.layout.window_mm

@@ -108,9 +108,6 @@ class Pen:
     ) -> None:
         self.draw.text(at, text, colour, font(size, bold), anchor=anchor)
 
-    def width_of(self, text: str, size: int, bold: bool = False) -> float:
-        return float(self.draw.textlength(text, font(size, bold)))
-
     def arrow_line(self, begin: Array, end: Array, colour: Colour, width: int) -> None:
         """A dimension line with a tick across each end."""
         along = (end - begin) / np.linalg.norm(end - begin)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from recorder.photo.conditions import Conditions
 from recorder.photo.fiducials import find_markers
 from recorder.photo.layout import CARD_SIZES, MODULES, CardLayout
 from recorder.photo.plane import Plane, from_points
@@ -24,24 +25,22 @@ _LEAST_MARKER_PX = 24.0
 @dataclass(frozen=True)
 class FoundCard:
     """layout: which card. plane: of the card, in true millimetres. blur_px: Gaussian sigma.
-    blur_spread_px: scatter of it between marker sides. paper, ink: linear light on the card.
+    blur_spread_px: scatter of it between marker sides.
     markers: how many were used. size_px: diagonal of the box around its markers.
-    print_scale: true / nominal length in x and y.
+    print_scale: true / nominal length in x and y, as far as known.
     """
 
     layout: CardLayout
     plane: Plane
     blur_px: float
     blur_spread_px: float
-    paper: float
-    ink: float
     markers: int
     size_px: float
     print_scale: tuple[float, float]
 
 
 def find_card(
-    grey: NDArray[np.uint8], light: NDArray[np.float32], print_scale: tuple[float, float]
+    grey: NDArray[np.uint8], light: NDArray[np.float32], conditions: Conditions
 ) -> FoundCard:
     """The card in a photo; raises Refusal when there is none that can carry a measurement.
 
@@ -49,6 +48,7 @@ def find_card(
     """
     rough = find_markers(grey)
     layout = _which(rough)
+    print_scale = conditions.for_card(layout.size).print_scale or (1.0, 1.0)
     mine = {marker: rough[marker] for marker in rough if marker in layout.markers}
     side_px = min(float(np.linalg.norm(np.roll(c, 1, 0) - c, axis=1).min()) for c in mine.values())
     if side_px < _LEAST_MARKER_PX:
@@ -58,13 +58,11 @@ def find_card(
         )
     squares: dict[int, Array] = {}
     blurs: list[float] = []
-    levels: list[tuple[float, float]] = []
     for marker, corners in mine.items():
         refined = _refine(light, corners)
         if refined is not None:
-            squares[marker], side_blurs, side_levels = refined
+            squares[marker], side_blurs = refined
             blurs += side_blurs
-            levels += side_levels
     _enough(squares, layout)
     mm = np.concatenate([layout.corners_mm(m) for m in squares]) * print_scale
     px = np.concatenate(list(squares.values()))
@@ -74,14 +72,11 @@ def find_card(
         raise Refusal("the card's markers lie in no plane; lay the card flat") from error
     centre = np.array(layout.splice_centre_mm) * print_scale
     _usable(plane, centre, px)
-    dark, bright = np.median(np.array(levels), axis=0)
     return FoundCard(
         layout=layout,
         plane=plane,
         blur_px=float(np.median(blurs)),
         blur_spread_px=float(1.4826 * np.median(np.abs(np.array(blurs) - np.median(blurs)))),
-        paper=float(bright),
-        ink=float(dark),
         markers=len(squares),
         size_px=float(np.linalg.norm(np.ptp(px, axis=0))),
         print_scale=print_scale,
@@ -130,32 +125,28 @@ def _usable(plane: Plane, centre: Array, px: Array) -> None:
         )
 
 
-def _refine(
-    light: NDArray[np.float32], rough: Array
-) -> tuple[Array, list[float], list[tuple[float, float]]] | None:
-    """Corners where the lines through the four sides meet; the blur and the light of each side."""
+def _refine(light: NDArray[np.float32], rough: Array) -> tuple[Array, list[float]] | None:
+    """Corners where the lines through the four sides meet; the blur of each side."""
     corners = rough
     blurs: list[float] = []
-    levels: list[tuple[float, float]] = []
     for _ in range(2):
-        sides, blurs, levels = [], [], []
+        sides, blurs = [], []
         for i in range(4):
             side = _fit_side(light, corners[i], corners[(i + 1) % 4])
             if side is None:
                 return None
             sides.append(side[0])
             blurs.append(side[1])
-            levels.append(side[2])
         corners = np.array([_meet(sides[i - 1], sides[i]) for i in range(4)])
     if np.abs(corners - rough).max() > 4.0 + 0.06 * np.linalg.norm(rough[1] - rough[0]):
         return None
-    return corners, blurs, levels
+    return corners, blurs
 
 
 def _fit_side(
     light: NDArray[np.float32], begin: Array, end: Array
-) -> tuple[tuple[Array, Array], float, tuple[float, float]] | None:
-    """Line (point, direction) of one side in pixels, its blur, and (ink, paper)."""
+) -> tuple[tuple[Array, Array], float] | None:
+    """Line (point, direction) of one side in pixels, and its blur."""
     length = float(np.linalg.norm(end - begin))
     along = (end - begin) / length
     outward = np.array([along[1], -along[0]])  # the corners run clockwise in the picture
@@ -185,7 +176,7 @@ def _fit_side(
         return None
     point = (begin + end) / 2 + outward * place
     direction = along + outward * turn
-    return (point, direction / np.linalg.norm(direction)), float(np.exp(log_blur)), (ink, paper)
+    return (point, direction / np.linalg.norm(direction)), float(np.exp(log_blur))
 
 
 def _meet(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array:

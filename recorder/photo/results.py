@@ -37,12 +37,13 @@ from recorder.photo.gap import RESOLVED_SIGMAS, GapPoint, scatter_mm, unseen_mm
 from recorder.photo.plane import Plane
 from recorder.photo.seen import Seen
 
-# Which measurement each limit is about.
+# By name of the measurement, with its budget.
 Stated = dict[str, tuple[Measurement, tuple[BudgetTerm, ...]]]
 
 
 def results(file: str, seen: Seen, conditions: Conditions) -> SeamMeasurement:
     """The measurement of one photo with its decisions."""
+    conditions = conditions.for_card(seen.card.layout.size)
     all_stated: Stated = {}
     all_stated |= _gaps(seen, conditions)
     all_stated |= _widths(seen, conditions)
@@ -202,10 +203,7 @@ def _warnings(
     decisions: dict[str, Decision],
 ) -> Iterator[str]:
     if conditions.print_scale is None:
-        yield (
-            "the print of the card was never measured: every length carries 1 % for it; "
-            "measure the two bars once with a caliper"
-        )
+        yield _print_never_measured(conditions.print_scale_size, seen.card.layout.size)
     yield "the lens is not calibrated: lengths carry an allowance for it"
     missing = len(seen.card.layout.markers) - seen.card.markers
     if missing:
@@ -217,3 +215,10 @@ def _warnings(
     for name, decision in decisions.items():
         if decision is Decision.UNDECIDED:
             yield f"{name.replace('_', ' ')} lies within its uncertainty of a limit: undecided"
+
+
+def _print_never_measured(measured: str | None, size: str) -> str:
+    of = "the print of the card was never measured"
+    if measured not in (None, size):
+        of = f"the print of card {measured} was measured, but the photo shows card {size}"
+    return f"{of}: every length carries 1 % for it; measure the two bars once with a caliper"

@@ -46,13 +46,11 @@ class Flank:
 @dataclass(frozen=True)
 class Seam:
     """flanks: from the upper to the lower edge. reach_mm: smallest and largest x.
-    contrast: mean share of light that is missing along the course.
     tips: how many turning points lie between the edges.
     """
 
     flanks: tuple[Flank, ...]
     reach_mm: tuple[float, float]
-    contrast: float
     tips: int
 
 
@@ -105,7 +103,7 @@ def find_seam(
     course_y = course_y + slope * (course_x - pivot)
     flanks = _flanks(course_x, course_y, turns, upper, lower)
     reach = (float(course_x.min()), float(course_x.max()))
-    return Seam(flanks, reach, contrast, len(turns))
+    return Seam(flanks, reach, len(turns))
 
 
 def _missing_light(light: NDArray[np.float32], inside: NDArray[np.bool_]) -> Array:

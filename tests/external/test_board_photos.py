@@ -39,7 +39,7 @@ def corners(name: str) -> np.ndarray:
 def card_of(plane: Plane, px: np.ndarray) -> FoundCard:
     """The budget asks a card; here the board stands for it."""
     size = float(np.linalg.norm(np.ptp(px, axis=0)))
-    return FoundCard(CARD_SIZES["M"], plane, 1.0, 0.1, 1.0, 0.0, 8, size, (1.0, 1.0))
+    return FoundCard(CARD_SIZES["M"], plane, 1.0, 0.1, 8, size, (1.0, 1.0))
 
 
 def inner_lengths() -> list[tuple[int, int]]:

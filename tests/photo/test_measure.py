@@ -105,6 +105,21 @@ def test_print_scale_is_applied_and_its_lack_costs_one_percent(tmp_path: Path) -
     assert any("never measured" in warning for warning in untold.warnings)
 
 
+def test_the_print_scale_of_another_card_is_not_used(tmp_path: Path) -> None:
+    path = written(SMALL, tmp_path)  # a card of size M
+    scale = (1.03, 1.03)
+    of_other = measure(path, Conditions(print_scale=scale, print_scale_size="S"))
+    assert of_other.belt_width == measure(path, Conditions()).belt_width
+    (said,) = [text for text in of_other.warnings if "print" in text]
+    assert "card S was measured" in said
+    assert "shows card M" in said
+    for size in ("M", None):
+        own = measure(path, Conditions(print_scale=scale, print_scale_size=size))
+        assert own.belt_width is not None
+        assert own.belt_width.value > 71.5
+        assert not [text for text in own.warnings if "print" in text]
+
+
 def test_a_gap_under_the_quantification_limit_is_an_upper_bound(tmp_path: Path) -> None:
     shown = scene(belt={"gaps_mm": (0.12,)}, look={"blur_px": 1.3})
     found = measure(written(shown, tmp_path), TRUE_PRINT)
