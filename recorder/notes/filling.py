@@ -7,18 +7,14 @@ from dataclasses import dataclass, replace
 from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount, amounts_of
-from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.lexer import Tokens
 from recorder.notes.links import Link, links_of
 from recorder.notes.mentions import Mention, fits, mentions_of
+from recorder.notes.mishearing import misheard_digits, misheard_unit
+from recorder.notes.neighbours import ONLY_FIELD, casts_doubt, may_be_twins, rest_of
 from recorder.notes.scope import Scope, correction_before, fillers, is_no_value, scope_of
 from recorder.notes.slot import Slot, Told
-from recorder.notes.unit_words import misheard_unit
-from recorder.notes.values import FAR_APART_K, Habit, Resolved, resolve
-
-# A unit of one of these dimensions is enough to know the field, though not to be sure of it.
-_ONLY_FIELD = {"pressure": "pressure", "voltage": "supply_voltage", "current": "supply_current"}
-# Below this a platen does not weld; common practice, no source.
-_HOT_DEGC = 100.0
+from recorder.notes.values import Habit, Resolved, resolve
 
 
 @dataclass(frozen=True)
@@ -99,7 +95,7 @@ class _Work:
             return
         if self._answers_pending(amount):
             return
-        if not self._strays(amount):
+        if not self._strays(amount) and not self._follows(amount):
             self._by_unit_alone(amount)
 
     def _strays(self, amount: Amount) -> bool:
@@ -107,13 +103,21 @@ class _Work:
         latest = self.slots[-1] if self.slots else None
         if latest is None or latest.amount is None or not fits(latest.field, amount):
             return False
-        between = [t.text for t in self.tokens[latest.amount.end : amount.start]]
-        after = self.tokens[amount.end] if amount.end < len(self.tokens) else None
-        counts = after is not None and after.sort is Sort.WORD and after.text not in fillers()
-        if between not in ([], [","], ["and"]) or (counts and amount.unit is None):
+        if not casts_doubt(self.tokens, self.scope, latest, latest.amount, amount):
             return False
         self._doubt_last(latest.amount)
         return True
+
+    def _follows(self, amount: Amount) -> bool:
+        """As in "Top platen 100." (a pause) "And 87 degrees": perhaps the rest of the last one."""
+        last = self.last[-1] if self.last and not self.slots else None
+        if last is None or not self._opens(amount) or not fits(last.field, amount):
+            return False
+        rest = rest_of(self.tokens, last, amount)
+        if rest is None and amount.unit is None:
+            return False
+        doubts = (f"it is not sure that this is the {FIELDS[last.field].label.lower()}",)
+        return self._put((last.field,), rest or amount, None, False, doubts)
 
     def _doubt_last(self, amount: Amount) -> None:
         doubt = "another number stands beside it"
@@ -206,6 +210,8 @@ class _Work:
             doubts.append("a range was told, not one value")
         if self.scope.clause_of[amount.start] in self.scope.unsure:
             doubts.append("told as a guess or a question")
+        doubts += self.scope.remarks.get(self.scope.sentence_of(amount.start), ())
+        doubts += misheard_digits(self.tokens, amount)
         return tuple(doubts)
 
     def _continues_group(self, amount: Amount) -> bool:
@@ -223,7 +229,7 @@ class _Work:
         self.slots[-1] = second
         self.last[-1] = second
         first = self.slots[-2]
-        if not _may_be_twins(first, second):
+        if not may_be_twins(first, second):
             doubt = "one number for both platens, or two"
             self.slots[-2:] = [
                 replace(slot, unsettled=(*slot.unsettled, doubt)) for slot in (first, second)
@@ -259,16 +265,10 @@ class _Work:
 
     def _by_unit_alone(self, amount: Amount) -> None:
         dimension = UNITS[amount.unit].dimension if amount.unit else ""
-        name = _ONLY_FIELD.get(dimension)
+        name = ONLY_FIELD.get(dimension)
         if name:
             label = FIELDS[name].label.lower()
             self._put((name,), amount, None, False, (f"taken as {label} by its unit alone",))
-
-
-def _may_be_twins(first: Slot, second: Slot) -> bool:
-    """Whether two numbers told for both platens look like two, and not like one that was split."""
-    a, b = float(first.value), float(second.value)
-    return min(a, b) >= _HOT_DEGC and abs(a - b) <= FAR_APART_K
 
 
 def _with_unit_of(amount: Amount, target: Slot) -> Amount:

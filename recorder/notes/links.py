@@ -10,8 +10,9 @@ from recorder.model.units import UNITS, convert
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.mentions import Mention
+from recorder.notes.mishearing import misheard_unit
 from recorder.notes.scope import Scope, fillers
-from recorder.notes.unit_words import is_unit_word, misheard_unit
+from recorder.notes.unit_words import is_unit_word
 from recorder.notes.values import plausible
 from recorder.notes.vocabulary import words
 

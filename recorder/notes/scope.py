@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import functools
 from bisect import bisect_right
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Tokens
 from recorder.notes.mentions import Mention
-from recorder.notes.vocabulary import Hit, Phrases, speech, words
+from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _ENDS = {".", "!", "?", ";"}
 _FARTHEST_CORRECTION = 7  # tokens between a correction phrase and its number
@@ -41,7 +42,8 @@ class Scope:
 
     clause_of: number of the clause of each token. barred: clauses that speak of something else
     than what was done now. unsure: clauses with a hedge or a question mark.
-    corrections, changes, undos: phrases from left to right.
+    corrections, undos: phrases from left to right. changes: sentences in which a setting was
+    changed. remarks: by sentence, why its numbers are asked about.
     """
 
     clauses: tuple[Clause, ...]
@@ -51,6 +53,7 @@ class Scope:
     unsure: frozenset[int]
     corrections: tuple[Hit[str], ...]
     changes: frozenset[int]
+    remarks: Mapping[int, tuple[str, ...]]
     undos: tuple[Hit[str], ...]
 
     def sentence_of(self, place: int) -> int:
@@ -66,6 +69,9 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
     unsure = {clause_of[h.start] for h in speech("hedges").all(tokens)}
     asked = {clauses[clause_of[i]].sentence for i, t in enumerate(tokens) if t.text == "?"}
     unsure |= {n for n, clause in enumerate(clauses) if clause.sentence in asked}
+    # A hedge in a clause of its own is about the sentence: "I'm not sure, but dwell four minutes".
+    loose = {clauses[n].sentence for n in unsure - named}
+    unsure |= {n for n, clause in enumerate(clauses) if clause.sentence in loose}
     return Scope(
         tuple(clauses),
         clause_of,
@@ -74,8 +80,26 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
         frozenset(unsure),
         tuple(speech("corrections").all(tokens)),
         frozenset(clauses[clause_of[h.start]].sentence for h in speech("changes").all(tokens)),
+        _remarks(tokens, clauses, clause_of),
         tuple(speech("undo").all(tokens)),
     )
+
+
+@functools.cache
+def _number_doubts() -> Phrases[str]:
+    table: dict[str, list[str]] = vocabulary()["number_doubts"]
+    return Phrases((phrase, reason) for reason, phrases in table.items() for phrase in phrases)
+
+
+def _remarks(
+    tokens: Tokens, clauses: list[Clause], clause_of: tuple[int, ...]
+) -> dict[int, tuple[str, ...]]:
+    found: dict[int, tuple[str, ...]] = {}
+    for hit in _number_doubts().all(tokens):
+        sentence, reason = clauses[clause_of[hit.start]].sentence, hit.meanings[0]
+        if reason not in found.get(sentence, ()):
+            found[sentence] = (*found.get(sentence, ()), reason)
+    return found
 
 
 def _clauses(tokens: Tokens) -> list[Clause]:

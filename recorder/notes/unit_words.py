@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator
 
-from recorder.model.units import UNITS
 from recorder.notes.lexer import Sort, Token, Tokens
 from recorder.notes.vocabulary import Phrases, vocabulary
 
@@ -111,18 +110,6 @@ def _variants(word: str) -> Iterator[str]:
             yield word[:i] + letter + word[i:]
     for letter in letters:
         yield word + letter
-
-
-def misheard_unit(token: Token, dimension: str) -> str | None:
-    """The unit of that dimension for which a recogniser may have written this word."""
-    return next(
-        (
-            unit
-            for unit, spellings in vocabulary()["unit_homophones"].items()
-            if token.text in spellings and UNITS[unit].dimension == dimension
-        ),
-        None,
-    )
 
 
 def is_unit_word(token: Token) -> bool:

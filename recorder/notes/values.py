@@ -129,17 +129,22 @@ def _minutes_and_seconds(name: str, amount: Amount) -> Resolved | None:
     """As in "three thirty", "three fifteen minutes": 3 min 30 s, unless the number fits too."""
     groups = amount.number.groups
     unit = FIELDS[name].unit
-    if unit != "s" or len(groups) != 2 or len(groups[1]) != 2 or amount.number.joined:
+    # "3.30" is what a recogniser makes of "three thirty".
+    pointed = len(groups) == 1 and len(groups[0].rpartition(".")[2]) == 2
+    if pointed:
+        groups = tuple(groups[0].split("."))
+    if unit != "s" or len(groups) != 2 or len(groups[1]) != 2:
         return None
     if int(groups[1]) >= 60 or amount.unit not in (None, "min"):
         return None
     parts = Quantity(value=int(groups[0]) * 60.0 + int(groups[1]), unit="s")
-    whole = convert(amount.value, amount.unit or "s", "s")
+    whole_unit = "min" if pointed else amount.unit or "s"
+    whole = convert(amount.value, whole_unit, "s")
     if not plausible(name, parts.value):
         return None
-    if not plausible(name, whole):
+    if not plausible(name, whole) and not amount.number.joined:
         return _checked(name, amount, parts)
-    doubt = f"minutes and seconds, or {show(amount.value, amount.unit or 's')}"
+    doubt = f"minutes and seconds, or {show(amount.value, whole_unit)}"
     return Resolved(parts.value, None, (doubt,), (whole,))
 
 

@@ -1,0 +1,75 @@
+"""Numbers beside one another: whether they are one, two, or one that was told in two ways."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from recorder.model.fields import FIELDS
+from recorder.model.units import UNITS
+from recorder.notes.amounts import Amount
+from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.scope import Scope, fillers
+from recorder.notes.slot import Slot
+from recorder.notes.values import FAR_APART_K, plausible
+
+# Between two numbers that may be one, or of which one may be wrong.
+_BESIDE: tuple[list[str], ...] = ([], [","], ["and"], ["."], [".", "and"])
+# What was understood already, as the name of a splice or a run; see ``understand``.
+_UNDERSTOOD = "·"
+# A unit of one of these dimensions is enough to know the field, though not to be sure of it.
+ONLY_FIELD = {"pressure": "pressure", "voltage": "supply_voltage", "current": "supply_current"}
+# The smaller unit may stay unsaid after these: "three minutes thirty".
+_GO_ON = {"min", "hour", "foot"}
+# Below this a platen does not weld; common practice, no source.
+_HOT_DEGC = 100.0
+
+
+def casts_doubt(tokens: Tokens, scope: Scope, slot: Slot, filled: Amount, stray: Amount) -> bool:
+    """Whether a number that belongs to nothing makes the one before it doubtful.
+
+    It stands right beside it ("107, 8 degrees"), or it is another value of the same kind in the
+    same sentence ("set to 172, reads 169 Celsius"). Times are too many in talk for the latter.
+    """
+    between = [token.text for token in tokens[filled.end : stray.start]]
+    counts = stray.unit is None and _counts(tokens, stray)
+    if not between and filled.unit in _GO_ON:
+        return True
+    if between in _BESIDE and not counts:
+        return True
+    if scope.sentence_of(slot.start) != scope.sentence_of(stray.start) or counts:
+        return False
+    dimension = UNITS[FIELDS[slot.field].unit or ""].dimension
+    changed = scope.sentence_of(stray.start) in scope.changes
+    if _UNDERSTOOD in between or (dimension == "time" and not changed):
+        return False
+    if stray.unit is not None:
+        return dimension not in ONLY_FIELD
+    return plausible(slot.field, stray.value)
+
+
+def _counts(tokens: Tokens, amount: Amount) -> bool:
+    """As in "two fingers"."""
+    after = tokens[amount.end] if amount.end < len(tokens) else None
+    return after is not None and after.sort is Sort.WORD and after.text not in fillers()
+
+
+def rest_of(tokens: Tokens, last: Slot, amount: Amount) -> Amount | None:
+    """The number that a pause split in two: "160." (a pause) "Eight degrees"."""
+    if last.amount is None or last.amount.unit is not None:
+        return None
+    if amount.unit is None and _counts(tokens, amount):
+        return None
+    first = last.amount.value
+    room = 100 if first % 100 == 0 else 10 if first % 10 == 0 else 0
+    if first < 10 or not 0 < amount.value < room or amount.value != int(amount.value):
+        return None
+    value = first + amount.value
+    digits = f"{value:.0f}"
+    number = replace(amount.number, value=value, digits=digits, groups=(digits,))
+    return replace(amount, value=value, number=number, parts=(first, amount.value))
+
+
+def may_be_twins(first: Slot, second: Slot) -> bool:
+    """Whether two numbers told for both platens look like two, and not like one that was split."""
+    a, b = float(first.value), float(second.value)
+    return min(a, b) >= _HOT_DEGC and abs(a - b) <= FAR_APART_K
