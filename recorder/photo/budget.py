@@ -19,6 +19,7 @@ COVERAGE = 2.0
 SCALE_NEVER_MEASURED = 0.010  # what printers do to a page at "100 %"
 SCALE_MEASURED = 0.0006  # a caliper read to 0.05 mm at both ends of a bar of 100 mm
 LENS_UNCALIBRATED_WIDTH = 0.0020  # across a belt that lies between the strips of the card
+LENS_PER_MISFIT = 6.0  # see relative_lens
 LENS_UNCALIBRATED_LOCAL = 0.006  # of a small length anywhere in the picture
 LENS_UNCALIBRATED_ANGLE_DEG = 0.06
 LENS_UNCALIBRATED_STEP_MM = 0.02
@@ -46,11 +47,14 @@ def relative_plane(seen: Seen, conditions: Conditions) -> float:
 def relative_lens(card: FoundCard) -> float:
     """Of a length between the card's strips, from a lens that nobody calibrated.
 
-    A lens that bends straight lines leaves a misfit at the markers. In the real chessboard photos
-    of tests/external/test_board_photos.py the error of a length between two outer strips was 7 to
-    12 times that misfit over the size of the board, so that U (k = 2) covers it with 6.
+    A lens that bends straight lines leaves a misfit at the markers. In the six real chessboard
+    photos left02 .. left14 (even numbers) of tests/external/test_board_photos.py the error of a
+    length between two outer strips was 7.5 to 11.3 times that misfit over the size of the board;
+    half of the largest, rounded up to 6, covers it with k = 2. The test holds it against the other
+    left photos and against those of the second camera of the pair. Other lenses may bend in
+    another way.
     """
-    return max(LENS_UNCALIBRATED_WIDTH, 6 * card.plane.residual_px / card.size_px)
+    return max(LENS_UNCALIBRATED_WIDTH, LENS_PER_MISFIT * card.plane.residual_px / card.size_px)
 
 
 def relative_blur(card: FoundCard) -> float:
