@@ -11,10 +11,10 @@ from recorder.notes.lexer import Tokens
 from recorder.notes.links import Link, links_of
 from recorder.notes.mentions import Mention, fits, mentions_of
 from recorder.notes.mishearing import misheard_digits, misheard_unit
-from recorder.notes.neighbours import ONLY_FIELD, casts_doubt, may_be_twins, rest_of
+from recorder.notes.neighbours import ONLY_FIELD, casts_doubt, may_be_twins, rest_of, stands_alone
 from recorder.notes.scope import Scope, correction_before, fillers, is_no_value, scope_of
 from recorder.notes.slot import Slot, Told
-from recorder.notes.values import Habit, Resolved, resolve
+from recorder.notes.values import TWINS, Habit, Resolved, resolve
 
 
 @dataclass(frozen=True)
@@ -38,7 +38,7 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     scope = scope_of(tokens, mentions)
     open_ = [a for a in amounts if _is_value(tokens, scope, a)]
     links = links_of(tokens, mentions, open_, scope)
-    work = _Work(tokens, scope, habit, told)
+    work = _Work(tokens, mentions, scope, habit, told)
     for amount in open_:
         work.take(amount, links.get(amount.start))
     _same_for(work, mentions, links)
@@ -71,20 +71,33 @@ def _cue_places(scope: Scope) -> set[int]:
 class _Work:
     """The slots of one utterance while they are found, from left to right."""
 
-    def __init__(self, tokens: Tokens, scope: Scope, habit: Habit, told: Told) -> None:
+    def __init__(
+        self,
+        tokens: Tokens,
+        mentions: list[Mention],
+        scope: Scope,
+        habit: Habit,
+        told: Told,
+    ) -> None:
         self.tokens, self.scope, self.habit, self.told = tokens, scope, habit, told
         self.slots: list[Slot] = []
         self.last: list[Slot] = list(told.last)
         self.used: set[int] = set()
         self._group: Link | None = None
         self._group_end = -1
+        # Sentences that name one platen by itself.
+        self.single = {
+            scope.sentence_of(mention.start)
+            for mention in mentions
+            if any(len(f) == 1 and f[0] in TWINS for f in mention.options)
+        }
 
     def take(self, amount: Amount, link: Link | None) -> None:
         corrects = correction_before(self.tokens, self.scope, amount) or self._carried_on(amount)
         if link is not None:
             led = corrects or self._correction_leads(link)
             self._put(link.fields, amount, link.mention, led, ())
-            if link.passed:
+            if link.passed or self._both_of_else(link):
                 self._doubt_last(amount)
             self._group = link if len(link.fields) > 1 else None
             self._group_end = amount.end
@@ -97,6 +110,11 @@ class _Work:
             return
         if not self._strays(amount) and not self._follows(amount):
             self._by_unit_alone(amount)
+
+    def _both_of_else(self, link: Link) -> bool:
+        """As in "two splices, both at 172 on top": then it is not both platens."""
+        fields, sentence = link.fields, self.scope.sentence_of(link.amount.start)
+        return len(fields) > 1 and link.mention.weak and sentence in self.single
 
     def _strays(self, amount: Amount) -> bool:
         """A number that belongs to nothing makes the one beside it doubtful: "107, 8 degrees"."""
@@ -114,7 +132,7 @@ class _Work:
         if last is None or not self._opens(amount) or not fits(last.field, amount):
             return False
         rest = rest_of(self.tokens, last, amount)
-        if rest is None and amount.unit is None:
+        if rest is None and amount.unit is None and not stands_alone(self.tokens, last, amount):
             return False
         doubts = (f"it is not sure that this is the {FIELDS[last.field].label.lower()}",)
         return self._put((last.field,), rest or amount, None, False, doubts)

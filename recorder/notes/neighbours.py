@@ -69,6 +69,13 @@ def rest_of(tokens: Tokens, last: Slot, amount: Amount) -> Amount | None:
     return replace(amount, value=value, number=number, parts=(first, amount.value))
 
 
+def stands_alone(tokens: Tokens, last: Slot, amount: Amount) -> bool:
+    """A bare number as a sentence of its own that may be meant instead: "Two point two, sorry"."""
+    if not plausible(last.field, amount.value):
+        return False
+    return amount.end >= len(tokens) or tokens[amount.end].sort is Sort.SIGN
+
+
 def may_be_twins(first: Slot, second: Slot) -> bool:
     """Whether two numbers told for both platens look like two, and not like one that was split."""
     a, b = float(first.value), float(second.value)

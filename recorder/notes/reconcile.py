@@ -8,7 +8,7 @@ from recorder.model.fields import FIELDS, Level
 from recorder.model.job import on_job_card
 from recorder.model.reading import Reading, Role, Spoken, Standing, Typed, show_value
 from recorder.notes.trust import equal, same
-from recorder.notes.values import FAR_APART_K, plausible
+from recorder.notes.values import FAR_APART_K, TWINS, plausible
 
 _Key = tuple[str, int, int]
 
@@ -89,16 +89,13 @@ def reconcile(known: tuple[Reading, ...], new: tuple[Heard, ...]) -> tuple[Readi
     return tuple(_far_apart(reading, standings) for reading in judged)
 
 
-_TWINS = {"top_temperature": "bottom_temperature", "bottom_temperature": "top_temperature"}
-
-
 def _far_apart(reading: Reading, standings: Standings) -> Reading:
     """A clear platen temperature that lies far from the other platen's is doubtful, unless a
     person typed it: one of the two was heard wrong.
     """
-    if reading.field not in _TWINS or reading.role is not Role.USED:
+    if reading.field not in TWINS or reading.role is not Role.USED:
         return reading
-    twin = standings.in_force(reading.model_copy(update={"field": _TWINS[reading.field]}))
+    twin = standings.in_force(reading.model_copy(update={"field": TWINS[reading.field]}))
     if twin is None or reading.standing is not Standing.CLEAR:
         return reading
     superseded = standings.in_force(reading) != reading

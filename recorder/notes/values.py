@@ -17,6 +17,7 @@ from recorder.notes.vocabulary import words
 AGREE = 0.003
 # Top and bottom platen of one press run differ by less; common practice, no source.
 FAR_APART_K = 30.0
+TWINS = {"top_temperature": "bottom_temperature", "bottom_temperature": "top_temperature"}
 
 
 @dataclass(frozen=True)
@@ -70,12 +71,27 @@ def plausible(name: str, value: float) -> bool:
 def resolve(name: str, amount: Amount, habit: Habit) -> Resolved | None:
     """The value that an amount gives to a quantity field; None when it cannot be one."""
     found = _resolved(name, amount, habit)
+    if found is not None:
+        found = _point_lost(name, amount, found)
     if found is None or not amount.parts:
         return found
     unit = found.as_said.unit if found.as_said else FIELDS[name].unit or ""
     others = [_canonical(name, Quantity(value=part, unit=unit)) for part in amount.parts]
     doubt = "heard as " + " and ".join(f"{part:.0f}" for part in amount.parts)
     candidates = (*found.candidates, *(value for value in others if plausible(name, value)))
+    return replace(found, doubts=(*found.doubts, doubt), candidates=candidates)
+
+
+def _point_lost(name: str, amount: Amount, found: Resolved) -> Resolved:
+    """As in "two five millimetres": 25, or 2.5 of which the point was not heard."""
+    groups = amount.number.groups
+    smaller = float(f"{found.value / 10:.6g}")
+    if len(groups) != 2 or any(len(group) != 1 for group in groups) or found.as_said:
+        return found
+    if not plausible(name, smaller):
+        return found
+    doubt = "two digits, perhaps with a point between them"
+    candidates = (*found.candidates, smaller)
     return replace(found, doubts=(*found.doubts, doubt), candidates=candidates)
 
 
@@ -154,8 +170,9 @@ def _unit_unsaid(name: str, amount: Amount, habit: Habit) -> Resolved:
     Without a doubt in three cases: a person typed this very value for the job; this job has said
     a unit of that dimension (but time: minutes are said beside seconds) and it gives a plausible
     value; or of all units in which the trade speaks (``unsaid_units``), only one does, and it is
-    not Fahrenheit. So "top platen 172" is in Celsius, because 172 °F does not weld, and "cycle
-    time 11" in minutes, because 11 s is no cycle; "pressure 5" may be bar or psi, and is asked.
+    the likeliest of its dimension (or seconds). So "top platen 172" is in Celsius, because 172 °F
+    does not weld, and "cycle time 11" in minutes, because 11 s is no cycle; "pressure 5" may be
+    bar or psi, and is asked, and so is "pressure 22", which is psi or has lost its point.
     """
     dimension = UNITS[FIELDS[name].unit or ""].dimension
     usual = habit.units.get(dimension)
@@ -182,7 +199,9 @@ def _unit_unsaid(name: str, amount: Amount, habit: Habit) -> Resolved:
         symbols = " or ".join(UNITS[unit].symbol for unit, _ in fitting)
         others = tuple(value for _, value in fitting[1:])
         return Resolved(first.value, first.as_said, (f"no unit was said: {symbols}",), others)
-    if fitting[0][0] == "degF":
-        doubt = "no unit was said; only Fahrenheit is plausible"
-        return Resolved(first.value, first.as_said, (doubt,))
+    if fitting[0][0] != likely[0] and dimension != "time":
+        only = "Fahrenheit" if fitting[0][0] == "degF" else UNITS[fitting[0][0]].symbol
+        doubt = f"no unit was said; only {only} is plausible"
+        others = _near_misses(name, amount, Quantity(value=amount.value, unit=likely[0]))
+        return Resolved(first.value, first.as_said, (doubt,), others)
     return first

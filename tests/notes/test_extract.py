@@ -250,6 +250,7 @@ def test_units_of_the_job_settle_a_bare_number() -> None:
         ("Cycle time 11.", "cycle_time", CLEAR),  # neither 11 s nor 11 h
         ("Dwell 180.", "dwell_time", CLEAR),
         ("Pressure 5.", "pressure", DOUBTFUL),  # bar or psi
+        ("Pressure 22.", "pressure", DOUBTFUL),  # psi, or 2.2 bar without its point
         ("Pressure 0.8.", "pressure", DOUBTFUL),  # bar or MPa
         ("Belt thickness 2.", "belt_thickness", DOUBTFUL),  # mm or cm
         ("Belt width 70 millimetres. Belt thickness 2.", "belt_thickness", CLEAR),

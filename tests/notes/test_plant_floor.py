@@ -55,6 +55,14 @@ NOT_CLEAR = [
     "On the other belt we had dwell four minutes.",
     "On Tuesday's job the dwell was four minutes.",
     "Pressure same as yesterday, 2 bar.",
+    "Two splices, both at 172 Celsius top.",
+    "Preheat top platen 120 Celsius.",
+    # A point, a unit or a correction that went missing.
+    "Pressure 22.",
+    "Thickness two five millimetres.",
+    "Pressure two bar. Two point two, sorry.",
+    "Dwell three minutes, I said two.",
+    "Top one seventy two bottom the same minus four.",
 ]
 
 
