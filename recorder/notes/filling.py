@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount, amounts_of
+from recorder.notes.carrying import ends_correcting, pending_of
 from recorder.notes.lexer import Tokens
 from recorder.notes.links import Link, links_of
 from recorder.notes.mentions import Mention, fits, mentions_of
@@ -47,17 +48,10 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     for mention in mentions:
         if any(f in filled for fields in mention.options for f in fields):
             used |= set(range(mention.start, mention.end))
-    pending = _pending(tokens, mentions, links, amounts, scope)
+    pending = pending_of(tokens, mentions, links, amounts, scope)
     last = tuple(work.last)
-    told = Told(last, pending, _ends_correcting(tokens, scope, amounts))
+    told = Told(last, pending, ends_correcting(tokens, scope, amounts))
     return Filled(tuple(work.slots), told, frozenset(used), scope, tuple(amounts))
-
-
-def _ends_correcting(tokens: Tokens, scope: Scope, amounts: list[Amount]) -> bool:
-    if not scope.corrections or (amounts and amounts[-1].start > scope.corrections[-1].start):
-        return False
-    rest = tokens[scope.corrections[-1].end :]
-    return all(t.text in fillers() or not t.text.isalnum() for t in rest)
 
 
 def _is_value(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
@@ -322,24 +316,3 @@ def _same_for(work: _Work, mentions: list[Mention], links: dict[int, Link]) -> N
                     work.slots += copies
                     work.used |= set(places)
                     break
-
-
-def _pending(
-    tokens: Tokens,
-    mentions: list[Mention],
-    links: dict[int, Link],
-    amounts: list[Amount],
-    scope: Scope,
-) -> Mention | None:
-    """The last trade word, when nothing but small words follows it."""
-    if not mentions or (amounts and amounts[-1].start > mentions[-1].start):
-        return None
-    last = mentions[-1]
-    if any(link.mention == last for link in links.values()) or last.only_after:
-        return None
-    rest = tokens[last.end :]
-    if any(t.text not in fillers() and t.text.isalnum() for t in rest):
-        return None
-    if scope.clause_of[last.start] in scope.barred:
-        return None
-    return last
