@@ -1,7 +1,9 @@
 """Real people's speech, from Debian's package pocketsphinx-testdata, with its own transcripts.
 
 Sources: pocketsphinx's test data (read speech from LibriVox, public domain; playing cards; one
-TIDIGITS-style file whose name spells its digits). The error rates are printed with ``pytest -s``.
+TIDIGITS-style file whose name spells its digits). Measured on the first hearing and
+on the one without digits alike: 4.2 % and 14.3 % of the words; ``pytest -s`` prints them. The
+bounds leave room for another build of the engine.
 """
 
 import re
@@ -37,17 +39,21 @@ def hear(samples: Samples) -> tuple[str, str]:
     return first, second
 
 
-@pytest.mark.parametrize(("folder", "list_name", "bound"), [
-    ("librivox", "transcription", 0.10),
-    ("cards", "cards.transcription", 0.25),
+@pytest.mark.parametrize(("folder", "list_name", "bounds"), [
+    ("librivox", "transcription", (0.08, 0.08)),
+    ("cards", "cards.transcription", (0.20, 0.20)),
 ])  # fmt: skip
-def test_word_error_rate(folder: str, list_name: str, bound: float) -> None:
+def test_word_error_rate(folder: str, list_name: str, bounds: tuple[float, float]) -> None:
     wanted = transcripts(DATA / folder / list_name)
     assert len(wanted) == 5
-    heard = {name: hear(decode(DATA / folder / f"{name}.wav"))[1] for name in wanted}
-    rate = jiwer.wer([plain(wanted[n]) for n in wanted], [plain(heard[n]) for n in wanted])
-    print(f"{folder}: word error rate {rate:.1%} on {len(wanted)} recordings")
-    assert rate <= bound
+    heard = {name: hear(decode(DATA / folder / f"{name}.wav")) for name in wanted}
+    for which, bound in enumerate(bounds):
+        rate = jiwer.wer(
+            [plain(wanted[name]) for name in wanted], [plain(heard[name][which]) for name in wanted]
+        )
+        hearing = ("free", "without digits")[which]
+        print(f"{folder}, {hearing}: word error rate {rate:.1%} on {len(wanted)} recordings")
+        assert rate <= bound, hearing
 
 
 def raw(name: str) -> Samples:
