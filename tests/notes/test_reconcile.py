@@ -114,3 +114,12 @@ def test_a_doubtful_value_between_does_not_wear_down_what_was_typed() -> None:
     known = card({"belt_width": "1000 mm"})
     readings = told("Belt width 1003 millimetres. Belt width 1003 millimetres.", known).readings
     assert [reading.standing for reading in readings] == [DOUBTFUL, DOUBTFUL]
+
+
+def test_what_a_person_confirmed_by_voice_holds_too() -> None:
+    known = (spoken(2.0), spoken(2.0, Standing.CONFIRMED))
+    (judged,) = reconcile(known, (spoken(2.5),))
+    assert (judged.standing, judged.why) == (DOUBTFUL, "a person confirmed 2 bar")
+    new = (Heard(spoken(2.5)), Heard(spoken(2.6), knowingly=True))
+    assert [r.standing for r in reconcile_heard(known, new)] == [DOUBTFUL, DOUBTFUL]
+    assert reconcile_heard(known, (Heard(spoken(2.5), knowingly=True),))[0].standing is CLEAR
