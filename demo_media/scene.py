@@ -1,9 +1,11 @@
 """Renders made-up photos of a belt splice with known truth. They are NOT photographs.
 
 The scene: a bench, a flat belt with a finger seam, and the reference card around the splice, seen
-by a pinhole camera with blur, noise, uneven light and JPEG. It shares nothing with the estimator
-but the art of the card. Shapes are drawn by the exact share of each pixel that they cover, in
-linear light, so that the truth is not moved by the drawing.
+by a pinhole camera with blur, noise, uneven light and JPEG. No code but the art of the card is
+shared with the estimator, but two assumptions are: unless ``Look`` says otherwise the blur is
+Gaussian, and it acts in linear light that is then coded as sRGB. Scenes with a defocus disc and
+sharpening leave that ground; real cameras may leave it further. Shapes are drawn by the exact
+share of each pixel that they cover, in linear light, so that the truth is not moved by the drawing.
 
 World coordinates are millimetres: the origin at the splice centre, x along the belt, y across it
 (down in the picture), z towards the camera; z = 0 is the top face of the belt.
@@ -73,9 +75,13 @@ class Belt:
 
 @dataclass(frozen=True)
 class Look:
-    """The rest of the picture."""
+    """The rest of the picture. blur_px: Gaussian sigma. defocus_px: radius of the disc to which
+    a lens out of focus spreads a point, before that. sharpen: share of an unsharp mask in the
+    camera's own coding.
+    """
 
     blur_px: float = 0.75
+    defocus_px: float = 0.0
     noise: float = 0.004
     exposure: float = 0.95
     gradient: float = 0.18
@@ -138,6 +144,8 @@ def render(scene: Scene) -> NDArray[np.uint8]:
     ]
     light = np.concatenate(strips)
     light = _lit(light, camera, look)
+    if look.defocus_px:
+        light = cv2.filter2D(light, -1, _disc(look.defocus_px))
     for channel in range(3):
         light[:, :, channel] = cv2.GaussianBlur(light[:, :, channel], (0, 0), look.blur_px)
     if look.glare:
@@ -420,6 +428,15 @@ def _sample(art: NDArray[np.float32], x: Array, y: Array, per_mm: float) -> tupl
         borderValue=0,
     )
     return got[:, :, 0], got[:, :, 1]
+
+
+def _disc(radius_px: float) -> Array:
+    """Kernel of a defocused point: the share of each pixel that the disc covers, of sum 1."""
+    reach, fine = math.ceil(radius_px) + 1, 16
+    at = (np.arange((2 * reach + 1) * fine) + 0.5) / fine - reach - 0.5
+    inside = np.hypot(at[:, None], at[None, :]) <= radius_px
+    pixels = inside.reshape(2 * reach + 1, fine, 2 * reach + 1, fine).mean(axis=(1, 3))
+    return np.asarray(pixels / pixels.sum(), np.float32)
 
 
 def _spot(camera: Camera) -> Array:

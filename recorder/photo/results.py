@@ -21,7 +21,6 @@ from recorder.photo.budget import (
     LENS_UNCALIBRATED_LOCAL,
     LENS_UNCALIBRATED_STEP_MM,
     LENS_UNCALIBRATED_WIDTH,
-    TONE_CURVE_MM,
     bounded,
     relative_blur,
     relative_lens,
@@ -29,6 +28,7 @@ from recorder.photo.budget import (
     relative_scale,
     stated,
     terms,
+    u_of_tone,
 )
 from recorder.photo.conditions import Conditions
 from recorder.photo.ends import Number, belt_width, edge_offset, skew, splice_width
@@ -91,6 +91,7 @@ def _gaps(seen: Seen, conditions: Conditions) -> Stated:
     scale = relative_scale(conditions)
     plane = relative_plane(seen, conditions)
     contrast = seen.gaps.u_contrast
+    sigma = float(np.median([p.sigma for p in points]))
 
     def common(gap: float, by_blur: float, by_contrast: float) -> dict[str, float]:
         return {
@@ -100,7 +101,7 @@ def _gaps(seen: Seen, conditions: Conditions) -> Stated:
             "plane_offset": gap * plane,
             "lens_not_calibrated": gap * max(LENS_UNCALIBRATED_LOCAL, relative_lens(seen.card)),
             "corner_noise": gap * _u_corners(seen) / _width(seen),
-            "tone_curve_and_jpeg": TONE_CURVE_MM,
+            "tone_curve_and_jpeg": u_of_tone(gap, sigma),
         }
 
     largest = terms(
@@ -117,7 +118,7 @@ def _gaps(seen: Seen, conditions: Conditions) -> Stated:
             float(np.mean([p.by_contrast for p in points])),
         ),
     )
-    resolved = RESOLVED_SIGMAS * float(np.median([p.sigma for p in points]))
+    resolved = RESOLVED_SIGMAS * sigma
     return {
         "gap_max": (bounded(stated(worst_one.gap, "mm", largest), resolved), largest),
         "gap_mean": (bounded(stated(mean, "mm", average), resolved), average),

@@ -67,6 +67,36 @@ def test_numbers_are_true_within_their_uncertainty(shown: Scene, tmp_path: Path)
     assert_true(measure(written(shown, tmp_path), TRUE_PRINT), truth(shown))
 
 
+@pytest.mark.parametrize(
+    ("look", "gaps"),
+    [
+        ({"blur_px": 0.4, "defocus_px": 2.0, "sharpen": 0.4}, (0.45, 0.6, 0.5)),
+        ({"blur_px": 0.4, "defocus_px": 2.0, "sharpen": 0.4}, (0.2, 0.25)),
+        ({"blur_px": 0.4, "defocus_px": 1.2, "sharpen": 0.6}, (0.2,)),
+        ({"blur_px": 0.4, "defocus_px": 4.0, "sharpen": 0.4}, (0.45, 0.6, 0.5)),
+    ],
+    ids=["defocused", "defocused and narrow", "sharpened and narrow", "far out of focus"],
+)
+def test_a_blur_that_the_model_does_not_know_stays_within_u_or_is_refused(
+    tmp_path: Path, look: dict[str, float], gaps: tuple[float, ...]
+) -> None:
+    """A defocus disc, and the camera's own sharpening in coded light."""
+    shown = scene(belt={"gaps_mm": gaps}, look=look)
+    found, wanted = measure(written(shown, tmp_path), TRUE_PRINT), truth(shown)
+    if look["defocus_px"] > 3:
+        assert found.status == "refused"
+        assert "out of focus" in found.reason
+        return
+    for name in (*LENGTHS, "skew"):
+        number = getattr(found, name)
+        if number.below:
+            assert wanted[name] <= number.value, name
+        else:
+            assert abs(number.value - wanted[name]) <= number.U, name
+    assert found.gap_max is not None
+    assert found.gap_max.U < 0.15, "and U still says something"
+
+
 def test_wedges_are_widest_at_tips_that_no_window_sees(tmp_path: Path) -> None:
     shown = scene(belt={"gaps_mm": ((0.4, 0.7), (0.7, 0.4))})
     found = measure(written(shown, tmp_path), TRUE_PRINT)
