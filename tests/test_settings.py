@@ -28,6 +28,7 @@ def test_the_measured_card_counts_unless_the_settings_say_otherwise(tmp_path: Pa
     (tmp_path / "card.toml").write_text(card)
     path = tmp_path / "settings.toml"
     assert load(path).photo.print_scale == (1.0012, 0.999)
+    assert load(path).photo.print_scale_size == "M"
     path.write_text("[photo]\nprint_scale = [1.0, 1.0]\n")
     assert load(path).photo.print_scale == (1.0, 1.0)
 

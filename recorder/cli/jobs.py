@@ -267,7 +267,9 @@ def _verify(arguments: argparse.Namespace) -> int:
     from recorder.errors import VerificationFailed
     from recorder.flows.report import check
 
-    found = check(Home(home_path(arguments)), arguments.pdf)
+    found, unreadable = check(Home(home_path(arguments)), arguments.pdf)
+    for name in unreadable:
+        warn(f"{name} in the home's identity folder holds no certificate; it was passed over")
     facts = {
         **asdict(found),
         "file": str(arguments.pdf),

@@ -61,6 +61,7 @@ def _python() -> str:
 
 
 def _package(name: str, module: str, distribution: str) -> Finding:
+    """Whether a package can be imported; by name, because nothing of it is used here."""
     try:
         importlib.import_module(module)
         detail = f"{distribution} {version(distribution)}"

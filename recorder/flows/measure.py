@@ -23,6 +23,7 @@ def conditions(
         "card_on": settings.card_on,
         "belt_thickness_mm": settings.belt_thickness_mm,
         "print_scale": settings.print_scale,
+        "print_scale_size": settings.print_scale_size,
         "limits": settings.limits,
     }
     if belt_thickness:
@@ -30,7 +31,7 @@ def conditions(
     if card_on:
         given["card_on"] = card_on
     if print_scale:
-        given["print_scale"] = _pair(print_scale)
+        given |= {"print_scale": _pair(print_scale), "print_scale_size": None}
     return Conditions.model_validate(given)
 
 

@@ -197,6 +197,7 @@ def _conditions(job: Job, settings: PhotoSettings, card: jobcard.JobCard) -> Con
         card_on=card.lies_on or settings.card_on,
         belt_thickness_mm=float(thickness.value) if thickness else settings.belt_thickness_mm,
         print_scale=card.print_scale or settings.print_scale,
+        print_scale_size=None if card.print_scale else settings.print_scale_size,
         limits=(*limits, *card.limits),
     )
 

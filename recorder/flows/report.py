@@ -34,7 +34,9 @@ def signer(
     A new one bears the technician's name from the settings, else from the job, else the user's.
     """
     path = home.identity / KEY_FILE
-    secret = passphrase.obtain(path, ask, creating=not path.exists())
+    secret = passphrase.obtain(
+        path, ask, creating=not path.exists(), opens=lambda typed: identity.opens(path, typed)
+    )
     if path.exists():
         return identity.load(path, secret)
     told = in_force(job.readings).get("technician")
@@ -100,6 +102,11 @@ def _free_name(folder: JobFolder, stem: str) -> Path:
     return next(path for path in paths if not path.exists())
 
 
-def check(home: Home, path: Path) -> Verification:
-    """Verify a report against the certificates that this home knows."""
-    return verify(path, identity.known_certificates(home.identity))
+def check(home: Home, path: Path) -> tuple[Verification, tuple[str, ...]]:
+    """Verify a report against the certificates that this home knows.
+
+    Also the names of files among these that hold no certificate.
+    """
+    known = identity.known_certificates(home.identity)
+    unreadable = tuple(bad.name for bad in identity.unreadable(home.identity))
+    return verify(path, known), unreadable
