@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
 
-from recorder.errors import FileEmpty, FileMissing, FileTooLarge, NotAPicture
+from recorder.errors import FileEmpty, FileMissing, FileTooLarge, InputRefused, NotAPicture
 
 PICTURE_SUFFIXES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif"})
 MAX_PIXELS = 64_000_000
@@ -36,8 +36,10 @@ def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
     """A jpg, png or heic file as it is meant to be seen (EXIF orientation applied).
 
     The number of pixels is checked before anything is decoded. Raises FileMissing, FileEmpty,
-    FileTooLarge, NotAPicture.
+    FileTooLarge, NotAPicture, and InputRefused for a folder.
     """
+    if path.is_dir():
+        raise InputRefused(path=path, detail="it is a folder and not a picture")
     if not path.is_file():
         raise FileMissing(path=path)
     if path.stat().st_size == 0:

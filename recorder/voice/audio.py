@@ -9,7 +9,7 @@ import av.error
 import numpy as np
 from numpy.typing import NDArray
 
-from recorder.errors import FileEmpty, FileMissing, NotAudio
+from recorder.errors import FileEmpty, FileMissing, InputRefused, NotAudio
 
 SAMPLE_RATE_HZ = 16_000
 AUDIO_SUFFIXES = frozenset({".wav", ".flac", ".mp3", ".m4a", ".ogg", ".opus"})
@@ -24,8 +24,10 @@ def decode(path: Path) -> Samples:
     """The first sound stream of a file as mono samples, shape (n,), in -1..1 at 16 kHz.
 
     Frames that are damaged in the middle are left out, as a player would do. Raises FileMissing,
-    FileEmpty, and NotAudio when nothing at all can be decoded.
+    FileEmpty, NotAudio when nothing at all can be decoded, and InputRefused for a folder.
     """
+    if path.is_dir():
+        raise InputRefused(path=path, detail="it is a folder and not a recording")
     if not path.is_file():
         raise FileMissing(path=path)
     if path.stat().st_size == 0:

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image, ImageFilter
 
 from demo_media.scene import Scene
-from recorder.errors import FileEmpty, FileMissing, FileTooLarge, NotAPicture
+from recorder.errors import FileEmpty, FileMissing, FileTooLarge, InputRefused, NotAPicture
 from recorder.photo import picture
 from recorder.photo.conditions import Conditions
 from recorder.photo.measure import measure
@@ -103,6 +103,8 @@ def test_belt_without_contrast_to_the_bench(tmp_path: Path) -> None:
 
 
 def test_files_that_are_no_pictures(tmp_path: Path) -> None:
+    with pytest.raises(InputRefused, match="is a folder"):
+        measure(tmp_path, Conditions())
     with pytest.raises(FileMissing):
         measure(tmp_path / "absent.jpg", Conditions())
     empty = tmp_path / "empty.jpg"

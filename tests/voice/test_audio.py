@@ -4,7 +4,7 @@ import av
 import numpy as np
 import pytest
 
-from recorder.errors import FileEmpty, FileMissing, NotAudio
+from recorder.errors import FileEmpty, FileMissing, InputRefused, NotAudio
 from recorder.voice.audio import AUDIO_SUFFIXES, SAMPLE_RATE_HZ, decode
 from tests.voice.sound import CODECS, tone, write
 
@@ -29,6 +29,8 @@ def test_a_tone_comes_back_at_its_length_and_pitch(
 
 
 def test_a_missing_file_is_named(tmp_path: Path) -> None:
+    with pytest.raises(InputRefused, match="is a folder"):
+        decode(tmp_path)
     with pytest.raises(FileMissing, match=r"nowhere\.wav does not exist"):
         decode(tmp_path / "nowhere.wav")
 
