@@ -47,7 +47,9 @@ def _search(arguments: argparse.Namespace) -> int:
         if arguments.json:
             print_json(hit.model_dump(mode="json"))
         else:
-            print(f"{hit.created_at:%Y-%m-%d}  {hit.outcome or '-':9} {hit.title}   [{hit.id}]")
+            note = "" if hit.complete else "   (interrupted)"
+            outcome = hit.outcome or "-"
+            print(f"{hit.created_at:%Y-%m-%d}  {outcome:9} {hit.title}   [{hit.id}]{note}")
             if hit.sound_s is not None:
                 print(f"            heard at {hit.sound_s:.0f} s of {hit.sound_file}")
             if hit.snippet:

@@ -28,6 +28,8 @@ def as_json(job: Job, folder: Path) -> dict[str, Any]:
 def summary(job: Job) -> str:
     """Readings in force, measurements, and what a person must look at."""
     lines = [f"Job {job.title()}   [{job.id}]"]
+    if not job.complete:
+        lines.append("Interrupted    give 'seamnote process' on its folder again to finish it")
     lines += _readings(in_force(job.readings), Level.JOB)
     for splice in range(1, last_splice(job.readings) + 1):
         lines.append(f"Splice {splice}")

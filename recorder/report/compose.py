@@ -6,7 +6,7 @@ from datetime import datetime
 
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, PhotoNote, in_force, on_job_card, to_confirm
-from recorder.model.measurement import Decision, SeamMeasurement
+from recorder.model.measurement import MEASURED_AS, Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Standing, show_value
 from recorder.report import splices
 from recorder.report.certificates import DEMO_MARK
@@ -17,6 +17,7 @@ from recorder.report.context import (
     MissingValues,
     OpenPoint,
     Original,
+    PhotoPoint,
     Report,
     Signature,
     SpokenNote,
@@ -75,6 +76,7 @@ def compose(
             for name in splices.unplaced(job)
         ),
         open_points=open_points,
+        photo_points=_photo_points(job),
         corrections=corrections,
         missing=missing,
         notes=tuple(SpokenNote(at=clock(note.start_s), text=note.text) for note in job.notes),
@@ -158,6 +160,26 @@ def _open_points(job: Job) -> tuple[OpenPoint, ...]:
             why="; ".join(filter(None, (r.why, heard(r), _candidates(r)))),
         )
         for r in to_confirm(job)
+    )
+
+
+def _photo_points(job: Job) -> tuple[PhotoPoint, ...]:
+    """What the photos measure not within a limit, unless their splice was not accepted anyway."""
+    settled = {
+        note.file
+        for note, _ in splices.photos(job)
+        if splices.outcome(job, note.splice)[0].kind in ("rejected", "rework")
+    }
+    return tuple(
+        PhotoPoint(
+            mark=DECISION[decision],
+            where=f"{FIELDS[name].label} in {seam.file}",
+            value=getattr(seam, MEASURED_AS[name]).shown(),
+            why=next(limit.shown() for limit in seam.limits if limit.name == name),
+        )
+        for seam in job.measurements
+        for name, decision in seam.decisions.items()
+        if decision is not Decision.WITHIN and seam.file not in settled
     )
 
 

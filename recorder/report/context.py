@@ -130,6 +130,15 @@ class OpenPoint(Value):
     why: Text
 
 
+class PhotoPoint(Value):
+    """What a photo measures not within a limit. mark: the decision. why: the limit."""
+
+    mark: Mark
+    where: Text
+    value: Text
+    why: Text
+
+
 class MissingValues(Value):
     """Fields without a value. where: the job, or the splice and run."""
 
@@ -175,7 +184,7 @@ class Report(Value):
     photo of it says. earlier: outcomes of the other splices.
     summary: counts of what needs a look. isolation: what the record says about it.
     where, belt, work, advice: values of the job; ``belt`` with the press.
-    open_points, corrections, missing: to be read before signing.
+    open_points, photo_points, corrections, missing: to be read before signing.
     unassigned: photos that belong to no splice of the record. legend: the standing marks.
     """
 
@@ -204,6 +213,7 @@ class Report(Value):
     splices: tuple[Splice, ...]
     unassigned: tuple[Picture, ...]
     open_points: tuple[OpenPoint, ...]
+    photo_points: tuple[PhotoPoint, ...]
     corrections: tuple[Correction, ...]
     missing: tuple[MissingValues, ...]
     notes: tuple[SpokenNote, ...]

@@ -5,8 +5,8 @@ from typing import Any
 
 import pytest
 
-from recorder.model.job import Job, PhotoNote
-from recorder.model.measurement import SeamMeasurement
+from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote
+from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasurement
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Standing
 from recorder.report.compose import compose
@@ -205,3 +205,26 @@ def test_durations_in_words(seconds: float, text: str) -> None:
 
 def test_the_clock_of_a_recording() -> None:
     assert [clock(s) for s in (None, 0.0, 64.2, 3605.0)] == ["", "0:00", "1:04", "60:05"]
+
+
+def test_a_photo_outside_its_limit_is_told_on_the_first_page(tmp_path: Path) -> None:
+    gap = Measurement(value=0.89, unit="mm", U=0.02)
+    seam = SeamMeasurement(
+        file="p.jpg", status="measured", gap_max=gap, decision=Decision.OUTSIDE,
+        decisions={"finger_gap": Decision.OUTSIDE},
+        limits=(Limit(name="finger_gap", high=0.5),),
+    )  # fmt: skip
+    job = of(told("bubbles", False, None, "no bubbles", 1.0, splice=2))
+    job = job.model_copy(update={"measurements": (seam,)})
+    (point,) = composed(job, tmp_path).photo_points
+    assert (point.where, point.value, point.why) == (
+        "Finger gap in p.jpg", "0.89 ± 0.02 mm", "at most 0.5 mm",
+    )  # fmt: skip
+    settled = told("outcome", "rejected", None, "rejected", 2.0)
+    note = PhotoNote(file="p.jpg")
+    media = MediaFile(name="p.jpg", path="p.jpg", kind=MediaKind.PHOTO, sha256="0" * 64,
+                      size_bytes=1)  # fmt: skip
+    job = job.model_copy(
+        update={"photos": (note,), "media": (media,), "readings": (*job.readings, settled)}
+    )
+    assert composed(job, tmp_path).photo_points == ()
