@@ -26,8 +26,10 @@ _COMPOUNDS = {
 }
 # "Five foot two", "twelve minutes thirty": the smaller unit may stay unsaid.
 _UNSAID = {"foot": "inch", "min": "s", "hour": "min", "m": "cm"}
+_SUMS = {"less", "plus", "short of"}
 _ARTICLE_UNITS = {"hour", "min", "inch", "m", "mm", "foot"}
 _RANGE_WORDS = {"/", "to", "or", "and", "-", "–", "—", "till", "by", "x", "×"}
+_TOLERANCES = {"±", "+/-", "plusminus", "plusorminus"}
 _TWO_ENDS = {"to", "or", "-", "–", "—", "till"}
 _HUNDREDS = {100.0 * n for n in range(1, 10)}
 
@@ -69,7 +71,32 @@ def amounts_of(tokens: Tokens, heard: bool = False) -> list[Amount]:
             continue
         found.append(amount)
         i = amount.end
-    return _ranges(tokens, found)
+    return _ranges(tokens, _combined(tokens, found))
+
+
+def _combined(tokens: Tokens, found: list[Amount]) -> list[Amount]:
+    """As in "three minutes less ten seconds", "ten seconds short of three minutes": one amount."""
+    amounts: list[Amount] = []
+    for amount in found:
+        whole = _sum(tokens, amounts[-1], amount) if amounts else None
+        if whole:
+            amounts[-1] = whole
+        else:
+            amounts.append(amount)
+    return amounts
+
+
+def _sum(tokens: Tokens, left: Amount, right: Amount) -> Amount | None:
+    between = " ".join(token.text for token in tokens[left.end : right.start])
+    minus = not between and tokens[right.start].text == "minus"
+    large, small = (right, left) if between == "short of" else (left, right)
+    factor = _COMPOUNDS.get((large.unit or "", small.unit or ""))
+    if factor is None or not (minus or between in _SUMS):
+        return None
+    sign = -1 if between in {"less", "short of"} else 1
+    value = large.value * factor + sign * small.value
+    number = Number(value, left.start, right.end)
+    return Amount(value, small.unit, left.start, right.end, number)
 
 
 def _amount_at(tokens: Tokens, i: int) -> Amount | None:
@@ -137,7 +164,10 @@ def _clock(tokens: Tokens, i: int) -> Amount:
 
 
 def _with_article(tokens: Tokens, i: int) -> Amount | None:
-    """As in "an hour and a half", "an inch and a quarter", "a minute"."""
+    """As in "an hour and a half", "an inch and a quarter", "a minute", "a couple of minutes"."""
+    if word_at(tokens, i + 1) == "couple":
+        pair = unit_at(tokens, i + 3 if word_at(tokens, i + 2) == "of" else i + 2)
+        return Amount(2.0, pair[0], i, pair[1], Number(2.0, i, i + 2)) if pair else None
     unit = unit_at(tokens, i + 1)
     if unit is None or unit[0] not in _ARTICLE_UNITS or tokens[i + 1].sort is not Sort.WORD:
         return None
@@ -214,6 +244,9 @@ def _ranges(tokens: Tokens, amounts: list[Amount]) -> list[Amount]:
     for i in range(len(amounts) - 2, -1, -1):
         left, right = amounts[i], amounts[i + 1]
         between = [token.text for token in tokens[left.end : right.start]]
+        if "".join(between) in _TOLERANCES and left.unit is None and right.unit is not None:
+            amounts[i] = replace(left, unit=right.unit, borrowed=True)
+            continue
         if len(between) != 1 or between[0] not in _RANGE_WORDS or left.clock or right.clock:
             continue
         if between[0] == "and" and not _after_between(tokens, left.start):

@@ -10,6 +10,8 @@ _NAMES = {
     **{"eighth": 8, "tenth": 10, "twelfth": 12, "sixteenth": 16, "hundredth": 100},
     "thousandth": 1000,
 }
+# These are said without their plural s as well.
+_SAID_SHORT = {"quarter", "eighth", "sixteenth"}
 PARTS = _NAMES | {f"{name}s": below for name, below in _NAMES.items() if name[-1] != "s"}
 
 
@@ -33,6 +35,8 @@ def fraction_at(tokens: Tokens, i: int) -> tuple[float, int] | None:
     j = group[1] + 1 if word_at(tokens, group[1]) == "-" else group[1]
     below = PARTS.get(word_at(tokens, j))
     plural = word_at(tokens, j).endswith("s")
-    if below and plural == (group[0] != "1"):
+    # "Two and three quarter inches"; but the seventy-eighth is no fraction.
+    short = word_at(tokens, j) in _SAID_SHORT and 1 < int(group[0]) < (below or 0)
+    if below and (plural == (group[0] != "1") or short):
         return float(group[0]) / below, j + 1
     return None

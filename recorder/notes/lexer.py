@@ -5,6 +5,7 @@ Everything after this works on tokens, so that recognised speech and written tex
 
 from __future__ import annotations
 
+import math
 import re
 from enum import Enum, auto
 from typing import NamedTuple
@@ -52,10 +53,11 @@ _PATTERN = re.compile(
     |(?P<fraction>(?<![0-9/.])[0-9]{1,2}\ ?/\ ?[0-9]{1,2}(?![0-9/.]))
     |(?P<ordinal>[0-9]{1,3}(?:st|nd|rd|th)\b)
     |(?P<number>(?<![0-9.,])(?:[1-9][0-9]?(?:\ [0-9]{3})+|[1-9][0-9]{2}(?:\ 000)+)(?![0-9.,])
-        |[0-9]+(?:[.,][0-9]+)*(?:e[+-]?[0-9]{1,2}\b)?|(?<![0-9.])\.[0-9]+)
-    |(?P<code>(?<![0-9])(?:[^\W\d_]{1,3}-|[^\W\d_]{1,12})[0-9][0-9A-Za-z]*(?:-[0-9]+)*)
+        |[0-9]+\.(?=\ ?(?-i:mm|cm|bar|psi|°\ ?[CF])\b)
+        |[0-9]+(?:[.,][0-9]+)*(?:e[+-]?[0-9]{1,6}\b)?|(?<![0-9.])\.[0-9]+)
+    |(?P<code>(?<![0-9])(?<![0-9][mc]m)(?:[^\W\d_]{1,3}-|[^\W\d_]{1,12})[0-9][0-9A-Za-z]*(?:-[0-9]+)*)
     |(?P<vulgar>[½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])
-    |(?P<word>(?:(?![½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])[^\W\d_])+(?:['’][^\W\d_]+)*)
+    |(?P<word>(?<=[0-9])[mc]m(?=x[0-9])|(?:(?![½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])[^\W\d_])+(?:['’][^\W\d_]+)*)
     |(?P<sign>\S)
     """,
     re.VERBOSE | re.IGNORECASE,
@@ -112,5 +114,6 @@ def _number(raw: str) -> float | None:
     if _GROUPED.fullmatch(raw):
         return float(raw.replace(",", ""))
     if raw.count(".") + raw.count(",") <= 1:
-        return float(raw.replace(",", "."))
+        value = float(raw.replace(",", "."))
+        return value if math.isfinite(value) else None
     return None

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from recorder.notes.fractions import PARTS, fraction_at
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.number_words import DIGITS, TEENS, below_hundred, word_at
+from recorder.notes.unit_words import is_unit_word
 
 _SCALES = {"thousand": 1_000.0, "million": 1_000_000.0}
 _LARGE = {"hundred", *_SCALES}
@@ -52,8 +53,13 @@ def number_at(tokens: Tokens, i: int) -> Number | None:
 
 def _minus_sign(tokens: Tokens, i: int) -> bool:
     """A minus is glued to its number and to nothing before it; between numbers it is a dash."""
-    if tokens[i].text not in "-−" or i + 1 >= len(tokens) or not tokens[i + 1].glued:
+    if tokens[i].text not in "-−–" or i + 1 >= len(tokens) or not tokens[i + 1].glued:
         return False
+    # After a value an en dash is a range: "5 mm –10 mm".
+    if tokens[i].text == "–" and i > 0:
+        before = tokens[i - 1]
+        if before.sort is Sort.NUMBER or before.text == "°" or is_unit_word(before):
+            return False
     return not tokens[i].glued or tokens[i - 1].text in "(=:"
 
 
