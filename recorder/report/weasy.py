@@ -47,7 +47,7 @@ def _engine() -> ModuleType:
             import weasyprint
     except (ImportError, OSError) as error:
         raise EngineMissing(
-            engine="WeasyPrint with Pango", detail=str(error), install=INSTALL
+            engine="WeasyPrint with Pango", detail=str(error).split(": ")[0], install=INSTALL
         ) from error
     logging.getLogger("fontTools").setLevel(logging.ERROR)
     # Its import tells Pillow to fill up cut-off pictures in grey, in the whole process.
