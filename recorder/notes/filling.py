@@ -13,7 +13,14 @@ from recorder.notes.links import Link, links_of
 from recorder.notes.mentions import Mention, fits, mentions_of
 from recorder.notes.mishearing import misheard_digits, misheard_unit
 from recorder.notes.neighbours import ONLY_FIELD, casts_doubt, may_be_twins, rest_of, stands_alone
-from recorder.notes.scope import Scope, correction_before, fillers, is_no_value, scope_of
+from recorder.notes.scope import (
+    Scope,
+    correction_before,
+    fillers,
+    is_no_value,
+    is_time_of_day,
+    scope_of,
+)
 from recorder.notes.slot import Slot, Told
 from recorder.notes.values import TWINS, Habit, Resolved, resolve
 
@@ -55,7 +62,9 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
 
 
 def _is_value(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
-    return scope.clause_of[amount.start] not in scope.barred and not is_no_value(tokens, amount)
+    if scope.clause_of[amount.start] in scope.barred or is_time_of_day(tokens, scope, amount):
+        return False
+    return not is_no_value(tokens, amount)
 
 
 def _cue_places(scope: Scope) -> set[int]:

@@ -95,7 +95,10 @@ def _mention(tokens: Tokens, hit: Hit[_Sense]) -> Mention | None:
 
 
 def _is_else(tokens: Tokens, hit: Hit[_Sense], sense: _Sense) -> bool:
-    """As in "top edge", "pressure hose": the word is not about the setting."""
+    """As in "top edge", "pressure hose", "pulley width": the word is not about the setting."""
+    owner = tokens[hit.start - 1].text.removesuffix("'s") if hit.start else ""
+    if tokens[hit.start].text in words("speech", "said_of_others") and owner in _other_things():
+        return True
     phrases = _not_before().get(sense[0][0])
     return bool(phrases and hit.end < len(tokens) and phrases.at(tokens, hit.end))
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from recorder.notes.amounts import Amount
-from recorder.notes.lexer import Tokens
+from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.mentions import Mention
 from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
@@ -130,6 +130,20 @@ def _spread(clauses: list[Clause], found: set[int], named: set[int]) -> set[int]
                 if not opener.opened:
                     reached.add(near)
     return reached
+
+
+def is_time_of_day(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
+    """As in "started dwell at 10:05", "from 10:05 to 10:09": a clock time that is no duration."""
+    if not amount.clock or amount.unit is not None:
+        return False
+    if amount.start and tokens[amount.start - 1].text in words("speech", "day_times_before"):
+        return True
+    sentence = scope.sentence_of(amount.start)
+    here = [i for c in scope.clauses if c.sentence == sentence for i in range(c.start, c.end)]
+    ends = [i for i in here if tokens[i].sort is Sort.CLOCK]
+    between = [token.text for token in tokens[ends[0] + 1 : ends[-1]]]
+    told = any(tokens[i].text in words("speech", "day_times") for i in here)
+    return told or between in (["to"], ["till"], ["until"], ["-"], ["–"], ["and"])
 
 
 def is_no_value(tokens: Tokens, amount: Amount) -> bool:
