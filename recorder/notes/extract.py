@@ -18,10 +18,13 @@ from recorder.model.units import UNITS
 from recorder.notes.place import Place, place_of
 from recorder.notes.reconcile import Heard, Standings, changes, corrects, reconcile
 from recorder.notes.remarks import remarks_of
+from recorder.notes.retraction import denies_before, denies_itself, misplaced, taken_by, undoes
 from recorder.notes.slot import Slot, Told
 from recorder.notes.trust import doubts_of, equal, on_card, said_as, same
 from recorder.notes.understand import Understood, understand
 from recorder.notes.values import Habit
+
+_FARTHEST_BACK = 60  # readings; what was told before them is not meant by "forget the pressure"
 
 
 @dataclass(frozen=True)
@@ -64,6 +67,11 @@ class Narration:
         self._told = told or Told()
         self._standings = Standings(known)
         self._taken_back: tuple[Reading, ...] = ()
+        # Readings whose number a correction moved to another field.
+        self._moved: tuple[Reading, ...] = ()
+        # Whether the last words that were not empty gave a reading, and whether they asked.
+        self._fresh = False
+        self._question = False
 
     def hear(self, utterance: Utterance) -> None:
         """Read one utterance."""
@@ -80,18 +88,19 @@ class Narration:
         taken_back, self._taken_back = self._taken_back, ()
         self._settle(taken_back, heard.slots)
         said = _Said(utterance.words, self.file, heard)
-        before = len(self.readings)
-        last = self.readings[-1:]
+        before = (len(self.readings), len(self.notes))
+        self._moved = ()
         # An answer, and what is told anew after it was taken back, replace knowingly.
         again = {reading.field for reading in taken_back} | {self._told.asked or ""}
         self._write(heard, said, hearings, again)
         if hearings:
             self._only_second(heard, hearings[0], utterance.second)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
-        if heard.scope.undos and not _replaced(heard):
-            taken = self.readings[before:][-1:] or last
-            self._taken_back = tuple(heard.reading for heard in taken)
+        self._retract(heard, len(self.readings) > before[0])
         self._told = heard.told
+        if before != (len(self.readings), len(self.notes)):
+            self._fresh = len(self.readings) > before[0]
+            self._question = heard.tokens[-1].text == "?"
         self._learn(heard.slots)
 
     def end(self) -> None:
@@ -138,8 +147,11 @@ class Narration:
             run=run,
         )
         heard = self._knowing(reading, slot.corrects or again, slot.changes)
+        first = self._standings.told(reading) is None
         self.readings.append(heard)
         self._standings.enter(heard.reading)
+        if slot.corrects and first:
+            self._moved = misplaced(said.heard, [h.reading for h in self.readings[-2:]], slot.field)
 
     def _knowing(self, reading: Reading, corrected: bool, changed: bool) -> Heard:
         """The reading with what it replaces, when a word of correction or change led to it."""
@@ -160,6 +172,28 @@ class Narration:
                 continue
             asked = replace(slot, unsettled=("only the second hearing gives this",))
             self._add(asked, self._place.splice, self._place.run, said, [], False)
+
+    def _retract(self, heard: Understood, told: bool) -> None:
+        """Remember what the words take back, until the next ones tell it anew or do not."""
+        readings = [newest.reading for newest in self.readings[-_FARTHEST_BACK:]]
+        denied = denies_before(heard) and self._fresh
+        itself = told and denies_itself(heard)
+        flag = bool(readings) and isinstance(readings[-1].value, bool)
+        if flag and (itself or (denied and self._question)):
+            self._answer_no(readings[-1])
+        elif readings and (undoes(heard) or denied or itself):
+            self._taken_back = taken_by(heard, readings)
+        self._taken_back += self._moved
+
+    def _answer_no(self, asked: Reading) -> None:
+        """As in "Bubbles?" "No.", and "Bubbles, no."."""
+        update = {
+            "value": False,
+            "standing": Standing.DOUBTFUL,
+            "why": "'no' was told after it",
+            "candidates": (True,),
+        }
+        self.readings.append(Heard(asked.model_copy(update=update), knowingly=True))
 
     def _settle(self, taken_back: tuple[Reading, ...], slots: tuple[Slot, ...]) -> None:
         """Readings that were taken back and are not told anew become doubtful."""
@@ -190,6 +224,7 @@ class _Said:
 
     def __init__(self, words: tuple[Word, ...], file: str, understood: Understood) -> None:
         self._words, self._file, self._tokens = words, file, understood.tokens
+        self.heard = understood
         lengths = [len(word.text) + 1 for word in words]
         self._starts = [0, *accumulate(lengths)][: len(words)]
 
@@ -224,12 +259,6 @@ class _Said:
             start_s=words[0].start_s if words else None,
             end_s=words[-1].end_s if words else None,
         )
-
-
-def _replaced(heard: Understood) -> bool:
-    """Whether a value follows the words that take one back."""
-    last = heard.scope.undos[-1].start
-    return any(slot.start > last and slot.corrects for slot in heard.slots)
 
 
 def habit_of(known: tuple[Reading, ...]) -> Habit:

@@ -9,7 +9,7 @@ from recorder.model.fields import FIELDS, Kind
 from recorder.notes.lexer import Tokens
 from recorder.notes.scope import Clause, Scope
 from recorder.notes.slot import Slot
-from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
+from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _NEGATION_REACH = 5  # tokens before the finding
 _SHORT = 3  # words; a clause as short as this needs no subject
@@ -45,8 +45,10 @@ def _list(name: str) -> frozenset[str]:
 def findings_of(tokens: Tokens, scope: Scope) -> list[Slot]:
     """All findings from left to right; a finding told twice in the same sense only once."""
     found: list[Slot] = []
+    # As in "no bubbles except one at the edge": by sentence, where the last exception stands.
+    excepted = {scope.sentence_of(e.start): e.start for e in speech("exceptions").all(tokens)}
     for hit in _phrases().all(tokens):
-        slot = _finding(tokens, scope, hit)
+        slot = _finding(tokens, scope, hit, excepted)
         if slot is None:
             continue
         recent = range(max(0, len(found) - 4), len(found))
@@ -59,7 +61,9 @@ def findings_of(tokens: Tokens, scope: Scope) -> list[Slot]:
     return found
 
 
-def _finding(tokens: Tokens, scope: Scope, hit: Hit[_Meaning]) -> Slot | None:
+def _finding(
+    tokens: Tokens, scope: Scope, hit: Hit[_Meaning], excepted: dict[int, int]
+) -> Slot | None:
     number = scope.clause_of[hit.start]
     clause = scope.clauses[number]
     if number in scope.past:
@@ -70,9 +74,13 @@ def _finding(tokens: Tokens, scope: Scope, hit: Hit[_Meaning]) -> Slot | None:
     negated = len(negations) % 2 == 1
     if before & _list("not_found_yet") and not (negated and before & {"any"}):
         return None
+    if _looked_for(tokens, clause, hit):
+        return None
     places = [*range(hit.start, hit.end)]
     doubts = ["heard as another word"] if meaning.repaired else []
     unsettled = ["told as a guess or a question"] if number in scope.unsure else []
+    if hit.end <= excepted.get(scope.sentence_of(hit.start), -1):
+        unsettled.append("told with an exception")
     if FIELDS[meaning.field].kind is Kind.FLAG:
         value: bool | str = meaning.value
         if value is True and negated:
@@ -101,6 +109,12 @@ def _finding(tokens: Tokens, scope: Scope, hit: Hit[_Meaning]) -> Slot | None:
         corrects=any(0 <= hit.start - c.end <= 3 and _is_more(c) for c in scope.corrections[-8:]),
         changes=scope.sentence_of(hit.start) in scope.changes,
     )
+
+
+def _looked_for(tokens: Tokens, clause: Clause, hit: Hit[_Meaning]) -> bool:
+    """As in "checked for bubbles", which does not say what was found."""
+    before = [t.text for t in tokens[max(clause.start, hit.start - 12) : hit.start]]
+    return "for" in before[-2:] and not _list("looked").isdisjoint(before)
 
 
 def _is_more(correction: Hit[str]) -> bool:

@@ -13,6 +13,7 @@ from recorder.notes.mentions import Mention
 from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _ENDS = {".", "!", "?", ";"}
+_INSTEAD = {",", "it's", "it", "is", "was", "that's", "that"}
 _FARTHEST_CORRECTION = 7  # tokens between a correction phrase and its number
 
 
@@ -168,10 +169,19 @@ def correction_before(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
         if amount.start - hit.end > _FARTHEST_CORRECTION:
             return False
         between = tokens[hit.end : amount.start]
-        if hit.meanings[0] == "no" and any(token.text not in ",." for token in between):
+        plain = hit.meanings[0] != "no" or all(token.text in ",." for token in between)
+        if not plain and not _says_instead(tokens, amount, between):
             continue
         return all(token.text in fillers() or not token.text.isalnum() for token in between)
     return False
+
+
+def _says_instead(tokens: Tokens, amount: Amount, between: Tokens) -> bool:
+    """As in "no, it's 172"; not "no, it's two fingers"."""
+    if between[0].text != "," or any(t.text not in _INSTEAD for t in between):
+        return False
+    after = tokens[amount.end] if amount.end < len(tokens) else None
+    return amount.unit is not None or after is None or after.sort is not Sort.WORD
 
 
 def _hits_before(hits: tuple[Hit[str], ...], place: int) -> list[Hit[str]]:

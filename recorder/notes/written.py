@@ -12,6 +12,8 @@ _ABBREVIATIONS = {
     *("deg", "in", "ft", "max", "e.g", "i.e", "etc", "vs", "dr", "mr", "mrs", "ms", "st", "co"),
     *("ltd", "inc", "p.s.i", "p.s", "p", "s", "fig", "incl", "resp", "thk", "dia"),
 }
+# After these a name follows.
+_TITLES = {"dr", "mr", "mrs", "ms", "st"}
 _SENTENCE_END = re.compile(r"[.!?;](?=\s)")
 
 
@@ -33,7 +35,14 @@ def _sentences(line: str) -> list[str]:
         before = line[max(start, end.start() - 12) : end.start()].rsplit(None, 1)
         abbreviated = bool(before) and before[-1].lower().strip("(") in _ABBREVIATIONS
         capital = line[end.end() :].lstrip()[:1].isupper()
-        if end.group() == "." and abbreviated and not (capital and before[-1] not in {"No", "no"}):
+        word = before[-1].lower() if abbreviated else ""
+        rest = line[end.end() :].split(None, 1)[:1]
+        if word == "no":
+            # "Job no. 4817", and not "Bubbles, no. Splice accepted."
+            goes_on = any(char.isdigit() for char in "".join(rest))
+        else:
+            goes_on = abbreviated and (not capital or word in _TITLES)
+        if end.group() == "." and goes_on:
             continue
         sentences.append(line[start : end.end()])
         start = end.end()

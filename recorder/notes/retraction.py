@@ -1,0 +1,83 @@
+"""Words that take back what was told and give no other value: "wait, no", "that was wrong"."""
+
+from __future__ import annotations
+
+from recorder.model.fields import FIELDS
+from recorder.model.reading import Reading
+from recorder.notes.lexer import Sort
+from recorder.notes.mentions import mentions_of
+from recorder.notes.trust import equal
+from recorder.notes.understand import Understood
+from recorder.notes.values import TWINS
+from recorder.notes.vocabulary import speech, words
+
+_FARTHEST = 4  # readings back to the other platen's
+
+
+def undoes(heard: Understood) -> bool:
+    """Whether something was taken back by name, and no value follows instead."""
+    if speech("swaps").all(heard.tokens):
+        return True
+    if not heard.scope.undos:
+        return False
+    last = heard.scope.undos[-1].start
+    return not any(slot.start > last and slot.corrects for slot in heard.slots)
+
+
+def denies_before(heard: Understood) -> bool:
+    """Whether the words open with a denial of those before: "No, it's dirt.", "Should be 172."."""
+    if heard.slots or heard.moves:
+        return False
+    openers = words("speech", "before_denials")
+    rest = [t for t in heard.tokens if t.text not in openers]
+    if not rest:
+        return False
+    if heard.amounts and speech("prescribed").at(tuple(rest), 0):
+        return True
+    after = rest[1] if len(rest) > 1 else None
+    goes_on = after is None or after.sort is Sort.SIGN or after.text in words("speech", "after_no")
+    return rest[0].text in {"no", "nope"} and goes_on
+
+
+def denies_itself(heard: Understood) -> bool:
+    """Whether the words close with a denial of their own value: "2.2 bar, wait, no."."""
+    if not heard.told.correcting or not heard.slots:
+        return False
+    last = heard.scope.corrections[-1]
+    understood = {place for slot in heard.slots for place in slot.places}
+    return last.meanings[0].split()[-1] == "no" and last.start not in understood
+
+
+def taken_by(heard: Understood, readings: list[Reading]) -> tuple[Reading, ...]:
+    """The readings that the words take back: of the fields that they name, of both platens when
+    the two were mixed up, and otherwise all that the last number gave.
+    """
+    if speech("swaps").all(heard.tokens):
+        found = {r.field: r for r in readings[-_FARTHEST:] if r.field in TWINS}
+        return tuple(found.values())
+    named = {
+        fields[0]
+        for mention in mentions_of(heard.tokens)
+        for fields in mention.options
+        if not heard.slots and len(fields) == 1
+    }
+    newest = {r.field: r for r in readings if r.field in named}
+    if newest:
+        return tuple(newest.values())
+    return tuple(r for r in readings[-2:] if r.evidence == readings[-1].evidence)
+
+
+def misplaced(heard: Understood, readings: list[Reading], first_of: str) -> tuple[Reading, ...]:
+    """The reading before the last one, when a correction moved its number to another field.
+
+    first_of: the field that had no value before. "Top 175, I meant bottom 175."
+    """
+    if len(readings) < 2:
+        return ()
+    before, last = readings[-2:]
+    unit = FIELDS[first_of].unit
+    alike = unit is not None and FIELDS[before.field].unit == unit
+    meant = heard.scope.undos or speech("meant").all(heard.tokens)
+    if before.field == first_of or not alike or not (meant or equal(before.value, last.value)):
+        return ()
+    return (before,)
