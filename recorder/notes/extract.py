@@ -112,6 +112,9 @@ class Narration:
     ) -> None:
         places = place_of(heard, self._place)
         for slot, place in zip(heard.slots, places.of_slots, strict=True):
+            if place.unsure:
+                doubt = "told of several splices, and only one is known"
+                slot = replace(slot, unsettled=(*slot.unsettled, doubt))
             for splice in place.splices:
                 self._add(slot, splice, place.run, said, hearings, slot.field in again)
         self._place = places.after

@@ -88,6 +88,17 @@ class _Work:
         self.used: set[int] = set()
         self._group: Link | None = None
         self._group_end = -1
+        # Sentences that name one platen alone, for both of something: "top 175 for both".
+        alone: dict[int, set[str]] = {}
+        for mention in mentions:
+            names = {f[0] for f in mention.options if len(f) == 1 and f[0] in TWINS}
+            alone.setdefault(scope.sentence_of(mention.start), set()).update(names)
+        boths = {
+            scope.sentence_of(i)
+            for i in range(1, len(tokens))
+            if tokens[i].text == "both" and tokens[i - 1].text in {"for", "on", "in", "with"}
+        }
+        self.both_of_one = {n for n in boths if len(alone.get(n, ())) == 1}
         # Sentences that name one platen by itself.
         self.single = {
             scope.sentence_of(mention.start)
@@ -231,6 +242,8 @@ class _Work:
             doubts.append("a range was told, not one value")
         if self.scope.clause_of[amount.start] in self.scope.unsure:
             doubts.append("told as a guess or a question")
+        if self.scope.sentence_of(amount.start) in self.both_of_one:
+            doubts.append("it is not sure what 'both' is")
         doubts += self.scope.remarks.get(self.scope.sentence_of(amount.start), ())
         doubts += misheard_digits(self.tokens, amount)
         return tuple(doubts)

@@ -18,6 +18,8 @@ _FEWEST_DIGITS = 3
 _LONGEST_NAME = 6  # words
 _NEAR = 0.8  # similarity of a heard name to the job card's
 _BETWEEN = {"is", ":", "#", "was", "'s", "="}
+# A full stop after one of these goes on with the name.
+_TITLES = {"mr", "mrs", "ms", "dr", "st"}
 _INSIDE = {"&", "and", "of", "-", "'", "’", "+"}
 _NEEDS_CODE = {"template", "press", "belt_serial"}
 
@@ -31,6 +33,12 @@ def _identifiers() -> Phrases[str]:
 @functools.cache
 def _names() -> Phrases[str]:
     table = vocabulary()["names"]
+    return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
+
+
+@functools.cache
+def _numbers() -> Phrases[str]:
+    table = vocabulary()["numbered"]
     return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
 
 
@@ -50,6 +58,10 @@ def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
             if place < len(tokens) and tokens[place].text == "for":
                 customer = _name(tokens, "customer", place, place + 1, habit)
                 found += [customer] if customer else []
+    for hit in _numbers().all(tokens):
+        numbered = _numbered(tokens, hit.meanings[0], hit.start, hit.end)
+        if numbered and not any(s.start <= hit.start < s.end for s in found[-8:]):
+            found.append(numbered)
     for hit in _names().all(tokens):
         name = _name(tokens, hit.meanings[0], hit.start, hit.end, habit)
         found += [name] if name else []
@@ -68,6 +80,8 @@ def answered_name(tokens: Tokens, field: str, habit: Habit) -> Slot | None:
         if tokens[i].sort is Sort.CODE:
             return _slot(tokens, field, tokens[i].raw, i, i + 1, ())
         digits, end, repaired = dictated_digits(tokens, i)
+        suffix, end = _suffix(tokens, end) if digits else ("", end)
+        digits += suffix
         doubts = ("a word was taken for a digit",) if repaired else ()
         return _slot(tokens, field, digits, i, end, doubts) if digits else None
     j = len(tokens)
@@ -104,8 +118,34 @@ def _identifier(tokens: Tokens, field: str, start: int, end: int) -> Slot | None
     digits, j, repaired = dictated_digits(tokens, i)
     if len(digits) < _FEWEST_DIGITS:
         return None
+    suffix, j = _suffix(tokens, j)
+    digits += suffix
     doubts = ("a word was taken for a digit",) if repaired else ()
     return _slot(tokens, field, digits, start, j, doubts)
+
+
+def _suffix(tokens: Tokens, i: int) -> tuple[str, int]:
+    """The letters behind a job number, and the place after them: "4817-B", "four eight one A"."""
+    joined = i + 1 < len(tokens) and tokens[i].text == "-" and tokens[i].glued
+    j = i + 1 if joined else i
+    if j >= len(tokens) or tokens[j].sort is not Sort.WORD or not tokens[j].raw.isupper():
+        return "", i
+    letter = tokens[j]
+    ends = j + 1 >= len(tokens) or tokens[j + 1].sort is Sort.SIGN
+    if joined and letter.glued and len(letter.raw) <= 3:
+        return f"-{letter.raw}", j + 1
+    if not joined and len(letter.raw) == 1 and ends:
+        return letter.raw, j + 1
+    return "", i
+
+
+def _numbered(tokens: Tokens, field: str, start: int, end: int) -> Slot | None:
+    """As in "press number 3": the number alone, where the cue says that it is one."""
+    i = _skip(tokens, end)
+    number = number_at(tokens, i) if i < len(tokens) else None
+    if number is None or not number.digits or unit_at(tokens, number.end):
+        return None
+    return _slot(tokens, field, number.digits, start, number.end, ())
 
 
 def _spelt_code(tokens: Tokens, field: str, start: int, i: int) -> Slot | None:
@@ -181,6 +221,8 @@ def _belongs(tokens: Tokens, i: int, j: int, colon: bool) -> bool:
         return inner or colon or token.raw[0].isupper()
     if token.sort in (Sort.NUMBER, Sort.CODE):
         return j > i and unit_at(tokens, j + 1) is None
+    if token.text == "." and j > i and tokens[j - 1].text in _TITLES:
+        return True
     return j > i and token.text in _INSIDE
 
 

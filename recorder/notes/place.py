@@ -52,8 +52,11 @@ class Place:
 
 @dataclass(frozen=True)
 class SlotPlace:
+    """unsure: "both splices" was said while only one is known."""
+
     splices: tuple[int, ...]
     run: int
+    unsure: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,7 +109,7 @@ def _sentence(
                 lasting = here
             continue
         splices = tuple(range(1, here.splice + 1)) if every else (here.splice,)
-        found.append(SlotPlace(splices, here.run))
+        found.append(SlotPlace(splices, here.run, every and len(splices) == 1))
         stays = here.splice == lasting.splice
         here = here.with_slot(thing)
         lasting = here if stays else lasting
