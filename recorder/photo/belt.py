@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from recorder.photo.exposure import burnt_channels
 from recorder.photo.light import linear
 from recorder.photo.lines import NoLine, through
 from recorder.photo.plane import Plane
@@ -94,7 +95,7 @@ def find_edges(
     for name, points in (("upper", upper), ("lower", lower)):
         if sum(point is not None for point in points) < need:
             raise Refusal(
-                f"the {name} edge of the belt is not sharp enough to measure; "
+                f"the {name} edge of the belt is not sharp enough to measure, or is burnt out; "
                 "focus on the belt and light it evenly"
             )
     return BeltEdges(tuple(upper), tuple(lower))
@@ -155,13 +156,17 @@ def _fit_step(photo: _Photo, window: Window, sigma: float, way: int) -> EdgePoin
     s, d, places = pixels(photo.plane, window, photo.bgr.shape)
     if len(s) < 40:
         return None
-    light = linear(photo.bgr[places[:, 0].astype(int), places[:, 1].astype(int)]).astype(float)
+    coded = photo.bgr[places[:, 0].astype(int), places[:, 1].astype(int)]
+    usable = ~burnt_channels(coded)
+    if not usable.any():
+        return None
+    light = linear(coded).astype(float)
     inner, outer = d * way < -0.4 * window.half_width, d * way > 0.4 * window.half_width
     if inner.sum() < 8 or outer.sum() < 8:
         return None
     contrast = np.abs(np.median(light[inner], axis=0) - np.median(light[outer], axis=0))
     noise = np.std(light[inner], axis=0) + np.std(light[outer], axis=0) + 0.01
-    values = light[:, int(np.argmax(contrast / noise))]
+    values = light[:, int(np.argmax(usable * contrast / noise))]
     start = np.array([0.0, 0.0, np.log(sigma), np.median(values[d < 0]), np.median(values[d > 0])])
     weight = np.array([0.0, 0.0, 1 / _SHARPNESS_U**2, 0.0, 0.0])
     found = fit(step_model(s, d), values, start, (start, weight))

@@ -28,6 +28,8 @@ FLATNESS_MM = 0.35  # how far card and belt top lie off one plane
 BLUR_DIFFERENCE = 0.05  # between card and belt, beside what the marker sides show
 EDGES_TOGETHER = 2.0  # neighbouring places on an edge share the bench's pattern and shadow
 TONE_CURVE_MM = 0.006  # of a gap: camera tone curve, JPEG
+TONE_POWER = 0.12  # of the logarithm of the tone curve's power: how black the print may be
+BEND_READ_SHORT = 1.15  # sRGB is no pure power, so that black near zero tells too little
 SHARPENED_NARROW = 0.45  # of a gap that the blur fills, in sigmas of the blur; see u_of_tone
 NARROW_SIGMAS = 3.6  # width of such a gap
 
@@ -65,18 +67,26 @@ def relative_blur(card: FoundCard) -> float:
     return float(np.hypot(BLUR_DIFFERENCE, card.blur_spread_px / card.blur_px))
 
 
-def u_of_tone(gap_mm: float, sigma_mm: float) -> float:
+def u_of_tone(gap_mm: float, sigma_mm: float, bend: float) -> float:
     """Of a gap, from what the camera does to the light after the lens, mm.
 
     Sharpening darkens what is narrower than the blur, and a disc of defocus is not Gaussian. In
     rendered scenes with both (unsharp mask of 0.4 to 0.6, disc of 1.2 to 2.4 pixels) gaps of two to
     four sigmas came out up to 0.9 sigma too wide, those of five sigmas hardly. None of them
     came out narrower, so that the upper bound of an unresolved gap needs no more.
+
+    A tone curve that raises light to a power p moves the middle of a blurred edge by 0.81 sigma
+    ln p (the mean of the larger of two normal deviates lies 0.56 sigma up: p = 2), both sides of a
+    gap alike; an unresolved gap changes by its width times ln p. So 2 sigma ln p bounds it, and
+    with k = 2 its standard uncertainty is sigma ln p.
+    bend: ln p by the card's black.
     """
+    power = float(np.hypot(BEND_READ_SHORT * bend, TONE_POWER))
+    curve = float(np.hypot(TONE_CURVE_MM, sigma_mm * power))
     if gap_mm < RESOLVED_SIGMAS * sigma_mm:
-        return TONE_CURVE_MM
+        return curve
     fading = min(1.0, (NARROW_SIGMAS * sigma_mm / max(gap_mm, 1e-6)) ** 3)
-    return float(np.hypot(TONE_CURVE_MM, SHARPENED_NARROW * sigma_mm * fading))
+    return float(np.hypot(curve, SHARPENED_NARROW * sigma_mm * fading))
 
 
 def terms(**named: float) -> tuple[BudgetTerm, ...]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from recorder.photo.exposure import BURNT_SHARE
 from recorder.photo.lines import Line
 from recorder.photo.plane import Plane
 from recorder.photo.profiles import Fit, fit, gap_model
@@ -28,6 +29,7 @@ _WIDE_SIGMAS = 3.2  # from here on the floor of the gap shows and tells the cont
 # cut in a belt gives back 0 to 45 % of the light of the belt around it.
 _PRIOR_CONTRAST = (0.80, 0.14)
 _LEAST_WINDOWS = 6
+_BURNT_WINDOWS = 0.03  # share of all windows in which the belt may be burnt out
 _WIDE_WINDOW_MM = 1.9  # half width for a wide-open gap
 _LEAST_BANK_PIXELS = 12  # on each side of a gap
 _RIM_MM = 0.4  # of the belt beside its edges, where bench and shadow blur into it
@@ -68,11 +70,12 @@ class GapProfile:
 
 @dataclass(frozen=True)
 class Face:
-    """The belt's face in the photo. light: linear. plane: of the face. upper, lower: its edges.
-    blur_px: Gaussian sigma of the photo.
+    """The belt's face in the photo. light: linear. burnt: pixels at the end of a channel.
+    plane: of the face. upper, lower: its edges. blur_px: Gaussian sigma of the photo.
     """
 
     light: NDArray[np.float32]
+    burnt: NDArray[np.bool_]
     plane: Plane
     upper: Line
     lower: Line
@@ -85,6 +88,11 @@ def measure_gaps(face: Face, seam: Seam) -> GapProfile:
     windows = [
         (index, window) for index, flank in enumerate(flanks) for window in _windows(flank, flanks)
     ]
+    if np.mean([_is_burnt(face, window) for _, window in windows]) > _BURNT_WINDOWS:
+        raise Refusal(
+            "the photo is overexposed (the belt beside the seam is burnt out); lower the camera's "
+            "brightness, or take light or glare away, and take it again"
+        )
     loose = [_fit_window(face, w, _PRIOR_CONTRAST) for _, w in windows]
     wide = [c.contrast for c in loose if c is not None and c.gap > _WIDE_SIGMAS * c.sigma]
     seen = len(wide) >= 5
@@ -104,6 +112,12 @@ def measure_gaps(face: Face, seam: Seam) -> GapProfile:
             "shadows on it, and take the photo again"
         )
     return GapProfile(tuple(points), contrast[0], contrast[1], seen)
+
+
+def _is_burnt(face: Face, window: Window) -> bool:
+    _, _, places = pixels(face.plane, window, face.light.shape)
+    rows, columns = places.astype(int).T
+    return bool(len(places) and face.burnt[rows, columns].mean() > BURNT_SHARE)
 
 
 def _is_broken(
@@ -191,6 +205,8 @@ def _fit_inside(face: Face, window: Window, contrast: tuple[float, float]) -> Ga
     if len(d) < 60:
         return None
     values = face.light[places[:, 0], places[:, 1]].astype(float)
+    if face.burnt[places[:, 0], places[:, 1]].mean() > BURNT_SHARE:
+        return None
     sigma = face.plane.blur_mm(window.centre, window.normal, face.blur_px)
     found = _slot(d, values, sigma, contrast)
     if found is None:

@@ -14,6 +14,7 @@ from recorder.photo import picture
 from recorder.photo.belt import find_edges
 from recorder.photo.conditions import Conditions
 from recorder.photo.ends import split, whole_line
+from recorder.photo.exposure import burnt
 from recorder.photo.focal import Focal, focal_of
 from recorder.photo.gap import Face, measure_gaps
 from recorder.photo.light import luminance
@@ -65,7 +66,8 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     bgr = photo.bgr
     light = luminance(bgr)
     grey = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2GRAY), np.uint8)
-    card = find_card(grey, light, conditions)
+    ends_of_range = burnt(bgr)
+    card = find_card(grey, light, ends_of_range, conditions)
     across, down = card.print_scale
     focal = focal_of(photo)
     plane = _belt_plane(card, conditions, focal, bgr)
@@ -77,7 +79,7 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     lower = whole_line(edges.points("lower"), "lower")
     seam = find_seam(light, plane, window, upper, lower)
     ends = split(edges, seam.reach_mm)
-    gaps = measure_gaps(Face(light, plane, upper, lower, card.blur_px), seam)
+    gaps = measure_gaps(Face(light, ends_of_range, plane, upper, lower, card.blur_px), seam)
     return Seen(card, plane, edges, seam, gaps, ends, focal)
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recorder.photo.conditions import Conditions
+from recorder.photo.exposure import BURNT_SHARE, tone_bend
 from recorder.photo.fiducials import find_markers
 from recorder.photo.layout import CARD_SIZES, MODULES, CardLayout
 from recorder.photo.plane import Plane, from_points
@@ -28,6 +29,7 @@ class FoundCard:
     blur_spread_px: scatter of it between marker sides.
     markers: how many were used. size_px: diagonal of the box around its markers.
     print_scale: true / nominal length in x and y, as far as known.
+    tone_bend: of the photo by the card's black, see ``exposure``.
     """
 
     layout: CardLayout
@@ -37,14 +39,32 @@ class FoundCard:
     markers: int
     size_px: float
     print_scale: tuple[float, float]
+    tone_bend: float = 0.0
+
+
+@dataclass(frozen=True)
+class _Side:
+    """One side of a marker: a point and the direction of its line in pixels, its blur in pixels,
+    light of ink over light of paper, share of its paper that is burnt out.
+    """
+
+    point: Array
+    direction: Array
+    blur: float
+    ink_to_paper: float
+    burnt: float
 
 
 def find_card(
-    grey: NDArray[np.uint8], light: NDArray[np.float32], conditions: Conditions
+    grey: NDArray[np.uint8],
+    light: NDArray[np.float32],
+    burnt: NDArray[np.bool_],
+    conditions: Conditions,
 ) -> FoundCard:
     """The card in a photo; raises Refusal when there is none that can carry a measurement.
 
     grey: coded luminance for the search. light: linear luminance for the fit.
+    burnt: pixels at the end of a channel; markers beside such paper are left out.
     """
     rough = find_markers(grey)
     layout = _which(rough)
@@ -57,13 +77,20 @@ def find_card(
             "go closer so that the card fills the picture"
         )
     squares: dict[int, Array] = {}
-    blurs: list[float] = []
+    sides: list[_Side] = []
+    overexposed = 0
     for marker, corners in mine.items():
-        refined = _refine(light, corners)
-        if refined is not None:
-            squares[marker], side_blurs = refined
-            blurs += side_blurs
-    _enough(squares, layout)
+        refined = _refine(light, burnt, corners)
+        if refined is None:
+            continue
+        if max(side.burnt for side in refined[1]) > BURNT_SHARE:
+            overexposed += 1
+            continue
+        squares[marker] = refined[0]
+        sides += refined[1]
+    _enough(squares, layout, overexposed)
+    blurs = [side.blur for side in sides]
+    bend = tone_bend(float(np.median([side.ink_to_paper for side in sides])))
     mm = np.concatenate([layout.corners_mm(m) for m in squares]) * print_scale
     px = np.concatenate(list(squares.values()))
     try:
@@ -80,6 +107,7 @@ def find_card(
         markers=len(squares),
         size_px=float(np.linalg.norm(np.ptp(px, axis=0))),
         print_scale=print_scale,
+        tone_bend=bend,
     )
 
 
@@ -95,12 +123,18 @@ def _which(rough: dict[int, Array]) -> CardLayout:
     return layout
 
 
-def _enough(squares: dict[int, Array], layout: CardLayout) -> None:
+def _enough(squares: dict[int, Array], layout: CardLayout, overexposed: int) -> None:
     """Markers on both strips, so that the splice is between known points."""
     middle = layout.splice_centre_mm[1]
     above = sum(layout.markers[m][1] < middle for m in squares)
     below = len(squares) - above
-    if len(squares) < LEAST_MARKERS or min(above, below) < 2:
+    too_few = len(squares) < LEAST_MARKERS or min(above, below) < 2
+    if too_few and overexposed:
+        raise Refusal(
+            f"the photo is overexposed (the paper beside {overexposed} of the card's markers is "
+            "burnt out); lower the camera's brightness, or take light away, and take it again"
+        )
+    if too_few:
         raise Refusal(
             f"only {len(squares)} of the card's {len(layout.markers)} markers can be used "
             f"({above} on one strip, {below} on the other; two on each are needed); "
@@ -125,28 +159,28 @@ def _usable(plane: Plane, centre: Array, px: Array) -> None:
         )
 
 
-def _refine(light: NDArray[np.float32], rough: Array) -> tuple[Array, list[float]] | None:
-    """Corners where the lines through the four sides meet; the blur of each side."""
+def _refine(
+    light: NDArray[np.float32], burnt: NDArray[np.bool_], rough: Array
+) -> tuple[Array, list[_Side]] | None:
+    """Corners where the lines through the four sides meet; the sides."""
     corners = rough
-    blurs: list[float] = []
+    sides: list[_Side] = []
     for _ in range(2):
-        sides, blurs = [], []
+        sides = []
         for i in range(4):
-            side = _fit_side(light, corners[i], corners[(i + 1) % 4])
+            side = _fit_side(light, burnt, corners[i], corners[(i + 1) % 4])
             if side is None:
                 return None
-            sides.append(side[0])
-            blurs.append(side[1])
+            sides.append(side)
         corners = np.array([_meet(sides[i - 1], sides[i]) for i in range(4)])
     if np.abs(corners - rough).max() > 4.0 + 0.06 * np.linalg.norm(rough[1] - rough[0]):
         return None
-    return corners, blurs
+    return corners, sides
 
 
 def _fit_side(
-    light: NDArray[np.float32], begin: Array, end: Array
-) -> tuple[tuple[Array, Array], float] | None:
-    """Line (point, direction) of one side in pixels, and its blur."""
+    light: NDArray[np.float32], burnt: NDArray[np.bool_], begin: Array, end: Array
+) -> _Side | None:
     length = float(np.linalg.norm(end - begin))
     along = (end - begin) / length
     outward = np.array([along[1], -along[0]])  # the corners run clockwise in the picture
@@ -165,6 +199,7 @@ def _fit_side(
         return None
     s, d = s[inside] - length / 2, d[inside]
     values = light[top:bottom, left:right].ravel()[inside].astype(float)
+    ends = burnt[top:bottom, left:right].ravel()[inside][d > 0.3 * module]
     ink = float(np.percentile(values[d < 0], 20))
     paper = float(np.percentile(values[d > 0], 80))
     if paper - ink < 0.03:
@@ -176,10 +211,16 @@ def _fit_side(
         return None
     point = (begin + end) / 2 + outward * place
     direction = along + outward * turn
-    return (point, direction / np.linalg.norm(direction)), float(np.exp(log_blur))
+    return _Side(
+        point=point,
+        direction=direction / np.linalg.norm(direction),
+        blur=float(np.exp(log_blur)),
+        ink_to_paper=float(ink / paper),
+        burnt=float(ends.mean()) if len(ends) else 0.0,
+    )
 
 
-def _meet(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array:
-    (p, u), (q, v) = one, other
-    t = np.linalg.solve(np.column_stack([u, -v]), q - p)
-    return np.asarray(p + u * t[0])
+def _meet(one: _Side, other: _Side) -> Array:
+    directions = np.column_stack([one.direction, -other.direction])
+    t = np.linalg.solve(directions, other.point - one.point)
+    return np.asarray(one.point + one.direction * t[0])

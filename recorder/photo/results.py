@@ -21,6 +21,7 @@ from recorder.photo.budget import (
     LENS_UNCALIBRATED_LOCAL,
     LENS_UNCALIBRATED_STEP_MM,
     LENS_UNCALIBRATED_WIDTH,
+    TONE_POWER,
     bounded,
     relative_blur,
     relative_lens,
@@ -101,7 +102,7 @@ def _gaps(seen: Seen, conditions: Conditions) -> Stated:
             "plane_offset": gap * plane,
             "lens_not_calibrated": gap * max(LENS_UNCALIBRATED_LOCAL, relative_lens(seen.card)),
             "corner_noise": gap * _u_corners(seen) / _width(seen),
-            "tone_curve_and_jpeg": u_of_tone(gap, sigma),
+            "tone_curve_and_jpeg": u_of_tone(gap, sigma, seen.card.tone_bend),
         }
 
     largest = terms(
@@ -209,6 +210,8 @@ def _warnings(
     missing = len(seen.card.layout.markers) - seen.card.markers
     if missing:
         yield f"{missing} of the card's markers could not be used"
+    if abs(seen.card.tone_bend) > TONE_POWER:
+        yield "the card's black is unlike print, bent by the camera: gaps carry an allowance"
     if numbers["gap_max"].below:
         yield "the gap is too narrow for this photo: its number is an upper bound"
     elif not seen.gaps.contrast_seen:
