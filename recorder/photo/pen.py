@@ -7,6 +7,7 @@ Universal Design" (2008); a decision always stands in words and as a shape too.
 from __future__ import annotations
 
 import functools
+import unicodedata
 from dataclasses import dataclass
 
 import numpy as np
@@ -62,6 +63,31 @@ def font(size: int, bold: bool = False) -> ImageFont.FreeTypeFont | ImageFont.Im
         return ImageFont.load_default(size)
 
 
+_ABSENT = "\uffff"  # never a character, so that every font draws its sign for a missing one
+
+
+@functools.cache
+def _has_glyph(character: str) -> bool:
+    face = font(40)
+    return bytes(face.getmask(character)) != bytes(face.getmask(_ABSENT))
+
+
+def drawable(text: str) -> str:
+    """The text with □ for what the typeface lacks, such as emoji, and without what only joins or
+    varies the characters beside it.
+    """
+    return "".join(_shown(character) for character in unicodedata.normalize("NFC", text))
+
+
+def _shown(character: str) -> str:
+    kind = unicodedata.category(character)
+    if kind == "Cf" or unicodedata.name(character, "").startswith("VARIATION SELECTOR"):
+        return ""
+    if _has_glyph(character):
+        return character
+    return "" if kind in ("Mn", "Me") else "□"
+
+
 @dataclass(frozen=True)
 class Pen:
     """Draws on ``image``; points are pixels."""
@@ -91,6 +117,7 @@ class Pen:
 
     def label(self, at: tuple[float, float], text: str, size: int, anchor: str = "mm") -> None:
         """White text on a dark plate."""
+        text = drawable(text)
         left, top, right, bottom = self.draw.textbbox(at, text, font(size, True), anchor=anchor)
         pad = size * 0.32
         box = (left - pad, top - pad, right + pad, bottom + pad)
@@ -106,7 +133,7 @@ class Pen:
         bold: bool = False,
         anchor: str = "ls",
     ) -> None:
-        self.draw.text(at, text, colour, font(size, bold), anchor=anchor)
+        self.draw.text(at, drawable(text), colour, font(size, bold), anchor=anchor)
 
     def arrow_line(self, begin: Array, end: Array, colour: Colour, width: int) -> None:
         """A dimension line with a tick across each end."""
