@@ -15,7 +15,6 @@ from PIL import Image
 from recorder.errors import OutputUnwritable
 from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasurement
 from recorder.photo.gap import GapPoint
-from recorder.photo.lines import Line
 from recorder.photo.pen import (
     DECISION_COLOUR,
     EDGE,
@@ -38,8 +37,10 @@ WIDTH_PX = 1600
 _HEAD_PX, _ROW_PX, _FOOT_PX = 140, 96, 84
 _USUAL_LIMIT_MM = 0.5  # for the colours where no limit is in force
 _RIBBON_MM = 0.75  # from the middle of the gap to the coloured ribbons beside it
+_BESIDE_SEAM_MM = 1.5  # the width of the splice is taken up to 2 mm beside the seam
 _LENS_PX = 330  # side of the magnified place
 _LABEL_PX = 58
+_LABEL_ROOM_PX = 460  # for a width in words beside its line
 
 _ROWS = (
     ("Largest gap", "gap_max", "finger_gap"),
@@ -128,7 +129,7 @@ def _mark(
         points = scale.px(np.array([(x0, line.at(x0)), (x1, line.at(x1))]))
         view.line(points, EDGE, 3, halo=2, dash=16)
     _ribbons(view, scale, seen.gaps.points, limit_mm)
-    _width_line(view, scale, ends.left_upper, ends.left_lower, left + 5.5, measured.belt_width)
+    _width_line(view, scale, seen, measured.splice_width)
     _magnified(view, scale, bgr, seen, measured)
     _scale_bar(view, scale)
     _colour_bar(view, limit_mm)
@@ -148,14 +149,16 @@ def _ribbons(view: Pen, scale: _Scale, points: tuple[GapPoint, ...], limit_mm: f
             view.line(ends, gap_colour(point.gap / limit_mm), 7, halo=2)
 
 
-def _width_line(
-    view: Pen, scale: _Scale, upper: Line, lower: Line, x: float, width: Measurement | None
-) -> None:
-    begin, end = scale.px(np.array([(x, upper.at(x)), (x, lower.at(x))]))
+def _width_line(view: Pen, scale: _Scale, seen: Seen, width: Measurement | None) -> None:
+    """The splice's width at its left rim, named in the half where the worst place is not."""
+    ends = seen.ends
+    x = ends.reach_mm[0] - _BESIDE_SEAM_MM
+    begin, end = scale.px(np.array([(x, ends.left_upper.at(x)), (x, ends.left_lower.at(x))]))
     view.arrow_line(begin, end, WHITE, 4)
     if width is not None:
-        at = (begin + end) / 2
-        view.label((float(at[0]) + 34, float(at[1])), width.shown(), 50, anchor="lm")
+        at = begin + (end - begin) * (0.25 if worst_point(seen).y > ends.middle_y else 0.75)
+        side, anchor = (-34, "rm") if at[0] > _LABEL_ROOM_PX else (34, "lm")
+        view.label((float(at[0]) + side, float(at[1])), width.shown(), 46, anchor)
 
 
 def _magnified(

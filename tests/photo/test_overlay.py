@@ -8,10 +8,12 @@ from PIL import Image
 
 from recorder.errors import OutputUnwritable
 from recorder.model.measurement import Limit
+from recorder.photo import picture
 from recorder.photo.conditions import Conditions
-from recorder.photo.measure import measure
-from recorder.photo.overlay import WIDTH_PX
-from recorder.photo.pen import gap_colour
+from recorder.photo.measure import look, measure
+from recorder.photo.overlay import WIDTH_PX, draw
+from recorder.photo.pen import Pen, drawable, gap_colour
+from recorder.photo.results import results
 from tests.photo.scenes import SMALL, written
 
 LIMITS = (Limit(name="finger_gap", high=0.5),)
@@ -52,3 +54,30 @@ def test_unwritable_place(tmp_path: Path) -> None:
     blocker.write_text("in the way")
     with pytest.raises(OutputUnwritable):
         measure(written(SMALL, tmp_path), Conditions(), blocker / "overlay.png")
+
+
+def test_the_width_in_the_picture_is_the_one_in_the_table(tmp_path: Path, monkeypatch) -> None:
+    said: list[str] = []
+    label = Pen.label
+
+    def heard(pen: Pen, at, text: str, size: int, anchor: str = "mm") -> None:
+        said.append(text)
+        label(pen, at, text, size, anchor)
+
+    monkeypatch.setattr(Pen, "label", heard)
+    photo, conditions = picture.load(written(SMALL, tmp_path)), Conditions()
+    seen = look(photo, conditions)
+    found = results("photo.jpg", seen, conditions)
+    assert found.splice_width is not None
+    elsewhere = found.splice_width.model_copy(update={"value": 71.5})
+    draw(photo.bgr, seen, found.model_copy(update={"belt_width": elsewhere}), tmp_path / "o.png")
+    assert found.splice_width.shown() in said
+    assert elsewhere.shown() not in said
+
+
+def test_characters_that_the_typeface_lacks_leave_a_box_of_their_own() -> None:
+    assert drawable("belt 1 – 0.5 mm ± µ°.jpg") == "belt 1 – 0.5 mm ± µ°.jpg"
+    assert drawable("Größe œuvre.jpg") == "Größe œuvre.jpg"
+    assert drawable("Gro\u0308\u00dfe.jpg") == "Größe.jpg"
+    assert drawable("a\U0001f527b\u2764\ufe0fc") in ("a□b□c", "a□b❤c")
+    assert drawable("\U0001f468\u200d\U0001f527.jpg") == "□□.jpg"
