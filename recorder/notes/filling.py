@@ -12,7 +12,15 @@ from recorder.notes.lexer import Tokens
 from recorder.notes.links import Link, links_of
 from recorder.notes.mentions import Mention, fits, mentions_of
 from recorder.notes.mishearing import misheard_digits, misheard_unit
-from recorder.notes.neighbours import ONLY_FIELD, casts_doubt, may_be_twins, rest_of, stands_alone
+from recorder.notes.neighbours import (
+    ONLY_FIELD,
+    belt_sizes,
+    casts_doubt,
+    may_be_twins,
+    rest_of,
+    stands_alone,
+)
+from recorder.notes.repeating import same_for
 from recorder.notes.scope import (
     Scope,
     correction_before,
@@ -47,9 +55,15 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     open_ = [a for a in amounts if _is_value(tokens, scope, a)]
     links = links_of(tokens, mentions, open_, scope)
     work = _Work(tokens, mentions, scope, habit, told)
+    sizes = belt_sizes(tokens, open_)
     for amount in open_:
-        work.take(amount, links.get(amount.start))
-    _same_for(work, mentions, links)
+        if amount.start in sizes:
+            work.put_size(sizes[amount.start], amount)
+        else:
+            work.take(amount, links.get(amount.start))
+    again = same_for(tokens, mentions, links, work.slots, work.last)
+    work.slots += again
+    work.used |= {i for slot in again for i in slot.places}
     used = set(work.used) | _cue_places(scope)
     filled = {slot.field for slot in work.slots}
     for mention in mentions:
@@ -124,6 +138,10 @@ class _Work:
             return
         if not self._strays(amount) and not self._follows(amount):
             self._by_unit_alone(amount)
+
+    def put_size(self, field: str, amount: Amount) -> None:
+        """One side of "belt 70 x 2 mm"."""
+        self._put((field,), amount, None, correction_before(self.tokens, self.scope, amount), ())
 
     def _both_of_else(self, link: Link) -> bool:
         """As in "two splices, both at 172 on top": then it is not both platens."""
@@ -309,32 +327,3 @@ def _with_unit_of(amount: Amount, target: Slot) -> Amount:
     """As in "175 degrees Celsius, no, 172": the unit goes on, said or not."""
     unit = target.as_said.unit if target.as_said else FIELDS[target.field].unit
     return replace(amount, unit=unit)
-
-
-def _same_for(work: _Work, mentions: list[Mention], links: dict[int, Link]) -> None:
-    """As in "the same for the bottom": the last value of that dimension again."""
-    linked = {link.mention.start for link in links.values()}
-    idle = {m.start: m for m in mentions if m.start not in linked}
-    for i, token in enumerate(work.tokens):
-        if token.text != "same":
-            continue
-        near = [idle[place] for place in range(i - 4, i + 6) if place in idle]
-        for mention in near[:1]:
-            for slot in reversed((work.slots or work.last)[-8:]):
-                fields = mention.fields_for(slot.amount) if slot.amount else None
-                if fields and slot.field not in fields:
-                    places = (*range(mention.start, mention.end), i)
-                    copies = [
-                        replace(
-                            slot,
-                            field=name,
-                            places=places,
-                            start=min(places),
-                            end=max(places) + 1,
-                            corrects=False,
-                        )
-                        for name in fields
-                    ]
-                    work.slots += copies
-                    work.used |= set(places)
-                    break

@@ -6,7 +6,8 @@ import functools
 from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS, Kind
-from recorder.notes.lexer import Tokens
+from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.numbers import number_at
 from recorder.notes.scope import Clause, Scope
 from recorder.notes.slot import Slot
 from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
@@ -20,7 +21,7 @@ _ARTICLES = {"the", "a", "an", "his", "her", "their", "our", "my", "to"}
 @dataclass(frozen=True)
 class _Meaning:
     field: str
-    value: bool | str
+    value: bool | float | str
     repaired: bool = False
 
 
@@ -34,6 +35,10 @@ def _phrases() -> Phrases[_Meaning]:
             entries += [(phrase, _Meaning(name, value, True)) for phrase in table.get(heard, ())]
     for name, table in vocabulary()["choices"].items():
         entries += [(p, _Meaning(name, choice)) for choice, ps in table.items() for p in ps]
+    for name, table in vocabulary()["loose"].items():
+        entries += [(p, _Meaning(name, choice, True)) for choice, ps in table.items() for p in ps]
+    for name, table in vocabulary()["counts"].items():
+        entries += [(p, _Meaning(name, float(count))) for count, ps in table.items() for p in ps]
     return Phrases(entries)
 
 
@@ -61,6 +66,36 @@ def findings_of(tokens: Tokens, scope: Scope) -> list[Slot]:
     return found
 
 
+def answered_finding(tokens: Tokens, field: str) -> Slot | None:
+    """The whole of a short answer as a flag, a choice or a count: "none", "overlap", "three"."""
+    row = FIELDS[field]
+    said = [i for i, token in enumerate(tokens) if token.sort is not Sort.SIGN]
+    while len(said) > 1 and tokens[said[0]].text in words("answers", "openers"):
+        said = said[1:]
+    if not said:
+        return None
+    text = " ".join(tokens[i].text for i in said)
+    start, end, places = said[0], said[-1] + 1, tuple(said)
+    if row.kind is Kind.COUNT:
+        number = number_at(tokens, start)
+        low, high = row.plausible or (0.0, 0.0)
+        if number is None or number.end != end or not low <= number.value <= high:
+            return None
+        return Slot(field, number.value, start, end, places) if number.value % 1 == 0 else None
+    for choice in row.choices:
+        if text == choice.replace("_", " "):
+            return Slot(field, choice, start, end, places)
+    table: dict[str, dict[str, list[str]]] = vocabulary()["answered"]
+    for value, phrases in table.get(field, {}).items():
+        if text not in phrases:
+            continue
+        if row.kind is Kind.FLAG:
+            return Slot(field, value == "yes", start, end, places)
+        doubts, others = (f"only '{text}' was told",), _others(field, value)
+        return Slot(field, value, start, end, places, unsettled=doubts, candidates=others)
+    return None
+
+
 def _finding(
     tokens: Tokens, scope: Scope, hit: Hit[_Meaning], excepted: dict[int, int]
 ) -> Slot | None:
@@ -77,12 +112,16 @@ def _finding(
     if _looked_for(tokens, clause, hit):
         return None
     places = [*range(hit.start, hit.end)]
-    doubts = ["heard as another word"] if meaning.repaired else []
+    doubts = []
+    if meaning.repaired:
+        told = " ".join(token.raw for token in tokens[hit.start : hit.end] if token.raw.isalnum())
+        flag = FIELDS[meaning.field].kind is Kind.FLAG
+        doubts = ["heard as another word" if flag else f"only '{told}' was told"]
     unsettled = ["told as a guess or a question"] if number in scope.unsure else []
     if hit.end <= excepted.get(scope.sentence_of(hit.start), -1):
         unsettled.append("told with an exception")
     if FIELDS[meaning.field].kind is Kind.FLAG:
-        value: bool | str = meaning.value
+        value: bool | float | str = meaning.value
         if value is True and negated:
             value, places = False, sorted({*places, *negations})
         if value is True and _answered_no(tokens, hit):
@@ -122,7 +161,7 @@ def _is_more(correction: Hit[str]) -> bool:
     return correction.meanings[0] != "no"
 
 
-def _others(field: str, value: bool | str) -> tuple[bool | str, ...]:
+def _others(field: str, value: bool | float | str) -> tuple[bool | str, ...]:
     if isinstance(value, bool):
         return (not value,)
     return tuple(choice for choice in FIELDS[field].choices if choice != value)

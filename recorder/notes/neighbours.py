@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
@@ -51,6 +52,22 @@ def _counts(tokens: Tokens, amount: Amount) -> bool:
     """As in "two fingers"."""
     after = tokens[amount.end] if amount.end < len(tokens) else None
     return after is not None and after.sort is Sort.WORD and after.text not in fillers()
+
+
+def belt_sizes(tokens: Tokens, amounts: list[Amount]) -> dict[int, str]:
+    """The fields of "belt 70 x 2 mm" by the places of its two amounts: width, then thickness."""
+    found: dict[int, str] = {}
+    for width, thick in pairwise(amounts):
+        between = [token.text for token in tokens[width.end : thick.start]]
+        before = [t.text for t in tokens[max(0, width.start - 3) : width.start]]
+        after = tokens[thick.end].text if thick.end < len(tokens) else ""
+        named = "belt" in before and all(t in {"belt", ":", "is"} | fillers() for t in before[-2:])
+        lengths = width.unit == thick.unit and thick.unit in UNITS
+        if not named or between not in (["x"], ["×"], ["by"]) or after in {"x", "×", "by"}:
+            continue
+        if lengths and UNITS[thick.unit or ""].dimension == "length" and width.value > thick.value:
+            found |= {width.start: "belt_width", thick.start: "belt_thickness"}
+    return found
 
 
 def rest_of(tokens: Tokens, last: Slot, amount: Amount) -> Amount | None:

@@ -11,6 +11,7 @@ from recorder.notes.understand import Understood
 from recorder.notes.values import TWINS
 from recorder.notes.vocabulary import speech, words
 
+_SHORT = 2  # words; "Actually finger."
 _FARTHEST = 4  # readings back to the other platen's
 
 
@@ -33,6 +34,9 @@ def denies_before(heard: Understood) -> bool:
     if not rest:
         return False
     if heard.amounts and speech("prescribed").at(tuple(rest), 0):
+        return True
+    again = speech("reopenings").at(tuple(rest), 0)
+    if again and 0 < sum(t.text.isalnum() for t in rest[again.end :]) <= _SHORT:
         return True
     after = rest[1] if len(rest) > 1 else None
     goes_on = after is None or after.sort is Sort.SIGN or after.text in words("speech", "after_no")

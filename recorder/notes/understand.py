@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from recorder.model.fields import FIELDS, Kind
 from recorder.notes.amounts import Amount
 from recorder.notes.filling import fill
-from recorder.notes.findings import findings_of
+from recorder.notes.findings import answered_finding, findings_of
 from recorder.notes.lexer import Sort, Tokens, tokens_of
 from recorder.notes.movement import Move, moves_of
 from recorder.notes.names import answered_name, names_of
@@ -43,13 +43,26 @@ def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False)
         name = answered_name(tokens, told.asked, habit)
         names = [replace(name, corrects=True)] if name else []
     taken = _places(moves) | _places(names)
-    filled = fill(_masked(tokens, taken), told, habit)
+    filled = fill(_masked(tokens, taken | _overtaken(tokens, told)), told, habit)
     findings = [slot for slot in findings_of(tokens, filled.scope) if taken.isdisjoint(slot.places)]
+    if told.asked and not any(slot.field == told.asked for slot in findings):
+        answered = answered_finding(tokens, told.asked)
+        findings += [replace(answered, corrects=True)] if answered else []
     slots = sorted([*names, *findings, *filled.slots], key=lambda slot: slot.start)
     used = filled.used | taken | {i for slot in slots for i in slot.places}
     return Understood(
         tokens, tuple(slots), tuple(moves), used, filled.told, filled.scope, filled.amounts
     )
+
+
+def _overtaken(tokens: Tokens, told: Told) -> set[int]:
+    """Places before the "now" of an answer such as "it was 175 but now 178"."""
+    text = [token.text for token in tokens]
+    if told.asked is None or text.count("now") != 1:
+        return set()
+    now = text.index("now")
+    past = {"was", "were", "had"}
+    return set(range(now)) if past & set(text[:now]) and not past & set(text[now:]) else set()
 
 
 def _places(things: Iterable[Move | Slot]) -> set[int]:

@@ -84,6 +84,7 @@ SETTINGS = {
     # Check values of common practice (no source) for a narrow thermoplastic belt.
     "Single phase, 110 volts supply, 15 amps supply current. Pressure 1.5 bar, both platens "
     "175 degrees Celsius, dwell three and a half minutes, cool down to 70 degrees Celsius.": {
+        "supply_phases": 1,
         "supply_voltage": 110,
         "supply_current": 15,
         "pressure": 1.5,

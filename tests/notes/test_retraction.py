@@ -37,6 +37,7 @@ TAKEN_BACK: dict[str, dict[str, Value]] = {
         "top_temperature": 175.0,
         "bottom_temperature": 170.0,
     },
+    "Splice type overlap. Actually finger.": {"splice_type": "overlap"},
     "I see a bubble. No, it's dirt.": {"bubbles": True},
     "I thought there were bubbles but it was dust.": {"bubbles": True},
     "No bubbles except one at the edge.": {"bubbles": False},
