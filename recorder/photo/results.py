@@ -34,9 +34,10 @@ from recorder.photo.budget import (
 from recorder.photo.conditions import Conditions
 from recorder.photo.ends import Number, belt_width, edge_offset, skew, splice_width
 from recorder.photo.fingers import count_and_pitch
-from recorder.photo.gap import RESOLVED_SIGMAS, GapPoint, scatter_mm, unseen_mm
+from recorder.photo.gap import RESOLVED_SIGMAS, GapPoint
 from recorder.photo.plane import Plane
 from recorder.photo.seen import Seen
+from recorder.photo.trend import scatter_mm, unseen_mm
 
 # By name of the measurement, with its budget.
 Stated = dict[str, tuple[Measurement, tuple[BudgetTerm, ...]]]
