@@ -62,6 +62,7 @@ def test_is_asked(text: str) -> None:
 PLAIN = {
     "Dwell time was 3:30.": ("dwell_time", 210.0),
     "No alarm, top 172 C.": ("top_temperature", 172.0),
+    "Cooled down to 55 degrees C before opening.": ("cool_down_temperature", 55.0),
     "The splice in the press: pressure 2.2 bar.": ("pressure", 2.2),
     "Splice width 70 mm.": ("splice_width", 70.0),
     "Width after pressing 70.4 mm.": ("splice_width", 70.4),
