@@ -19,6 +19,7 @@ _BURNT_CODE = 252  # JPEG leaves burnt-out white a few codes below 255
 # 1.2 to 1.5 give 0.03 to 0.06.
 _INK_TO_PAPER = 0.045
 LARGEST_BEND = 0.55
+UNKNOWN_BEND = 0.9  # counted where the card cannot tell: its black crushed, or its paper burnt out
 
 
 def burnt(bgr: NDArray[np.uint8]) -> NDArray[np.bool_]:
@@ -32,18 +33,18 @@ def burnt_channels(bgr: NDArray[np.uint8]) -> NDArray[np.bool_]:
 
 
 def tone_bend(ink_to_paper: float) -> float:
-    """Logarithm of the exponent by which the photo's tones depart from sRGB, refused when large.
+    """Logarithm of the exponent by which the photo's tones depart from sRGB.
 
     A tone curve that raises light to a power raises the share of light that the card's black
     gives back to the same power, so that known black tells the power; how well the black is known
-    is left to the budget. Raises Refusal beyond ``LARGEST_BEND`` either way.
+    is left to the budget. Black that the photo crushed tells only that the bend is large, and
+    counts as ``UNKNOWN_BEND``. Raises Refusal for black that looks greyer than ``LARGEST_BEND``.
     """
     power = np.log(np.clip(ink_to_paper, 1e-6, 0.99)) / np.log(_INK_TO_PAPER)
     bend = float(np.log(power))
-    if abs(bend) > LARGEST_BEND:
-        looks = "grey" if bend < 0 else "as black as no print is"
+    if bend < -LARGEST_BEND:
         raise Refusal(
-            f"the card's black looks {looks}: the photo was processed too strongly, or light "
-            "veils it; take it with the plain camera setting, without filter or haze on the lens"
+            "the card's black looks grey: the photo was processed too strongly, or light veils "
+            "it; take it with the plain camera setting, without filter or haze on the lens"
         )
-    return bend
+    return bend if bend <= LARGEST_BEND else UNKNOWN_BEND

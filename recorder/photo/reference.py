@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recorder.photo.conditions import Conditions
-from recorder.photo.exposure import BURNT_SHARE, tone_bend
+from recorder.photo.exposure import BURNT_SHARE, UNKNOWN_BEND, tone_bend
 from recorder.photo.fiducials import find_markers
 from recorder.photo.layout import CARD_SIZES, MODULES, CardLayout
 from recorder.photo.plane import Plane, from_points
@@ -23,6 +23,10 @@ _LARGEST_TILT_DEG = 45.0
 _LEAST_MARKER_PX = 24.0
 
 
+_SOUND_SIDES = 8  # marker sides beside paper that is not burnt out, enough to tell the blur
+_BURNT_BLUR = 0.15  # relative standard uncertainty of a blur read beside burnt-out paper
+
+
 @dataclass(frozen=True)
 class FoundCard:
     """layout: which card. plane: of the card, in true millimetres. blur_px: Gaussian sigma.
@@ -30,6 +34,7 @@ class FoundCard:
     markers: how many were used. size_px: diagonal of the box around its markers.
     print_scale: true / nominal length in x and y, as far as known.
     tone_bend: of the photo by the card's black, see ``exposure``.
+    overexposed: the card's paper is burnt out beside nearly all of its markers.
     """
 
     layout: CardLayout
@@ -40,6 +45,7 @@ class FoundCard:
     size_px: float
     print_scale: tuple[float, float]
     tone_bend: float = 0.0
+    overexposed: bool = False
 
 
 @dataclass(frozen=True)
@@ -64,7 +70,7 @@ def find_card(
     """The card in a photo; raises Refusal when there is none that can carry a measurement.
 
     grey: coded luminance for the search. light: linear luminance for the fit.
-    burnt: pixels at the end of a channel; markers beside such paper are left out.
+    burnt: pixels at the end of a channel; markers beside such paper tell their place, not the blur.
     """
     rough = find_markers(grey)
     layout = _which(rough)
@@ -78,19 +84,22 @@ def find_card(
         )
     squares: dict[int, Array] = {}
     sides: list[_Side] = []
-    overexposed = 0
     for marker, corners in mine.items():
         refined = _refine(light, burnt, corners)
-        if refined is None:
-            continue
-        if max(side.burnt for side in refined[1]) > BURNT_SHARE:
-            overexposed += 1
-            continue
-        squares[marker] = refined[0]
-        sides += refined[1]
-    _enough(squares, layout, overexposed)
+        if refined is not None:
+            squares[marker] = refined[0]
+            sides += refined[1]
+    _enough(squares, layout)
+    # Burnt-out paper swells a marker evenly, which leaves its place; its edges look too sharp.
+    sound = [side for side in sides if side.burnt <= BURNT_SHARE]
+    overexposed = len(sound) < _SOUND_SIDES
+    sides = sides if overexposed else sound
     blurs = [side.blur for side in sides]
+    spread = 1.4826 * float(np.median(np.abs(np.array(blurs) - np.median(blurs))))
+    if overexposed:
+        spread = float(np.hypot(spread, _BURNT_BLUR * np.median(blurs)))
     bend = tone_bend(float(np.median([side.ink_to_paper for side in sides])))
+    bend = UNKNOWN_BEND if overexposed else bend
     mm = np.concatenate([layout.corners_mm(m) for m in squares]) * print_scale
     px = np.concatenate(list(squares.values()))
     try:
@@ -103,11 +112,12 @@ def find_card(
         layout=layout,
         plane=plane,
         blur_px=float(np.median(blurs)),
-        blur_spread_px=float(1.4826 * np.median(np.abs(np.array(blurs) - np.median(blurs)))),
+        blur_spread_px=spread,
         markers=len(squares),
         size_px=float(np.linalg.norm(np.ptp(px, axis=0))),
         print_scale=print_scale,
         tone_bend=bend,
+        overexposed=overexposed,
     )
 
 
@@ -123,17 +133,12 @@ def _which(rough: dict[int, Array]) -> CardLayout:
     return layout
 
 
-def _enough(squares: dict[int, Array], layout: CardLayout, overexposed: int) -> None:
+def _enough(squares: dict[int, Array], layout: CardLayout) -> None:
     """Markers on both strips, so that the splice is between known points."""
     middle = layout.splice_centre_mm[1]
     above = sum(layout.markers[m][1] < middle for m in squares)
     below = len(squares) - above
     too_few = len(squares) < LEAST_MARKERS or min(above, below) < 2
-    if too_few and overexposed:
-        raise Refusal(
-            f"the photo is overexposed (the paper beside {overexposed} of the card's markers is "
-            "burnt out); lower the camera's brightness, or take light away, and take it again"
-        )
     if too_few:
         raise Refusal(
             f"only {len(squares)} of the card's {len(layout.markers)} markers can be used "

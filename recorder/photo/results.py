@@ -211,6 +211,8 @@ def _warnings(
     missing = len(seen.card.layout.markers) - seen.card.markers
     if missing:
         yield f"{missing} of the card's markers could not be used"
+    if seen.card.overexposed:
+        yield "the card's paper is burnt out: the blur is less well known"
     if abs(seen.card.tone_bend) > TONE_POWER:
         yield "the card's black is unlike print, bent by the camera: gaps carry an allowance"
     if numbers["gap_max"].below:

@@ -10,7 +10,7 @@ from PIL import Image, ImageEnhance
 from demo_media.scene import Scene, truth
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.photo.conditions import Conditions
-from recorder.photo.exposure import tone_bend
+from recorder.photo.exposure import UNKNOWN_BEND, tone_bend
 from recorder.photo.measure import measure
 from recorder.photo.refusal import Refusal
 from recorder.settings import HOUSE_LIMITS
@@ -61,8 +61,8 @@ def test_brightness(tmp_path: Path, shown: Scene, factor: float) -> None:
     found = processed(shown, tmp_path, brighter(factor))
     assert_inside_or_refused(found, shown)
     assert found.status == "measured" or factor > 1, found.reason
-    if factor >= 1.4:
-        assert "overexposed" in found.reason or "burnt out" in found.reason
+    if factor >= 1.8:
+        assert found.status == "refused"
 
 
 @pytest.mark.parametrize("shown", [OPEN, NARROW], ids=["open", "narrow"])
@@ -95,10 +95,19 @@ def test_mild_processing_is_measured_with_a_larger_u_and_a_warning(tmp_path: Pat
     assert not any("black is unlike print" in warning for warning in plain.warnings)
 
 
-def test_bend_is_the_logarithm_of_the_power_and_refused_beyond_a_limit() -> None:
+def test_bend_is_the_logarithm_of_the_power_within_a_limit() -> None:
     assert abs(tone_bend(0.045)) < 1e-9
     assert tone_bend(0.045**1.3) == pytest.approx(0.2624, abs=1e-4)
     assert tone_bend(0.045**0.7) == pytest.approx(-0.3567, abs=1e-4)
-    for strong in (0.045**2, 0.045**0.5, 0.0, 1.0):
+    for crushed in (0.045**2, 0.0):
+        assert tone_bend(crushed) == UNKNOWN_BEND
+    for grey in (0.045**0.5, 1.0):
         with pytest.raises(Refusal, match="processed too strongly"):
-            tone_bend(strong)
+            tone_bend(grey)
+
+
+def test_burnt_out_paper_beside_a_sound_belt_is_measured_with_a_warning(tmp_path: Path) -> None:
+    found = processed(OPEN, tmp_path, brighter(1.2))
+    assert found.status == "measured", found.reason
+    assert_inside_or_refused(found, OPEN)
+    assert any("paper is burnt out" in warning for warning in found.warnings)
