@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS, Kind
@@ -10,6 +9,7 @@ from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.numbers import number_at
 from recorder.notes.scope import Clause, Scope
 from recorder.notes.slot import Slot
+from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _NEGATION_REACH = 5  # tokens before the finding
@@ -25,7 +25,7 @@ class _Meaning:
     repaired: bool = False
 
 
-@functools.cache
+@kept
 def _phrases() -> Phrases[_Meaning]:
     entries: list[tuple[str, _Meaning]] = []
     for name, table in vocabulary()["flags"].items():
@@ -42,7 +42,7 @@ def _phrases() -> Phrases[_Meaning]:
     return Phrases(entries)
 
 
-@functools.cache
+@kept
 def _list(name: str) -> frozenset[str]:
     return frozenset(words("speech", name))
 

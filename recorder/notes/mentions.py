@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,6 +9,7 @@ from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
 
 _Sense = tuple[tuple[str, ...], str]  # the fields that are meant together, and how they are named
@@ -49,7 +49,7 @@ def fits(field: str, amount: Amount) -> bool:
     return (UNITS[amount.unit].dimension if amount.unit != "deg" else "temperature") == dimension
 
 
-@functools.cache
+@kept
 def _phrases() -> Phrases[_Sense]:
     entries: list[tuple[str, _Sense]] = []
     tables = [((name,), table) for name, table in vocabulary()["fields"].items()]
@@ -60,7 +60,7 @@ def _phrases() -> Phrases[_Sense]:
     return Phrases(entries)
 
 
-@functools.cache
+@kept
 def _not_before() -> dict[str, Phrases[str]]:
     tables: dict[str, dict[str, Any]] = vocabulary()["fields"]
     return {
@@ -113,6 +113,6 @@ def _of_else(tokens: Tokens, start: int) -> bool:
     return False
 
 
-@functools.cache
+@kept
 def _other_things() -> frozenset[str]:
     return frozenset(words("speech", "other_things"))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import dataclass
 from enum import Enum, auto
 
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.number_words import DIGITS, TEENS
+from recorder.notes.speaking import kept
 from recorder.notes.unit_words import unit_at
 from recorder.notes.vocabulary import Phrases, words
 
@@ -32,19 +32,19 @@ class Move:
     end: int
 
 
-@functools.cache
+@kept
 def _things() -> Phrases[Way]:
     splices = [(phrase, Way.SPLICE) for phrase in words("movement", "splice")]
     return Phrases(splices + [(phrase, Way.RUN) for phrase in words("movement", "run")])
 
 
-@functools.cache
+@kept
 def _phrases() -> Phrases[Way]:
     again = [(phrase, Way.RUN) for phrase in words("movement", "again")]
     return Phrases(again + [(phrase, Way.ALL_SPLICES) for phrase in words("movement", "all_words")])
 
 
-@functools.cache
+@kept
 def _next_words() -> frozenset[str]:
     return frozenset(words("movement", "next_words"))
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import difflib
-import functools
 
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.numbers import number_at
 from recorder.notes.slot import Slot
+from recorder.notes.speaking import kept
 from recorder.notes.unit_words import unit_at
 from recorder.notes.values import Habit
 from recorder.notes.vocabulary import Phrases, vocabulary, words
@@ -24,19 +24,19 @@ _INSIDE = {"&", "and", "of", "-", "'", "’", "+"}
 _NEEDS_CODE = {"template", "press", "belt_serial"}
 
 
-@functools.cache
+@kept
 def _identifiers() -> Phrases[str]:
     table = vocabulary()["identifiers"]
     return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
 
 
-@functools.cache
+@kept
 def _names() -> Phrases[str]:
     table = vocabulary()["names"]
     return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
 
 
-@functools.cache
+@kept
 def _numbers() -> Phrases[str]:
     table = vocabulary()["numbered"]
     return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)

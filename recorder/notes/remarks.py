@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import functools
-
 from recorder.notes.lexer import Sort
 from recorder.notes.scope import fillers
+from recorder.notes.speaking import kept
 from recorder.notes.understand import Understood
 from recorder.notes.vocabulary import words
 
@@ -13,7 +12,7 @@ from recorder.notes.vocabulary import words
 _LEFT_OVER = 1
 
 
-@functools.cache
+@kept
 def _small() -> frozenset[str]:
     return fillers() | frozenset(words("speech", "clause_words")) | {"degrees", "no", "yes"}
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,6 +9,7 @@ from dataclasses import dataclass
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.mentions import Mention
+from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _ENDS = {".", "!", "?", ";"}
@@ -17,12 +17,12 @@ _INSTEAD = {",", "it's", "it", "is", "was", "that's", "that"}
 _FARTHEST_CORRECTION = 7  # tokens between a correction phrase and its number
 
 
-@functools.cache
+@kept
 def fillers() -> frozenset[str]:
     return frozenset(words("speech", "fillers"))
 
 
-@functools.cache
+@kept
 def _clause_words() -> frozenset[str]:
     return frozenset(words("speech", "clause_words"))
 
@@ -86,7 +86,7 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
     )
 
 
-@functools.cache
+@kept
 def _number_doubts() -> Phrases[str]:
     table: dict[str, list[str]] = vocabulary()["number_doubts"]
     return Phrases((phrase, reason) for reason, phrases in table.items() for phrase in phrases)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import functools
 import re
 from datetime import UTC, datetime
 
@@ -14,6 +13,7 @@ from recorder.model.reading import Reading, Role, Standing, Typed
 from recorder.model.units import UNITS, show, units_of
 from recorder.notes.amounts import Amount, amounts_of
 from recorder.notes.lexer import tokens_of
+from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import vocabulary
 
 _YES = {"yes", "y", "true", "ja", "on", "confirmed"}
@@ -165,7 +165,7 @@ def _choice(row: Field, text: str | bool | float | int) -> str:
     return choice
 
 
-@functools.cache
+@kept
 def _spoken_choices(field: str) -> dict[str, str]:
     table = vocabulary()["choices"].get(field, {})
     return {phrase: choice for choice, phrases in table.items() for phrase in phrases}

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Iterator
 
 from recorder.notes.lexer import Sort, Token, Tokens
+from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Phrases, vocabulary
 
 # A shorter word with one wrong letter is too often another word.
@@ -17,13 +17,13 @@ _AFTER_ORDINAL = {"splice", "slice", "run", "press", "pressing", "belt", "time",
 _AFTER_ORDINAL |= {"attempt", "try", "half", "layer", "joint", "side"}
 
 
-@functools.cache
+@kept
 def _long() -> Phrases[str]:
     table = vocabulary()["units"]
     return Phrases((phrase, unit) for unit, phrases in table.items() for phrase in phrases)
 
 
-@functools.cache
+@kept
 def _short() -> dict[str, str]:
     table = vocabulary()["short_units"]
     return {spelling: unit for unit, spellings in table.items() for spelling in spellings}
@@ -77,7 +77,7 @@ def _misspelt(tokens: Tokens, i: int) -> tuple[str, int] | None:
     return (unit, i + 1) if unit else None
 
 
-@functools.lru_cache(maxsize=4096)
+@kept
 def _nearest(word: str) -> str | None:
     """The unit whose one-word spelling differs by one letter, when there is exactly one."""
     if len(word) > 14:
@@ -87,7 +87,7 @@ def _nearest(word: str) -> str | None:
     return found.pop() if len(found) == 1 else None
 
 
-@functools.cache
+@kept
 def _one_word_spellings() -> dict[str, str]:
     table = vocabulary()["units"]
     return {
@@ -116,7 +116,7 @@ def is_unit_word(token: Token) -> bool:
     return token.text in _unit_tokens()
 
 
-@functools.cache
+@kept
 def _unit_tokens() -> frozenset[str]:
     table = vocabulary()["units"]
     return frozenset(word for phrases in table.values() for p in phrases for word in p.split())

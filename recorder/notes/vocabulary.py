@@ -1,31 +1,28 @@
-"""The words of the trade, read from vocabulary.toml, and the phrases found in tokens."""
+"""The words of the trade in the vocabulary in force, and the phrases found in tokens."""
 
 from __future__ import annotations
 
-import functools
 import re
-import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from recorder.notes.lexer import Tokens, tokens_of
+from recorder.notes.speaking import in_force, kept
 
 Meaning = TypeVar("Meaning")
 
-_FILE = Path(__file__).with_name("vocabulary.toml")
 _LONGEST_PROMPT = 120  # words; Whisper takes 224 tokens before the text
 
 
-@functools.cache
-def vocabulary() -> dict[str, Any]:
-    """The tables of the data file, as they stand there."""
-    return tomllib.loads(_FILE.read_text(encoding="utf-8"))
+def vocabulary() -> Mapping[str, Any]:
+    """The tables of the vocabulary in force."""
+    return in_force().tables
 
 
+@kept
 def words(section: str, key: str) -> tuple[str, ...]:
-    """One list of the data file; empty when it is not there."""
+    """One list of those tables; empty when it is not there."""
     return tuple(vocabulary().get(section, {}).get(key, ()))
 
 
@@ -99,7 +96,7 @@ class Phrases(Generic[Meaning]):
         return hits
 
 
-@functools.cache
+@kept
 def speech(key: str) -> Phrases[str]:
     """The phrases of one list of the speech section."""
     return Phrases((phrase, phrase) for phrase in words("speech", key))
