@@ -8,6 +8,7 @@
     │   │   └── AmbiguousJob
     │   ├── UnknownField
     │   ├── UnknownUnit
+    │   ├── UnknownLanguage
     │   └── BadValue
     ├── InputRefused              exit 3   a file or folder cannot be used as it is
     │   ├── FileMissing
@@ -19,6 +20,7 @@
     │   ├── NothingToProcess
     │   ├── BadJobCard
     │   ├── BadSettings
+    │   ├── BadVocabulary
     │   ├── JobUnfinished
     │   ├── OriginalChanged
     │   ├── BadJobFolder
@@ -112,6 +114,11 @@ class UnknownUnit(WrongUse):
     remedy = "use one of {near}"
 
 
+class UnknownLanguage(WrongUse):
+    problem = "there are no words for the language {wanted!r}"
+    remedy = "use one of {near}"
+
+
 class BadValue(WrongUse):
     problem = "{value!r} cannot be {field}"
     remedy = "{hint}"
@@ -166,6 +173,11 @@ class BadJobCard(InputRefused):
 class BadSettings(InputRefused):
     problem = "{path}: {detail}"
     remedy = "correct that entry of the settings"
+
+
+class BadVocabulary(InputRefused):
+    problem = "{path}: {detail}"
+    remedy = "correct that entry; 'How to add words' in the README says what can stand there"
 
 
 class JobUnfinished(InputRefused):

@@ -10,6 +10,8 @@ import re
 from enum import Enum, auto
 from typing import NamedTuple
 
+from recorder.notes.speaking import in_force
+
 
 class Sort(Enum):
     WORD = auto()
@@ -66,14 +68,19 @@ _GROUPED = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
 
 
 def tokens_of(text: str) -> Tokens:
-    """All tokens of a text, in order; blanks are dropped, nothing else."""
+    """All tokens of a text, in order; blanks are dropped, nothing else.
+
+    In another language than English its number words are digits already, and its small words those
+    that the grammar knows; ``start`` and ``end`` stay those of the text.
+    """
     found: list[Token] = []
     end = 0
     for match in _PATTERN.finditer(text):
         glued = match.start() == end and bool(found)
         found.append(_token(match, glued))
         end = match.end()
-    return tuple(found)
+    read = in_force().read
+    return read(tuple(found)) if read else tuple(found)
 
 
 def _token(match: re.Match[str], glued: bool) -> Token:

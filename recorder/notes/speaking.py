@@ -29,14 +29,14 @@ ENGLISH = "en"
 
 @dataclass(frozen=True, eq=False)
 class Vocabulary:
-    """language: its code. tables: as in the data file. number_words: reads the language's own
-    number words and small words into the tokens that the grammar knows; None for English.
-    made: what was made of the words already; see ``kept``.
+    """language: its code. tables: as in the data file, with the firm's own words. read: turns the
+    language's own number words and small words into the tokens that the grammar knows; None for
+    English. made: what was made of the words already; see ``kept``.
     """
 
     language: str
     tables: Mapping[str, Any]
-    number_words: Callable[[Tokens], Tokens] | None = None
+    read: Callable[[Tokens], Tokens] | None = None
     made: dict[Any, Any] = field(default_factory=dict, repr=False)
 
 
