@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from recorder.errors import UnknownLanguage
+from recorder.model.fields import FIELDS
+from recorder.model.units import UNITS
 from recorder.notes import german
 from recorder.notes.firm_words import with_own
 from recorder.notes.lexer import Tokens, tokens_of
@@ -74,4 +76,5 @@ def _plain(node: Any) -> Any:
         return {key: _plain(value) for key, value in node.items()}
     if isinstance(node, list):
         return [_plain(value) for value in node]
-    return " ".join(token.text for token in tokens_of(node))
+    named = node in FIELDS or node in UNITS
+    return node if named else " ".join(token.text for token in tokens_of(node))

@@ -12,14 +12,10 @@ from recorder.notes.unit_words import unit_at
 from recorder.notes.values import Habit
 from recorder.notes.vocabulary import Phrases, vocabulary, words
 
-# As a recogniser writes digits between digits.
-_HOMOPHONES = {"to": "2", "too": "2", "for": "4", "fore": "4", "ate": "8", "won": "1"}
 _FEWEST_DIGITS = 3
 _LONGEST_NAME = 6  # words
 _NEAR = 0.8  # similarity of a heard name to the job card's
 _BETWEEN = {"is", ":", "#", "was", "'s", "="}
-# A full stop after one of these goes on with the name.
-_TITLES = {"mr", "mrs", "ms", "dr", "st"}
 _INSIDE = {"&", "and", "of", "-", "'", "’", "+"}
 _NEEDS_CODE = {"template", "press", "belt_serial"}
 
@@ -166,7 +162,7 @@ def dictated_digits(tokens: Tokens, i: int) -> tuple[str, int, bool]:
         number = number_at(tokens, i)
         piece = _digits_of(number.digits, token.raw) if number else ""
         if number is None or not piece or unit_at(tokens, number.end):
-            letter = _HOMOPHONES.get(token.text)
+            letter = _taken_for_digits().get(token.text)
             follows = i + 1 < len(tokens) and _is_digit(tokens, i + 1)
             if letter and digits and singly and follows and end == i:
                 digits, i, end, repaired = digits + letter, i + 1, i + 1, True
@@ -181,6 +177,13 @@ def dictated_digits(tokens: Tokens, i: int) -> tuple[str, int, bool]:
         if len(digits) > 15:
             break
     return digits, end, repaired
+
+
+@kept
+def _taken_for_digits() -> dict[str, str]:
+    """What a recogniser writes for a digit between digits."""
+    table = vocabulary()["digit_homophones"]
+    return {word: digit for digit, homophones in table.items() for word in homophones}
 
 
 def _digits_of(digits: str, raw: str) -> str:
@@ -221,7 +224,8 @@ def _belongs(tokens: Tokens, i: int, j: int, colon: bool) -> bool:
         return inner or colon or token.raw[0].isupper()
     if token.sort in (Sort.NUMBER, Sort.CODE):
         return j > i and unit_at(tokens, j + 1) is None
-    if token.text == "." and j > i and tokens[j - 1].text in _TITLES:
+    # "Mr. Pell"
+    if token.text == "." and j > i and tokens[j - 1].text in words("written", "titles"):
         return True
     return j > i and token.text in _INSIDE
 

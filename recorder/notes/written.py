@@ -5,15 +5,8 @@ from __future__ import annotations
 import re
 
 from recorder.model.transcript import Transcript, Utterance, Word
+from recorder.notes.vocabulary import words
 
-# A full stop after one of these ends no sentence.
-_ABBREVIATIONS = {
-    *("approx", "ca", "temp", "temps", "no", "nr", "min", "mins", "sec", "secs", "hr", "hrs"),
-    *("deg", "in", "ft", "max", "e.g", "i.e", "etc", "vs", "dr", "mr", "mrs", "ms", "st", "co"),
-    *("ltd", "inc", "p.s.i", "p.s", "p", "s", "fig", "incl", "resp", "thk", "dia"),
-}
-# After these a name follows.
-_TITLES = {"dr", "mr", "mrs", "ms", "st"}
 _SENTENCE_END = re.compile(r"[.!?;](?=\s)")
 
 
@@ -33,18 +26,23 @@ def _sentences(line: str) -> list[str]:
     start = 0
     for end in _SENTENCE_END.finditer(line):
         before = line[max(start, end.start() - 12) : end.start()].rsplit(None, 1)
-        abbreviated = bool(before) and before[-1].lower().strip("(") in _ABBREVIATIONS
-        capital = line[end.end() :].lstrip()[:1].isupper()
-        word = before[-1].lower() if abbreviated else ""
-        rest = line[end.end() :].split(None, 1)[:1]
-        if word == "no":
-            # "Job no. 4817", and not "Bubbles, no. Splice accepted."
-            goes_on = any(char.isdigit() for char in "".join(rest))
-        else:
-            goes_on = abbreviated and (not capital or word in _TITLES)
-        if end.group() == "." and goes_on:
+        word = before[-1].lower().strip("(") if before else ""
+        after = "".join(line[end.end() : end.end() + 40].split(None, 1)[:1])
+        if end.group() == "." and _goes_on(word, after):
             continue
         sentences.append(line[start : end.end()])
         start = end.end()
     sentences.append(line[start:])
     return sentences
+
+
+def _goes_on(word: str, after: str) -> bool:
+    """Whether a full stop between the two ends no sentence."""
+    if word in words("written", "before_number"):
+        return any(char.isdigit() for char in after)
+    # "2. Verbindung" is an ordinal where the language writes it so.
+    if word.isdecimal() and words("written", "ordinal_stop"):
+        things = (*words("movement", "splice"), *words("movement", "run"))
+        return after.lower().rstrip(".,:;!?") in things
+    abbreviated = word in words("written", "abbreviations")
+    return abbreviated and (not after[:1].isupper() or word in words("written", "titles"))
