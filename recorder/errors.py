@@ -177,7 +177,7 @@ class BadSettings(InputRefused):
 
 class BadVocabulary(InputRefused):
     problem = "{path}: {detail}"
-    remedy = "correct that entry; 'How to add words' in the README says what can stand there"
+    remedy = "correct that entry; the README says which words a firm can add"
 
 
 class JobUnfinished(InputRefused):

@@ -42,12 +42,14 @@ Limits = Annotated[tuple[Limit, ...], AfterValidator(_one_each)]
 
 class SpeechSettings(Value):
     """model: 'bundled', a model name that faster-whisper knows and that lies on this machine, or
-    the path of a model folder. device: where it runs. threads: of the CPU.
+    the path of a model folder. device: where it runs. threads: of the CPU. language: that is
+    spoken.
     """
 
     model: str = "bundled"
     device: Literal["cpu", "cuda", "auto"] = "cpu"
     threads: int = Field(2, ge=1, le=64)
+    language: Literal["en", "de"] = "en"
 
 
 class PhotoSettings(Value):

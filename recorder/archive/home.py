@@ -4,6 +4,7 @@
 
     <home>/
       settings.toml    written by the user
+      vocabulary.toml  the firm's own words, written by the user
       index.sqlite     derived from the jobs; may be deleted
       identity/        signing keys
       jobs/<id>/       one folder for each job: the truth
@@ -54,6 +55,10 @@ class Home:
     @property
     def settings(self) -> Path:
         return self.root / "settings.toml"
+
+    @property
+    def vocabulary(self) -> Path:
+        return self.root / "vocabulary.toml"
 
     @property
     def identity(self) -> Path:

@@ -14,10 +14,13 @@ from recorder.cli.terminal import (
     command,
     each,
     home_path,
+    in_language,
     open_home,
     print_json,
     settings_of,
+    spoken_language,
     warn,
+    words_of,
 )
 
 if TYPE_CHECKING:
@@ -29,6 +32,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         commands, shared, "transcribe", "recordings to words with times and probabilities", _hear
     )
     hear.add_argument("files", nargs="+", type=Path, metavar="AUDIO")
+    spoken_language(hear)
 
     extract = command(
         commands, shared, "extract", "readings from recordings or written narrations", _extract
@@ -40,10 +44,13 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "--asked", metavar="FIELD", help="each file is the answer to a question about this field"
     )
 
-    command(
+    spoken_language(extract)
+
+    quantities = command(
         commands, shared, "quantities",
         "read lines on standard input, write one JSON list of quantities a line", _quantities,
     )  # fmt: skip
+    spoken_language(quantities)
 
     card = command(commands, shared, "card", "the reference card to print at 100 %", _card)
     card.add_argument("--size", default=None, metavar="S", help="size of the card (default: M)")
@@ -74,7 +81,8 @@ def _hear(arguments: argparse.Namespace) -> int:
     from recorder.notes.vocabulary import hearing_prompt
     from recorder.voice.transcribe import transcribe
 
-    settings = settings_of(home_path(arguments))
+    home = home_path(arguments)
+    settings = in_language(settings_of(home), arguments.language)
     progress = StageLines()
 
     def hear(path: Path) -> int:
@@ -87,7 +95,8 @@ def _hear(arguments: argparse.Namespace) -> int:
             print("\n".join(f"{u.start_s or 0:8.2f}  {u.text}" for u in transcript.utterances))
         return 0
 
-    return each(arguments.files, hear)
+    with words_of(home, settings):
+        return each(arguments.files, hear)
 
 
 def _transcript_json(path: Path, transcript: Transcript) -> dict[str, object]:
@@ -102,7 +111,8 @@ def _extract(arguments: argparse.Namespace) -> int:
     from recorder.flows import extract
     from recorder.notes.written import from_text
 
-    settings = settings_of(home_path(arguments))
+    home = home_path(arguments)
+    settings = in_language(settings_of(home), arguments.language)
     progress = StageLines()
 
     def take(path: Path) -> int:
@@ -123,15 +133,18 @@ def _extract(arguments: argparse.Namespace) -> int:
                 print(f"  note {note.text}")
         return 4 if extract.has_doubt(found) else 0
 
-    return each(arguments.files, take)
+    with words_of(home, settings):
+        return each(arguments.files, take)
 
 
 def _quantities(arguments: argparse.Namespace) -> int:
     from recorder.notes.quantities import find_quantities
 
-    for line in sys.stdin:
-        found = find_quantities(line.rstrip("\n"))
-        print_json([asdict(quantity) for quantity in found])
+    home = home_path(arguments)
+    with words_of(home, in_language(settings_of(home), arguments.language)):
+        for line in sys.stdin:
+            found = find_quantities(line.rstrip("\n"))
+            print_json([asdict(quantity) for quantity in found])
     return 0
 
 

@@ -11,7 +11,9 @@ from recorder.cli.terminal import (
     command,
     open_home,
     print_json,
+    settings_of,
     warn,
+    words_of,
 )
 
 
@@ -39,10 +41,12 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 def _search(arguments: argparse.Namespace) -> int:
     from recorder.flows.find import find
 
-    hits = find(
-        open_home(arguments), " ".join(arguments.words), arguments.where, arguments.outcome,
-        arguments.since, arguments.until, arguments.limit,
-    )  # fmt: skip
+    home = open_home(arguments)
+    with words_of(home.root, settings_of(home.root)):
+        hits = find(
+            home, " ".join(arguments.words), arguments.where, arguments.outcome,
+            arguments.since, arguments.until, arguments.limit,
+        )  # fmt: skip
     for hit in hits:
         if arguments.json:
             print_json(hit.model_dump(mode="json"))

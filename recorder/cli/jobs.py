@@ -20,6 +20,7 @@ from recorder.cli.terminal import (
     print_json,
     settings_of,
     warn,
+    words_of,
 )
 
 if TYPE_CHECKING:
@@ -98,7 +99,9 @@ def _process(arguments: argparse.Namespace) -> int:
 
     home = open_home(arguments)
     progress = StageLines()
-    done = process(home, arguments.folder, settings_of(home.root), progress)
+    settings = settings_of(home.root)
+    with words_of(home.root, settings):
+        done = process(home, arguments.folder, settings, progress)
     progress.close()
     for line in refusals(done.job):
         warn(line)
@@ -128,15 +131,17 @@ def _confirm(arguments: argparse.Namespace) -> int:
     home = open_home(arguments)
     folder = find_job(home, arguments.job)
     job = before = folder.load()
-    if arguments.accept or arguments.values:
-        for reading in _prepared(arguments, job):
-            job = confirm.keep(home, folder, reading)
-            if not arguments.json:
-                print(f"kept: {reading.field} = {reading.shown()}")
-    elif not arguments.json:
-        job = _ask_all(home, folder, job)
+    settings = settings_of(home.root)
+    with words_of(home.root, settings):
+        if arguments.accept or arguments.values:
+            for reading in _prepared(arguments, job):
+                job = confirm.keep(home, folder, reading)
+                if not arguments.json:
+                    print(f"kept: {reading.field} = {reading.shown()}")
+        elif not arguments.json:
+            job = _ask_all(home, folder, job)
     if job != before:
-        draft.write(job, folder, settings_of(home.root))
+        draft.write(job, folder, settings)
     left = to_confirm(job)
     if arguments.json:
         print_json({"job": job.id, "to_confirm": [r.model_dump(mode="json") for r in left]})

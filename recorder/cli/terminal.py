@@ -8,6 +8,7 @@ import json
 import sys
 import time
 from collections.abc import Callable, Iterable
+from contextlib import AbstractContextManager
 from typing import TYPE_CHECKING, Any, NoReturn
 
 if TYPE_CHECKING:
@@ -61,6 +62,31 @@ def settings_of(home: Path) -> Settings:
     from recorder.settings import load
 
     return load(Home(home).settings)
+
+
+def spoken_language(parser: argparse.ArgumentParser) -> None:
+    """Add the option to speak another language than the settings say."""
+    parser.add_argument(
+        "--language", metavar="CODE",
+        help="the language that is spoken: en or de (default: speech.language of the settings)",
+    )  # fmt: skip
+
+
+def in_language(settings: Settings, language: str | None) -> Settings:
+    """The settings with the language of the command line where it names one."""
+    if language is None:
+        return settings
+    speech = settings.speech.model_copy(update={"language": language})
+    return settings.model_copy(update={"speech": speech})
+
+
+def words_of(home: Path, settings: Settings) -> AbstractContextManager[None]:
+    """Inside, the words of the settings' language and of the firm are in force."""
+    from recorder.archive.home import Home
+    from recorder.notes.languages import vocabulary_of
+    from recorder.notes.speaking import speaking
+
+    return speaking(vocabulary_of(settings.speech.language, Home(home).vocabulary))
 
 
 def at_least_one(text: str) -> int:
