@@ -1,106 +1,190 @@
-"""How many spoken settings come out right, asked, wrong or missing, by noise.
+"""How many spoken values come out right, asked, wrong or missing, by noise.
 
-``python -m tests.bench.speech [--set report] [--count 24]`` synthesises narrations without a job
-card, hears and understands each, and prints per condition:
+``python -m tests.bench.speech [--set report] [--count N] [--conditions clean,15,fan5] [--text]``
+reads narrations aloud with synthetic voices, without a job card, hears and understands each, and
+prints per condition the share of all values that should be found that are
 
-right and clear · right but asked · wrong and asked · WRONG AND CLEAR · missing · invented
+right and clear · right but asked · wrong and asked · WRONG AND CLEAR · missing
 
-'Wrong and clear' is the promise's failure and is listed in full.
+and how many readings fit nothing that was said: invented, and of those clear. 'silent' is wrong or
+invented and clear, as a share of all readings: the promise's failure, and listed in full. 'x real'
+is the time to hear and understand against the length of the sound.
+
+``--text`` takes the written lines instead of sound. ``--speed`` measures time and memory alone.
 """
 
 from __future__ import annotations
 
 import argparse
-import collections
+import json
 import tempfile
 import time
-import wave
+from collections.abc import Callable, Iterator
+from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
-import numpy as np
-
-from recorder.model.job import in_force
-from recorder.model.reading import Reading, Standing
+from recorder.errors import NoSpeech
+from recorder.model.transcript import Transcript
 from recorder.notes.extract import extract
 from recorder.notes.vocabulary import hearing_prompt
+from recorder.notes.written import from_text
 from recorder.settings import SpeechSettings
-from recorder.voice.audio import SAMPLE_RATE_HZ
 from recorder.voice.transcribe import transcribe
-from tests.bench.narrations import Narration, narrations
-from tests.bench.voices import VOICES, Sound, in_plant, narrate
+from tests.bench import speed
+from tests.bench.narrations import Narration, load
+from tests.bench.plant import Condition, condition, in_plant
+from tests.bench.scoring import SILENT, Counts, Judged, Outcome, judge
+from tests.bench.sound_file import write
+from tests.bench.voices import VOICES, Voice, narrate
 
-CONDITIONS: tuple[tuple[str, float | None], ...] = (
-    ("clean", None), ("fan", 15.0), ("compressor", 10.0), ("clatter", 5.0),
-)  # fmt: skip
+_COLUMNS = ("right", "asked", "wrong", "W+CLEAR", "missing", "invented", "I+CLEAR", "silent",
+            "x real")  # fmt: skip
+_SHARES = (Outcome.RIGHT_CLEAR, Outcome.RIGHT_ASKED, Outcome.WRONG_ASKED, Outcome.WRONG_CLEAR,
+           Outcome.MISSING)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Told:
+    """One narration under one condition, heard and judged. took_s: to hear and understand it."""
+
+    condition: str
+    noise: str
+    voice: str
+    transcript: Transcript
+    judged: list[Judged]
+    length_s: float
+    took_s: float
 
 
 def main() -> None:
-    arguments = _parse()
-    told = narrations(arguments.set, arguments.count)
-    sounds = [narrate(n.lines, VOICES[i % len(VOICES)]) for i, n in enumerate(told)]
-    length_s = sum(sound.size for sound in sounds) / SAMPLE_RATE_HZ
-    slots = sum(len(narration.truth) for narration in told)
-    print(f"{arguments.set}: {len(told)} narrations, {slots} slots, {length_s:.0f} s, "
-          f"{len(VOICES)} voices")  # fmt: skip
-    print(f"{'':16}{'right':>8}{'asked':>8}{'w+asked':>8}{'W+CLEAR':>8}{'missing':>8}"
-          f"{'invented':>9}{'x real':>8}")  # fmt: skip
-    for kind, snr_db in CONDITIONS:
-        began = time.monotonic()
-        counts: collections.Counter[str] = collections.Counter()
-        silent: list[str] = []
-        for number, (narration, sound) in enumerate(zip(told, sounds, strict=True)):
-            heard = _understand(in_plant(sound, kind, snr_db, number))
-            _score(narration, heard, counts, silent, VOICES[number % len(VOICES)])
-        took = (time.monotonic() - began) / length_s
-        name = kind if snr_db is None else f"{kind} {snr_db:.0f} dB"
-        shares = [counts[k] / slots for k in ("right", "asked", "wrong asked", "WRONG", "missing")]
-        print(f"{name:16}" + "".join(f"{share:8.1%}" for share in shares)
-              + f"{counts['invented']:9}{took:8.2f}")  # fmt: skip
-        for line in silent:
-            print(f"    {line}")
+    wanted = _parse()
+    narrations = load(wanted.set)[: wanted.count]
+    slots = sum(len(narration.truth) for narration in narrations)
+    print(f"{wanted.set}: {len(narrations)} narrations, {slots} values that should be found")
+    if wanted.speed:
+        speed.measure([(n.lines, VOICES[i % len(VOICES)]) for i, n in enumerate(narrations)])
+        return
+    print(" " * 18 + "".join(f"{column:>9}" for column in _COLUMNS))
+    told: list[Told] = []
+    for name, heard in _conditions(wanted, narrations):
+        told += (here := list(heard))
+        _print_row(name, here)
+        for one in (one for t in here for one in t.judged if one.outcome in SILENT):
+            print(f"    {one.line()}")
+    if wanted.details:
+        _print_details(told)
+    if wanted.json:
+        wanted.json.write_text(json.dumps([_as_json(one) for one in told], indent=1))
 
 
 def _parse() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
     parser.add_argument("--set", choices=("development", "report"), default="report")
-    parser.add_argument("--count", type=int, default=24)
+    parser.add_argument("--count", type=int, help="only the first N narrations")
+    parser.add_argument("--conditions", default="clean,15,10,5", help=condition.__doc__)
+    parser.add_argument("--text", action="store_true", help="the written lines, no sound")
+    parser.add_argument("--speed", action="store_true", help="time and memory, nothing else")
+    parser.add_argument("--details", action="store_true", help="rows by field, voice and noise")
+    parser.add_argument("--json", type=Path, metavar="FILE", help="every value's outcome")
+    kept = "keep what was heard there, and do not hear again what lies there"
+    parser.add_argument("--transcripts", type=Path, metavar="FOLDER", help=kept)
     return parser.parse_args()
 
 
-def _understand(sound: Sound) -> tuple[Reading, ...]:
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "narration.wav"
-        with wave.open(str(path), "wb") as file:
-            file.setparams((1, 2, SAMPLE_RATE_HZ, 0, "NONE", ""))
-            file.writeframes((sound * 32767).astype(np.int16).tobytes())
-        transcript = transcribe(path, SpeechSettings(), hearing_prompt(()))
-    return extract(transcript).readings
+def _conditions(
+    wanted: argparse.Namespace, narrations: tuple[Narration, ...]
+) -> Iterator[tuple[str, Iterator[Told]]]:
+    if wanted.text:
+        yield "text", (_read(narration) for narration in narrations)
+        return
+    for where in map(condition, wanted.conditions.split(",")):
+        yield (
+            where.name,
+            (
+                _hear(narration, VOICES[number % len(VOICES)], where, number, wanted.transcripts)
+                for number, narration in enumerate(narrations)
+            ),
+        )
 
 
-def _score(
-    narration: Narration, heard: tuple[Reading, ...], counts: collections.Counter[str],
-    silent: list[str], voice: str,
-) -> None:  # fmt: skip
-    found = in_force(heard)
-    for field, truth in narration.truth.items():
-        reading = found.get(field)
-        if reading is None:
-            counts["missing"] += 1
-            continue
-        right = (
-            np.isclose(reading.value, truth, rtol=2e-3)
-            if isinstance(truth, float) else reading.value == truth
-        )  # fmt: skip
-        doubtful = reading.standing is Standing.DOUBTFUL
-        counts[("asked" if doubtful else "right") if right
-               else ("wrong asked" if doubtful else "WRONG")] += 1  # fmt: skip
-        if not right and not doubtful:
-            said = reading.evidence.said if reading.evidence.source == "spoken" else ""
-            silent.append(f"{voice}: {field} {reading.value!r}, true {truth!r}, heard {said!r}")
-    for field in found.keys() - narration.truth.keys():
-        counts["invented"] += 1
-        if found[field].standing is not Standing.DOUBTFUL:
-            silent.append(f"{voice}: invented {field} {found[field].value!r}")
+def _read(narration: Narration) -> Told:
+    began = time.monotonic()
+    transcript = from_text("\n".join(narration.lines), narration.name)
+    judged = judge(narration, extract(transcript).readings)
+    return Told("text", "", "", transcript, judged, 0.0, time.monotonic() - began)
+
+
+def _hear(
+    narration: Narration, voice: Voice, where: Condition, number: int, folder: Path | None
+) -> Told:
+    kept = folder and folder / f"{narration.name}.{where.name.replace(' ', '')}.json"
+    noise = where.kind_for(number) if where.snr_db is not None else ""
+    began = time.monotonic()
+    if kept and kept.is_file():
+        transcript = Transcript.model_validate_json(kept.read_text())
+        length_s = 0.0
+    else:
+        sound = in_plant(narrate(narration.lines, voice, narration.name).sound, where, number)
+        with tempfile.TemporaryDirectory() as place:
+            path, length_s = write(Path(place) / f"{narration.name}.wav", sound)
+            began = time.monotonic()
+            transcript = _transcript(path)
+    judged = judge(narration, extract(transcript).readings)
+    took_s = time.monotonic() - began
+    if kept:
+        kept.parent.mkdir(parents=True, exist_ok=True)
+        kept.write_text(transcript.model_dump_json())
+    return Told(where.name, noise, voice.name, transcript, judged, length_s, took_s)
+
+
+def _transcript(path: Path) -> Transcript:
+    try:
+        return transcribe(path, SpeechSettings(), hearing_prompt(()))
+    except NoSpeech:
+        return Transcript(file=path.name, utterances=())
+
+
+def _print_row(name: str, told: list[Told]) -> None:
+    counts = Counts.over(one for t in told for one in t.judged)
+    length_s = sum(t.length_s for t in told)
+    factor = f"{sum(t.took_s for t in told) / length_s:9.2f}" if length_s else f"{'':9}"
+    print(f"{name[:18]:18}"
+          + "".join(f"{counts.share(outcome):9.1%}" for outcome in _SHARES)
+          + f"{counts.of[Outcome.INVENTED_ASKED] + counts.of[Outcome.INVENTED_CLEAR]:9}"
+          + f"{counts.of[Outcome.INVENTED_CLEAR]:9}"
+          + f"{counts.of_readings(*SILENT):9.2%}{factor}", flush=True)  # fmt: skip
+
+
+def _print_details(told: list[Told]) -> None:
+    """Rows over all conditions together."""
+    keys: tuple[tuple[str, Callable[[Told, Judged], str]], ...] = (
+        ("by field", lambda _, one: one.field),
+        ("by voice", lambda t, _: t.voice),
+        ("by noise", lambda t, _: f"{t.condition} {t.noise}"),
+    )
+    for title, key in keys:
+        print(f"\n{title}")
+        rows: dict[str, list[Told]] = {}
+        for t in told:
+            for one in t.judged:
+                alone = Told(t.condition, t.noise, t.voice, t.transcript, [one], 0.0, 0.0)
+                rows.setdefault(key(t, one), []).append(alone)
+        for name in sorted(rows):
+            _print_row(name, rows[name])
+
+
+def _as_json(told: Told) -> dict[str, Any]:
+    return {
+        "condition": told.condition,
+        "noise": told.noise,
+        "voice": told.voice,
+        "heard": [
+            [" ".join(word.text for word in words) for words in (one.words, one.second)]
+            for one in told.transcript.utterances
+        ],
+        "values": [asdict(one) for one in told.judged],
+    }
 
 
 if __name__ == "__main__":
