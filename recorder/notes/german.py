@@ -1,6 +1,6 @@
 """German number words and written numbers to digits, which the grammar of numbers reads.
 
-German says a number below a million in one word, the unit before the ten
+German says a whole number in one word, the unit before the ten
 ("hundertfünfundsiebzig"), and a half behind "ein": "zweieinhalb" is 2.5. It writes 1.200,5 for
 twelve hundred and a half. A recogniser may part the one word ("einhundert fünfundsiebzig"), and
 people dictate digit by digit ("eins sieben fünf"), which the grammar joins as it joins 1 7 5.
@@ -29,13 +29,14 @@ _PARTS = {
     **{"halb": 2, "drittel": 3, "viertel": 4, "fünftel": 5, "sechstel": 6, "achtel": 8},
     **{"zehntel": 10, "zwölftel": 12, "sechzehntel": 16, "hundertstel": 100, "tausendstel": 1000},
 }
+# What "ste" and "te" leave of erste, dritte, sechste, siebte and achte.
+_STEMS = {"er": 1, "drit": 3, "sech": 6, "sieb": 7, "ach": 8}
 _ARTICLES = {"ein", "eine", "einen", "einem", "einer", "eines"}
 _POINTS = {"komma", "punkt"}
 _BIG = ("hundert", "tausend")
 _MOST_TOKENS = 9  # "neun tausend neun hundert neun und neunzig", and a little room
-_LONGEST_WORD = 60  # letters; no number below a million has more
+_LONGEST_WORD = 100  # letters; no number that a job has is longer
 _MOST_DIGITS = 13
-_LAST_ORDINAL = 20
 _LAST_HOUR = 24
 
 
@@ -46,6 +47,7 @@ def _any_of(words: dict[str, int]) -> str:
 _BELOW_100 = f"(?:(?:{_any_of(_ONES)})und(?:{_any_of(_TENS)})|{_any_of(_TEENS | _TENS | _ONES)})"
 _BELOW_10000 = f"(?:(?:{_BELOW_100})?hundert(?:(?:und)?{_BELOW_100})?|{_BELOW_100})"
 _WHOLE = re.compile(
+    f"(?:(?P<millions>{_BELOW_10000})million(?:en)?(?:und)?)?"
     f"(?:(?P<thousands>{_BELOW_10000})?(?P<scale>tausend)(?:und)?)?(?P<rest>{_BELOW_10000})?"
 )
 _HUNDREDS = re.compile(
@@ -57,6 +59,7 @@ _PROPER = re.compile(f"(?P<above>{_BELOW_100})?(?P<part>{_any_of(_PARTS)}){_ENDI
 _MIXED = re.compile(
     f"(?:(?P<whole>{_BELOW_10000})(?P<above>ein|drei)|ander)t?(?P<part>halb|viertel){_ENDING}"
 )
+_ORDINAL = re.compile("(?P<stem>.+?)s?te[nmrs]?")
 _WRITTEN = re.compile(r"[0-9]+(?:[.,][0-9]+)*")
 _GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:\.[0-9]{3})+(?:,[0-9]+)?")
 
@@ -74,13 +77,14 @@ def read_numbers(tokens: Tokens) -> Tokens:
 
 
 def whole_number(word: str) -> int | None:
-    """The value of a whole number below a million as one word; None for any other word."""
+    """The value of a whole number as one word; None for any other word."""
     if word == "null":
         return 0
     match = _WHOLE.fullmatch(word) if 0 < len(word) <= _LONGEST_WORD else None
     if match is None:
         return None
-    return _scaled(match["thousands"], match["scale"], match["rest"], 1000)
+    millions = _below_10000(match["millions"]) if match["millions"] else 0
+    return 1_000_000 * millions + _scaled(match["thousands"], match["scale"], match["rest"], 1000)
 
 
 def _scaled(above: str | None, scale: str | None, rest: str | None, factor: int) -> int:
@@ -197,14 +201,18 @@ def _with_point(tokens: Tokens, i: int, j: int, whole: str) -> tuple[Token, int]
 
 
 def _ordinal(tokens: Tokens, i: int) -> tuple[Token, int] | None:
-    """As in "2. Verbindung": a number with a full stop before what can be counted."""
+    """As in "zweite", and "2." before what can be counted."""
+    match = _ORDINAL.fullmatch(_at(tokens, i))
+    if match:
+        number = _STEMS.get(match["stem"]) or whole_number(match["stem"])
+        return _counting(tokens, i, i + 1, number) if number else None
     if i + 2 >= len(tokens) or tokens[i + 1].text != "." or not tokens[i + 1].glued:
         return None
     digits = tokens[i].raw
     counted = tokens[i + 2].text in _counted()
-    if not (counted and digits.isascii() and digits.isdigit() and int(digits) <= _LAST_ORDINAL):
+    if not (counted and digits.isascii() and digits.isdigit() and len(digits) <= 2):
         return None
-    return _spanning(tokens, i, i + 2, f"{digits}.", Sort.ORDINAL, float(digits)), i + 2
+    return _counting(tokens, i, i + 2, int(digits))
 
 
 def _time_of_day(tokens: Tokens, i: int) -> tuple[Token, int] | None:
@@ -261,6 +269,10 @@ def _counted() -> frozenset[str]:
 
 def _digits(tokens: Tokens, i: int, j: int, digits: str) -> tuple[Token, int]:
     return _spanning(tokens, i, j, digits, Sort.NUMBER, float(digits)), j
+
+
+def _counting(tokens: Tokens, i: int, j: int, number: int) -> tuple[Token, int]:
+    return _spanning(tokens, i, j, f"{number}.", Sort.ORDINAL, float(number)), j
 
 
 def _part(tokens: Tokens, i: int, j: int, value: float) -> tuple[Token, int]:
