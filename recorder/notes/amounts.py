@@ -5,54 +5,33 @@ An amount without a unit is not a quantity, but an answer or a trade word may su
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from recorder.model.units import UNITS
-from recorder.notes.fractions import fraction_at
+from recorder.notes.amount import Amount
+from recorder.notes.compounds import compound, how_many, of_a
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.number_words import word_at
 from recorder.notes.numbers import Number, number_at
+from recorder.notes.speaking import kept
 from recorder.notes.unit_words import is_unit_word, unit_at
+from recorder.notes.vocabulary import Phrases, words
 
-# Larger and smaller unit that are said as one quantity, and how many of the smaller make a larger.
-_COMPOUNDS = {
-    ("foot", "inch"): 12,
-    ("hour", "min"): 60,
-    ("min", "s"): 60,
-    ("hour", "s"): 3600,
-    ("m", "cm"): 100,
-    ("m", "mm"): 1000,
-    ("cm", "mm"): 10,
-}
-# "Five foot two", "twelve minutes thirty": the smaller unit may stay unsaid.
-_UNSAID = {"foot": "inch", "min": "s", "hour": "min", "m": "cm"}
+__all__ = ["Amount", "amounts_of"]
+
 _SUMS = {"less", "plus", "short of"}
-_ARTICLE_UNITS = {"hour", "min", "inch", "m", "mm", "foot"}
+# "A minute", "an hour" and "a mile" are one; "a week" is only beside one of these.
+_BEFORE_ONE = {"in", "for", "within", "after", "about", "around", "over", "under", "than", "nearly"}
+_BEFORE_ONE |= {"almost", "only", "just", "took", "takes", "take", "lasts", "lasted", "by", "of"}
+_BEFORE_ONE |= {"to", "least", "most", "last", "waited", "need", "needs", "spent", "every"}
+_AFTER_ONE = {"ago", "later", "earlier", "away", "long", "wide", "deep"}
+# Before an article: then it is a rate, as in "twice a day".
+_RATES = {"once", "twice", "times"}
 _RANGE_WORDS = {"/", "to", "or", "and", "-", "–", "—", "till", "by", "x", "×"}
+_TEMPERATURES = {"deg", "degC", "degF"}
 _TOLERANCES = {"±", "+/-", "plusminus", "plusorminus"}
 _TWO_ENDS = {"to", "or", "-", "–", "—", "till"}
 _HUNDREDS = {100.0 * n for n in range(1, 10)}
-
-
-@dataclass(frozen=True)
-class Amount:
-    """A number in tokens[start:end] with its unit, or None when none was said.
-
-    number: of its first part, for what it looked like; its value is ``value`` unless compound.
-    borrowed: its unit was said after a later number ("170 to 175 degrees").
-    ranged: it is one end of a range. clock: written as 3:30, then in seconds or minutes.
-    parts: the hundreds and the rest, when they were written apart ("100, and 87 degrees").
-    """
-
-    value: float
-    unit: str | None
-    start: int
-    end: int
-    number: Number
-    borrowed: bool = False
-    ranged: bool = False
-    clock: bool = False
-    parts: tuple[float, ...] = ()
 
 
 def amounts_of(tokens: Tokens, heard: bool = False) -> list[Amount]:
@@ -90,8 +69,8 @@ def _sum(tokens: Tokens, left: Amount, right: Amount) -> Amount | None:
     between = " ".join(token.text for token in tokens[left.end : right.start])
     minus = not between and tokens[right.start].text == "minus"
     large, small = (right, left) if between == "short of" else (left, right)
-    factor = _COMPOUNDS.get((large.unit or "", small.unit or ""))
-    if factor is None or not (minus or between in _SUMS):
+    factor = how_many(large.unit, small.unit)
+    if not factor or not (minus or between in _SUMS):
         return None
     sign = -1 if between in {"less", "short of"} else 1
     value = large.value * factor + sign * small.value
@@ -103,21 +82,42 @@ def _amount_at(tokens: Tokens, i: int) -> Amount | None:
     token = tokens[i]
     if token.sort is Sort.CLOCK:
         return _clock(tokens, i)
-    if token.text in {"a", "an"}:
-        article = _with_article(tokens, i)
-        if article:
-            return article
+    if token.sort is Sort.DURATION:
+        value = token.value or 0.0
+        return Amount(value, "s", i, i + 1, Number(value, i, i + 1))
+    counted = _counted(tokens, i)
+    if counted:
+        return counted
     number = number_at(tokens, i)
     if number is None:
         return None
+    number = _in_thousands(tokens, number) or number
     unit = unit_at(tokens, number.end)
     if unit is None and number.value < 1:
-        unit = _of_a(tokens, number.end)
+        unit = of_a(tokens, number.end)
     power = i > 0 and tokens[i - 1].text == "^"
     if unit is None or power or _is_rate(tokens, unit[1]):
         return Amount(number.value, None, i, number.end, number)
     first = Amount(number.value, unit[0], i, unit[1], number)
-    return _compound(tokens, first) or first
+    return _below_zero(tokens, first) or compound(tokens, first) or first
+
+
+def _in_thousands(tokens: Tokens, number: Number) -> Number | None:
+    """As in "5k miles"; "300 K" alone is kelvin."""
+    k = number.end
+    if k >= len(tokens) or tokens[k].text != "k" or not tokens[k].glued:
+        return None
+    if tokens[k - 1].sort is not Sort.NUMBER or unit_at(tokens, k + 1) is None:
+        return None
+    return Number(number.value * 1000, number.start, k + 1)
+
+
+def _below_zero(tokens: Tokens, amount: Amount) -> Amount | None:
+    """As in "five degrees below zero"."""
+    below = word_at(tokens, amount.end) == "below" and word_at(tokens, amount.end + 1) == "zero"
+    if not below or amount.unit not in _TEMPERATURES or amount.value <= 0:
+        return None
+    return replace(amount, value=-amount.value, end=amount.end + 2)
 
 
 def _split_hundred(tokens: Tokens, number: Number) -> Amount | None:
@@ -147,96 +147,69 @@ def _split_hundred(tokens: Tokens, number: Number) -> Amount | None:
 
 
 def _is_rate(tokens: Tokens, i: int) -> bool:
-    """As in "10 mm/s", "five metres per minute": a speed and not a length."""
-    if i + 1 >= len(tokens) or tokens[i].text not in {"/", "per"}:
+    """As in "10 mm/s", "five metres per minute", "40 miles an hour": a speed and not a length."""
+    if i + 1 >= len(tokens) or tokens[i].text not in {"/", "per", "a", "an"}:
         return False
+    if tokens[i].text in {"a", "an"}:
+        unit = unit_at(tokens, i + 1) if is_unit_word(tokens[i - 1]) else None
+        length = unit_at(tokens, i - 1)
+        return bool(unit and length) and _dimensions(unit, length) == ("time", "length")
     return is_unit_word(tokens[i + 1]) or len(tokens[i + 1].text) == 1
 
 
+def _dimensions(*units: tuple[str, int] | None) -> tuple[str, ...]:
+    return tuple(UNITS[unit[0]].dimension for unit in units if unit)
+
+
 def _clock(tokens: Tokens, i: int) -> Amount:
-    """3:30 is minutes and seconds; with a unit after it ("3:30 h") that unit's sixtieths."""
+    """3:30 is minutes and seconds; with a unit after it ("3:30 hours") that unit's sixtieths."""
     value = tokens[i].value or 0.0
     unit = unit_at(tokens, i + 1)
     number = Number(value, i, i + 1)
     if unit and unit[0] in ("min", "hour") and tokens[i].raw.count(":") == 1:
         return Amount(value / 60, unit[0], i, unit[1], number, clock=True)
+    if unit and unit[0] == "hour":
+        return Amount(value / 3600, "hour", i, unit[1], number, clock=True)
     return Amount(value, None, i, i + 1, number, clock=True)
 
 
-def _with_article(tokens: Tokens, i: int) -> Amount | None:
-    """As in "an hour and a half", "an inch and a quarter", "a minute", "a couple of minutes"."""
-    if word_at(tokens, i + 1) == "couple":
-        pair = unit_at(tokens, i + 3 if word_at(tokens, i + 2) == "of" else i + 2)
-        return Amount(2.0, pair[0], i, pair[1], Number(2.0, i, i + 2)) if pair else None
+def _counted(tokens: Tokens, i: int) -> Amount | None:
+    """As in "an hour and a half", "an inch and a quarter", "a couple of minutes", "all day"."""
+    text = tokens[i].text
+    hit = _counts().at(tokens, i)
+    if hit:
+        unit = unit_at(tokens, hit.end)
+        plural = unit is not None and tokens[unit[1] - 1].text.endswith("s")
+        if unit and plural == (hit.meanings[0] == 2):
+            return Amount(hit.meanings[0], unit[0], i, unit[1], Number(hit.meanings[0], i, hit.end))
+    if text not in {"a", "an"}:
+        return None
     unit = unit_at(tokens, i + 1)
-    if unit is None or unit[0] not in _ARTICLE_UNITS or tokens[i + 1].sort is not Sort.WORD:
+    if unit is None or tokens[i + 1].sort is not Sort.WORD or _follows_a_count(tokens, i):
         return None
     first = Amount(1.0, unit[0], i, unit[1], Number(1.0, i, i + 1))
-    return _compound(tokens, first) or first
+    whole = compound(tokens, first)
+    if whole or unit[0] in {"hour", "min"} or UNITS[unit[0]].dimension == "length":
+        return whole or first
+    beside = word_at(tokens, i - 1) in _BEFORE_ONE or word_at(tokens, unit[1]) in _AFTER_ONE
+    # "In a second" is soon.
+    return first if beside and unit[0] != "s" else None
 
 
-def _of_a(tokens: Tokens, i: int) -> tuple[str, int] | None:
-    """The unit after "half a", "three quarters of an", "quarter of a"."""
-    j = i + 1 if i < len(tokens) and tokens[i].text == "of" else i
-    if j < len(tokens) and tokens[j].text in {"a", "an"}:
-        return unit_at(tokens, j + 1)
-    return None
+def _follows_a_count(tokens: Tokens, i: int) -> bool:
+    """As in "20 dollars an hour", "twice a day"."""
+    before = tokens[max(0, i - 2) : i]
+    if any(token.sort is Sort.NUMBER for token in before) or word_at(tokens, i - 1) in _RATES:
+        return True
+    return bool(before) and is_unit_word(before[-1]) and before[-1].text not in _BEFORE_ONE
 
 
-def _compound(tokens: Tokens, first: Amount) -> Amount | None:
-    """The quantity that goes on after its first unit, or None when it does not."""
-    j = first.end
-    joined = j < len(tokens) and tokens[j].text in {"and", ","}
-    hyphen = j < len(tokens) and tokens[j].text == "-" and tokens[j].glued
-    k = j + 1 if joined or hyphen else j
-    if k >= len(tokens):
-        return None
-    whole = first.value == int(first.value)
-    if joined and tokens[j].text == "and" and whole:
-        part = fraction_at(tokens, k)
-        if part and unit_at(tokens, part[1]) is None and _of_a(tokens, part[1]) is None:
-            return replace(first, value=first.value + part[0], end=part[1])
-    number = number_at(tokens, k)
-    if number is None or number.value < 0 or not whole:
-        return None
-    unit = unit_at(tokens, number.end)
-    if unit is None:
-        return None if joined else _unsaid(tokens, first, number)
-    # "1h30m", "3m30s": then the m is of minutes.
-    if (first.unit, unit[0]) == ("hour", "m"):
-        unit = ("min", unit[1])
-    elif (first.unit, unit[0]) == ("m", "s"):
-        first = replace(first, unit="min")
-    factor = _COMPOUNDS.get((first.unit or "", unit[0]))
-    if factor is None or number.value >= factor:
-        return None
-    sum_ = Amount(first.value * factor + number.value, unit[0], first.start, unit[1], first.number)
-    return _compound(tokens, sum_) or sum_ if unit[0] == "min" else sum_
-
-
-def _unsaid(tokens: Tokens, first: Amount, number: Number) -> Amount | None:
-    """As in "five foot two"; not "three minutes 172 degrees", nor "three minutes two fingers"."""
-    smaller = _UNSAID.get(first.unit or "")
-    if smaller is None or number.value != int(number.value) or number.value >= 60:
-        return None
-    factor = _COMPOUNDS[(first.unit or "", smaller)]
-    after = tokens[number.end] if number.end < len(tokens) else None
-    closed = after is None or after.text in {
-        ".",
-        ",",
-        ";",
-        "!",
-        "and",
-        "on",
-        "wide",
-        "long",
-        "tall",
-    }
-    spoken = first.unit == "foot" or (number.value >= 10 and closed)
-    if number.value >= factor or not spoken:
-        return None
-    value = first.value * factor + number.value
-    return Amount(value, smaller, first.start, number.end, first.number)
+@kept
+def _counts() -> Phrases[float]:
+    """Words that count the unit after them, and how many they make of it."""
+    entries = [("a couple of", 2.0), ("a couple", 2.0)]
+    entries += [(phrase, 1.0) for phrase in words("counts", "one")]
+    return Phrases(entries + [(phrase, 2.0) for phrase in words("counts", "two")])
 
 
 def _ranges(tokens: Tokens, amounts: list[Amount]) -> list[Amount]:
@@ -244,6 +217,9 @@ def _ranges(tokens: Tokens, amounts: list[Amount]) -> list[Amount]:
     for i in range(len(amounts) - 2, -1, -1):
         left, right = amounts[i], amounts[i + 1]
         between = [token.text for token in tokens[left.end : right.start]]
+        # "8- to 16-metre"
+        if len(between) == 2 and between[0] == "-" and tokens[left.end].glued:
+            between = between[1:]
         if "".join(between) in _TOLERANCES and left.unit is None and right.unit is not None:
             amounts[i] = replace(left, unit=right.unit, borrowed=True)
             continue

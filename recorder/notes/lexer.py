@@ -19,13 +19,15 @@ class Sort(Enum):
     ORDINAL = auto()  # 2nd
     FRACTION = auto()  # 3/8, ½
     CLOCK = auto()  # 3:30
+    DURATION = auto()  # PT3M30S
     CODE = auto()  # T30-10, dates, anything with digits that is not a number
     SIGN = auto()
 
 
 class Token(NamedTuple):
     """text: lower case. raw: as written. start, end: character offsets, end exclusive.
-    value: of a number, an ordinal, a fraction, or a clock time in its smaller unit.
+    value: of a number, an ordinal, a fraction, or a clock time in its smaller unit; seconds of a
+    duration.
     glued: no blank before it.
     """
 
@@ -51,6 +53,8 @@ _PATTERN = re.compile(
     r"""
     (?P<date>[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9:.+Z-]{4,24})?(?![0-9])
         |[0-9]{1,2}[./][0-9]{1,2}[./][0-9]{4}(?![0-9]))
+    |(?P<duration>(?-i:(?<![^\W_])P(?:[0-9]{1,4}D)?T(?=[0-9])(?:[0-9]{1,6}(?:\.[0-9]{1,6})?[HMS]){1,3})
+        (?![^\W_]))
     |(?P<clock>(?<![0-9.,:])[0-9]{1,2}:[0-9]{2}(?::[0-9]{2})?(?![0-9:]))
     |(?P<fraction>(?<![0-9/.])[0-9]{1,2}\ ?/\ ?[0-9]{1,2}(?![0-9/.]))
     |(?P<ordinal>[0-9]{1,3}(?:st|nd|rd|th)\b)
@@ -64,6 +68,8 @@ _PATTERN = re.compile(
     """,
     re.VERBOSE | re.IGNORECASE,
 )
+_DURATION_PART = re.compile(r"([0-9.]+)([DHMS])")
+_SECONDS = {"D": 86400.0, "H": 3600.0, "M": 60.0, "S": 1.0}
 _GROUPED = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
 
 
@@ -103,6 +109,12 @@ def _judge(group: str, raw: str) -> tuple[Sort, float | None]:
         for part in raw.split(":"):
             seconds = seconds * 60 + int(part)
         return Sort.CLOCK, float(seconds)
+    if group == "duration":
+        parts = _DURATION_PART.findall(raw)
+        units = [unit for _, unit in parts]
+        in_order = units == sorted(set(units), key="DHMS".index)
+        seconds = sum(float(value) * _SECONDS[unit] for value, unit in parts)
+        return (Sort.DURATION, seconds) if in_order else (Sort.CODE, None)
     if group == "fraction":
         above, below = (int(part) for part in raw.split("/"))
         if below in _DENOMINATORS and 0 < above < below:

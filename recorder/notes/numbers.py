@@ -14,14 +14,20 @@ from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.number_words import DIGITS, TEENS, below_hundred, word_at
 from recorder.notes.unit_words import is_unit_word
 
-_SCALES = {"thousand": 1_000.0, "million": 1_000_000.0}
+_SCALES = {"thousand": 1e3, "million": 1e6, "billion": 1e9, "trillion": 1e12}
 _LARGE = {"hundred", *_SCALES}
 _REPEAT = {"double": 2, "triple": 3, "treble": 3}
 _ARTICLES = {"a", "an"}
 _POINT = {"point", "dot", "decimal"}
 # "at this point two fingers": a point after one of these is a place or a moment.
 _NOT_BEFORE_POINT = {"this", "that", "the", "a", "one", "some", "which", "at", "every", "each"}
+# After one of these a dash that stands apart is a sign: "from - 20 to - 5 degrees".
+_BEFORE_MINUS = {"at", "to", "from", "is", "was", "of", "by", "below", "above", "convert"}
 _MOST_DIGITS = 15
+_TIMES = {"×", "x", "·", "*"}
+_HIGH_DIGITS = "⁰¹²³⁴⁵⁶⁷⁸⁹"
+_SUPERSCRIPTS = str.maketrans(_HIGH_DIGITS, "0123456789")
+_LARGEST_POWER = 30
 
 
 @dataclass(frozen=True)
@@ -48,18 +54,27 @@ def number_at(tokens: Tokens, i: int) -> Number | None:
     if spoken or _minus_sign(tokens, i):
         inner = _unsigned(tokens, i + 1) if i + 1 < len(tokens) else None
         return replace(inner, value=-inner.value, start=i, digits="") if inner else None
+    if token.text == "+" and not token.glued and i + 1 < len(tokens) and tokens[i + 1].glued:
+        inner = _unsigned(tokens, i + 1)
+        return replace(inner, start=i, digits="") if inner else None
     return _unsigned(tokens, i)
 
 
 def _minus_sign(tokens: Tokens, i: int) -> bool:
-    """A minus is glued to its number and to nothing before it; between numbers it is a dash."""
-    if tokens[i].text not in "-−–" or i + 1 >= len(tokens) or not tokens[i + 1].glued:
+    """A minus is glued to its number and to nothing before it; between numbers it is a dash.
+
+    After "at", "to" and the like it may stand apart.
+    """
+    if tokens[i].text not in "-−–" or i + 1 >= len(tokens):
+        return False
+    if not tokens[i + 1].glued:
+        return not tokens[i].glued and word_at(tokens, i - 1) in _BEFORE_MINUS
+    before = tokens[i - 1] if i else None
+    if before and before.sort is Sort.NUMBER and tokens[i].text != "−":
         return False
     # After a value an en dash is a range: "5 mm –10 mm".
-    if tokens[i].text == "–" and i > 0:
-        before = tokens[i - 1]
-        if before.sort is Sort.NUMBER or before.text == "°" or is_unit_word(before):
-            return False
+    if before and tokens[i].text == "–" and (before.text == "°" or is_unit_word(before)):
+        return False
     return not tokens[i].glued or tokens[i - 1].text in "(=:"
 
 
@@ -68,8 +83,29 @@ def _unsigned(tokens: Tokens, i: int) -> Number | None:
     if whole is None:
         return _fraction_alone(tokens, i) or _point_alone(tokens, i)
     if whole.value == int(whole.value):
-        return _with_point(tokens, whole) or _with_fraction(tokens, whole) or whole
-    return whole
+        whole = _with_point(tokens, whole) or _with_fraction(tokens, whole) or whole
+    return _with_power_of_ten(tokens, whole) or whole
+
+
+def _with_power_of_ten(tokens: Tokens, whole: Number) -> Number | None:
+    """As in "1.5 × 10^7", "2x10⁻³", "10^5"."""
+    j = whole.end
+    if word_at(tokens, j) in _TIMES and word_at(tokens, j + 1) == "10":
+        factor, j = whole.value, j + 2
+    elif whole.value == 10:
+        factor = 1.0
+    else:
+        return None
+    raised = word_at(tokens, j) == "^"
+    j += raised
+    sign = -1 if word_at(tokens, j) in {"-", "−", "⁻"} else 1
+    j += sign < 0
+    digits = word_at(tokens, j)
+    if not raised:
+        digits = digits.translate(_SUPERSCRIPTS) if digits.strip(_HIGH_DIGITS) == "" else ""
+    if not (digits.isascii() and digits.isdigit()) or int(digits[:3]) > _LARGEST_POWER:
+        return None
+    return Number(float(f"{factor!r}e{sign * int(digits)}"), whole.start, j + 1)
 
 
 def _cardinal(tokens: Tokens, i: int) -> Number | None:
@@ -103,11 +139,7 @@ def _skip_and(tokens: Tokens, j: int) -> int:
 
 def _hundreds(tokens: Tokens, i: int) -> tuple[float, int, bool] | None:
     """A part below ten thousand: value, the place after it, and whether "hundred" was said."""
-    if word_at(tokens, i) in _ARTICLES and word_at(tokens, i + 1) in {
-        "hundred",
-        "thousand",
-        "million",
-    }:
+    if word_at(tokens, i) in _ARTICLES and word_at(tokens, i + 1) in _LARGE:
         group: tuple[str, int] | None = ("1", i + 1)
     else:
         group = below_hundred(tokens, i)
@@ -201,6 +233,9 @@ def _with_point(tokens: Tokens, whole: Number) -> Number | None:
     if tail is None:
         return None
     value = float(f"{whole.value:.0f}.{tail[0]}")
+    scale = _SCALES.get(word_at(tokens, tail[1]))
+    if scale:
+        return Number(value * scale, whole.start, tail[1] + 1)
     return Number(value, whole.start, tail[1], groups=whole.groups)
 
 

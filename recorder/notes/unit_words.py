@@ -12,9 +12,19 @@ from recorder.notes.vocabulary import Phrases, vocabulary
 _SHORTEST_MISSPELT = 6
 # "12 in the morning", "2 in total": then it is not an inch.
 _AFTER_INCH = {"wide", "thick", "long", "deep", "by", "x", "×", "belt", "gap", "high", "and", "per"}
+_AFTER_INCH |= {"tall", "diameter", "dia", "pipe", "bolt", "screw", "screen", "or", "to", "from"}
 # "the one second run": then it counts.
 _AFTER_ORDINAL = {"splice", "slice", "run", "press", "pressing", "belt", "time", "finger", "one"}
 _AFTER_ORDINAL |= {"attempt", "try", "half", "layer", "joint", "side"}
+# With one of these after it, it is a unit of another kind: an area, a torque, a charge, a crowd.
+_POWERS = {"squared", "cubed", "²", "³", "^"}
+_WEIGHTS = {"pound", "pounds", "lb", "lbs", "lbf"}
+_TIMES_CURRENT = {"hour", "hours", "turn", "turns"}
+# Single letters that are units in one case only: "15 A" but "a", "300 K", "1.8 m" but "1.8M".
+_UPPER = {"a", "k", "r"}
+_LOWER = {"ma", "mv"}
+_DECADES = {"the", "early", "mid", "late", "'", "’"}
+_SCALES = ("degC", "degF", "kelvin", "degR")
 
 
 @kept
@@ -36,12 +46,54 @@ def unit_at(tokens: Tokens, i: int) -> tuple[str, int] | None:
     """
     if i < len(tokens) and tokens[i].text == "-" and tokens[i].glued:
         i += 1
-    if i >= len(tokens):
+    found = _named(tokens, i) or _short_unit(tokens, i)
+    if found is None or _is_ordinal(tokens, i, found[1]):
         return None
-    hit = _long().at(tokens, i)
-    if hit:
-        return None if _is_ordinal(tokens, hit.start, hit.end) else (hit.meanings[0], hit.end)
-    return _short_unit(tokens, i) or _misspelt(tokens, i)
+    unit, end = _degrees_of_a_scale(tokens, *found)
+    return None if _is_part_of_another(tokens, unit, end) else (unit, end)
+
+
+def _named(tokens: Tokens, i: int) -> tuple[str, int] | None:
+    hit = _long().at(tokens, i) if i < len(tokens) else None
+    return (hit.meanings[0], hit.end) if hit else _misspelt(tokens, i)
+
+
+def _degrees_of_a_scale(tokens: Tokens, unit: str, end: int) -> tuple[str, int]:
+    """As in "degrees Celsius", "deg. C", "° F", and "Celsius degrees", "C°"."""
+    if unit == "deg":
+        j = end + (_text(tokens, end) in {".", "-"} and tokens[end].glued)
+        named = _named(tokens, j)
+        scale = _short().get(_text(tokens, j), "") if named is None else named[0]
+        if scale in _SCALES:
+            return scale, named[1] if named else j + 1
+    elif unit in _SCALES:
+        degrees = _named(tokens, end)
+        if degrees and degrees[0] == "deg":
+            return unit, degrees[1]
+    return unit, end
+
+
+def _is_part_of_another(tokens: Tokens, unit: str, end: int) -> bool:
+    """As in "20 m²", "4e14 s-1", "50 foot-pounds", "50 amp hours", "three bars of soap"."""
+    after = _text(tokens, end)
+    if after in _POWERS:
+        return True
+    k = end + (after == "-" and tokens[end].glued)
+    here = _text(tokens, k)
+    if unit in {"foot", "inch", "m"} and here in _WEIGHTS:
+        return True
+    if unit in {"A", "mA", "kA"} and here in _TIMES_CURRENT:
+        return True
+    if unit == "bar" and after == "of":
+        return True
+    power = here in {"1", "2", "3"} and tokens[k].glued and tokens[end].glued
+    short = len(_text(tokens, end - 1)) <= 2 and tokens[end - 1].sort is Sort.WORD
+    glued_on = k + 1 < len(tokens) and tokens[k + 1].glued and tokens[k + 1].sort is not Sort.SIGN
+    return power and short and not glued_on
+
+
+def _text(tokens: Tokens, i: int) -> str:
+    return tokens[i].text if 0 <= i < len(tokens) else ""
 
 
 def _is_ordinal(tokens: Tokens, start: int, end: int) -> bool:
@@ -52,15 +104,52 @@ def _is_ordinal(tokens: Tokens, start: int, end: int) -> bool:
 
 def _short_unit(tokens: Tokens, i: int) -> tuple[str, int] | None:
     """Single letters and signs: only after written digits."""
-    unit = _short().get(tokens[i].text)
+    unit = _short().get(_text(tokens, i))
     before = tokens[i - 1] if i else None
-    if unit is None or before is None or before.sort not in (Sort.NUMBER, Sort.FRACTION):
+    if unit is None or before is None:
         return None
-    if tokens[i].text in {"in", "a"} and not tokens[i].glued and not _ends_value(tokens, i):
+    # A power of ten ends in a word of high digits.
+    if before.sort not in (Sort.NUMBER, Sort.FRACTION) and not before.text.isdigit():
         return None
-    if tokens[i].text in {"a", "k"} and not tokens[i].raw.isupper():
+    token = tokens[i]
+    if token.text in {"in", "a"} and not token.glued and not _ends_value(tokens, i):
         return None
-    return unit, i + 1
+    if token.text in _UPPER and not token.raw.isupper():
+        return None
+    if token.raw[0] == "M" and (token.text in _LOWER or (token.glued and token.text == "m")):
+        return None
+    if token.text == "pm" and _is_hour(before):
+        return None
+    other = _is_versus(tokens, i) or _is_in_a_code(tokens, i) or _is_decade(tokens, i)
+    return None if other else (unit, i + 1)
+
+
+def _is_hour(token: Token) -> bool:
+    """As in "2 pm", "2.30 pm"; but "2.1 pm" and "150 pm" are lengths."""
+    decimals = token.raw.partition(".")[2]
+    return (token.value or 0.0) < 13 and len(decimals) in (0, 2)
+
+
+def _is_versus(tokens: Tokens, i: int) -> bool:
+    """As in "won 5 v 1"."""
+    return tokens[i].text == "v" and i + 1 < len(tokens) and tokens[i + 1].sort is Sort.NUMBER
+
+
+def _is_in_a_code(tokens: Tokens, i: int) -> bool:
+    """As in "06F6", "24703m212"; "1h30" and "1m50cm" are quantities."""
+    if not tokens[i].raw.isalpha() or tokens[i].text == "h" or i + 1 >= len(tokens):
+        return False
+    if not tokens[i].glued or not tokens[i + 1].glued or tokens[i + 1].sort is not Sort.NUMBER:
+        return False
+    return i + 2 >= len(tokens) or not tokens[i + 2].glued or tokens[i + 2].sort is not Sort.WORD
+
+
+def _is_decade(tokens: Tokens, i: int) -> bool:
+    """As in "the 80s", "1970s"."""
+    digits = tokens[i - 1].raw
+    if tokens[i].text != "s" or not tokens[i].glued or not digits.endswith("0"):
+        return False
+    return len(digits) == 4 or (len(digits) == 2 and _text(tokens, i - 2) in _DECADES)
 
 
 def _ends_value(tokens: Tokens, i: int) -> bool:
@@ -71,7 +160,9 @@ def _ends_value(tokens: Tokens, i: int) -> bool:
 
 
 def _misspelt(tokens: Tokens, i: int) -> tuple[str, int] | None:
-    if tokens[i].sort is not Sort.WORD or len(tokens[i].text) < _SHORTEST_MISSPELT:
+    if i >= len(tokens) or tokens[i].sort is not Sort.WORD:
+        return None
+    if len(tokens[i].text) < _SHORTEST_MISSPELT:
         return None
     unit = _nearest(tokens[i].text)
     return (unit, i + 1) if unit else None

@@ -38,7 +38,7 @@ WRITTEN = {
     "5 +/- 0.1 mm": [(5.0, "mm"), (0.1, "mm")],
     "a couple of minutes": [(2.0, "min")],
     "the seventy eighth inch": [],
-    "350 µm": [],
+    "350 µm": [(350.0, "um")],
 }
 
 
