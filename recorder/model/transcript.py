@@ -17,16 +17,27 @@ class Word(Value):
     probability: float | None = None
 
 
+class Hearing(Value):
+    """The same sound decoded in another way. way: the recogniser's name for it."""
+
+    way: str
+    words: tuple[Word, ...]
+
+    @property
+    def text(self) -> str:
+        return " ".join(word.text for word in self.words)
+
+
 class Utterance(Value):
     """One stretch of speech between two pauses.
 
     words: the first hearing.
-    second: the same sound decoded another way, for comparison; empty when there was none.
+    others: further hearings, for comparison; empty when there were none.
     no_speech: 0..1, the recogniser's own doubt that this is speech; None for a written text.
     """
 
     words: tuple[Word, ...]
-    second: tuple[Word, ...] = ()
+    others: tuple[Hearing, ...] = ()
     start_s: float | None = None
     end_s: float | None = None
     no_speech: float | None = None

@@ -62,8 +62,8 @@ def yes_or_no(transcript: Transcript) -> bool | None:
     first = [_bare(utterance.words) for utterance in transcript.utterances]
     if not first or None in first or len(set(first)) != 1:
         return None
-    second = [_bare(u.second) for u in transcript.utterances if u.second]
-    return first[0] if all(said == first[0] for said in second) else None
+    others = [_bare(h.words) for u in transcript.utterances for h in u.others]
+    return first[0] if all(said == first[0] for said in others) else None
 
 
 def _bare(said: tuple[Word, ...]) -> bool | None:

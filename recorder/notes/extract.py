@@ -79,11 +79,10 @@ class Narration:
             return
         heard = understand(utterance.text, self._told, self._habit)
         hearings: list[Understood] = []
-        if utterance.second:
-            second = " ".join(word.text for word in utterance.second)
-            hearings = [
-                understand(second, self._told, self._habit),
-                understand(second, self._told, self._habit, joined_commas=True),
+        for other in utterance.others:
+            hearings += [
+                understand(other.text, self._told, self._habit),
+                understand(other.text, self._told, self._habit, joined_commas=True),
             ]
         taken_back, self._taken_back = self._taken_back, ()
         self._settle(taken_back, heard.slots)
@@ -94,7 +93,7 @@ class Narration:
         again = {reading.field for reading in taken_back} | {self._told.asked or ""}
         self._write(heard, said, hearings, again)
         if hearings:
-            self._only_second(heard, hearings[0], utterance.second)
+            self._only_second(heard, hearings[0], utterance.others[0].words)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
         self._retract(heard, len(self.readings) > before[0])
         self._told = heard.told

@@ -1,4 +1,4 @@
-"""One recording to a transcript: decode, find the utterances, hear each of them twice."""
+"""One recording to a transcript: decode, find the utterances, hear them in several ways."""
 
 from __future__ import annotations
 
@@ -6,10 +6,12 @@ from collections.abc import Callable
 from pathlib import Path
 
 from recorder.errors import NoSpeech
-from recorder.model.transcript import Transcript, Utterance, Word
+from recorder.model.transcript import Hearing, Transcript, Utterance
 from recorder.settings import SpeechSettings
 from recorder.voice import whisper
 from recorder.voice.audio import SAMPLE_RATE_HZ, decode
+from recorder.voice.level import audible
+from recorder.voice.windows import Window, windows
 
 # A pause of 250 ms cuts numbers in two ("one hundred ... and seventy"); 600 ms does not.
 PAUSE_S = 0.6
@@ -23,28 +25,18 @@ def transcribe(
 ) -> Transcript:
     """Transcript of one recording.
 
-    ``prompt`` holds words that are likely to be said, without digits. ``Utterance.second`` is the
-    hearing in which digits were forbidden. ``progress`` gets the share that is done, 0..1.
+    ``prompt`` holds words that are likely to be said, without digits. ``Utterance.others`` are the
+    hearings of ``whisper.WAYS`` after the first. ``progress`` gets the share that is done, 0..1.
     Raises FileMissing, FileEmpty, NotAudio, NoSpeech, EngineMissing, ModelDamaged.
     """
-    samples = decode(path)
+    samples = audible(decode(path))
     recogniser = whisper.load(settings)
+    spans = whisper.speech_spans(samples, PAUSE_S, _PAD_S)
     utterances: list[Utterance] = []
-    for start, end in whisper.speech_spans(samples, PAUSE_S, _PAD_S):
-        first, second = recogniser.hear(samples[start:end], prompt)
-        offset_s = start / SAMPLE_RATE_HZ
-        if first.words:
-            utterances.append(
-                Utterance(
-                    words=_shift(first.words, offset_s),
-                    second=_shift(second.words, offset_s),
-                    start_s=round(offset_s, 2),
-                    end_s=round(end / SAMPLE_RATE_HZ, 2),
-                    no_speech=round(first.no_speech, 4),
-                )
-            )
+    for window in windows(samples, spans, whisper.WINDOW_S):
+        utterances += _heard(window, recogniser.hear(window.samples, prompt))
         if progress:
-            progress(end / samples.size)
+            progress(window.spans[-1][1] / samples.size)
     duration_s = samples.size / SAMPLE_RATE_HZ
     if not utterances:
         raise NoSpeech(path=path, seconds=duration_s)
@@ -56,13 +48,21 @@ def transcribe(
     )
 
 
-def _shift(words: tuple[Word, ...], offset_s: float) -> tuple[Word, ...]:
-    return tuple(
-        word.model_copy(
-            update={
-                "start_s": round((word.start_s or 0.0) + offset_s, 2),
-                "end_s": round((word.end_s or 0.0) + offset_s, 2),
-            }
-        )
-        for word in words
-    )
+def _heard(window: Window, hearings: tuple[whisper.Decoding, ...]) -> list[Utterance]:
+    parts = [window.cut(hearing.words) for hearing in hearings]
+    found = []
+    for (start, end), words in zip(window.spans, zip(*parts, strict=True), strict=True):
+        if any(words):
+            found.append(
+                Utterance(
+                    words=words[0],
+                    others=tuple(
+                        Hearing(way=hearing.way, words=said)
+                        for hearing, said in zip(hearings[1:], words[1:], strict=True)
+                    ),
+                    start_s=round(start / SAMPLE_RATE_HZ, 2),
+                    end_s=round(end / SAMPLE_RATE_HZ, 2),
+                    no_speech=round(hearings[0].no_speech, 4),
+                )
+            )
+    return found

@@ -1,13 +1,15 @@
 """The one wrapper over faster-whisper: its Silero VAD and its Whisper decoding.
 
-Each stretch of sound is encoded once and decoded twice: freely, and with every digit forbidden so
-that numbers come out as words. A number on which the two agree was not a slip of the spelling, and
-the second decoding costs little after the encoder has run.
+Each stretch of sound is encoded once and decoded in several ways: with a prompt of likely words and
+without, freely and with every digit forbidden so that numbers come out as words. A number on which
+ways agree is no slip of the spelling and no echo of the prompt, and a further decoding costs little
+after the encoder has run.
 """
 
 from __future__ import annotations
 
 import functools
+from collections.abc import Iterator
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
@@ -32,11 +34,29 @@ _NEEDED = ("model.bin", "config.json", "tokenizer.json")
 
 
 @dataclass(frozen=True)
-class Hearing:
-    """One decoding. words: with times from the start of the sound that was given.
+class Way:
+    """How to decode. prompted: with the likely words. digits: allowed, or numbers as words."""
+
+    name: str
+    prompted: bool
+    digits: bool
+
+
+WAYS = (
+    Way("free", prompted=True, digits=True),
+    Way("in words", prompted=True, digits=False),
+    Way("unprompted", prompted=False, digits=True),
+    Way("unprompted in words", prompted=False, digits=False),
+)
+
+
+@dataclass(frozen=True)
+class Decoding:
+    """One way of hearing. words: with times from the start of the sound that was given.
     no_speech: 0..1.
     """
 
+    way: str
     words: tuple[Word, ...]
     no_speech: float
 
@@ -66,8 +86,17 @@ class Recogniser:
                 install="check speech.model and speech.device in settings.toml",
             ) from error
         self._tokenizer: Any = Tokenizer(
-            self._model.hf_tokenizer, self._model.model.is_multilingual, "transcribe", "en"
+            self._model.hf_tokenizer,
+            self._model.model.is_multilingual,
+            "transcribe",
+            settings.language,
         )
+        if settings.language != "en" and not self._model.model.is_multilingual:
+            raise EngineMissing(
+                engine=f"the speech model {name}",
+                detail=f"it understands English alone, and speech.language is {settings.language}",
+                install="set speech.model in settings.toml to a model of many languages",
+            )
         self._never = list(get_suppressed_tokens(self._tokenizer, [-1]))
         vocabulary: dict[str, int] = self._model.hf_tokenizer.get_vocab()
         self._digits = [
@@ -76,11 +105,17 @@ class Recogniser:
             if token < self._tokenizer.eot and any(char.isdigit() for char in piece)
         ]
 
-    def hear(self, samples: Samples, prompt: str) -> tuple[Hearing, Hearing]:
-        """Decode at most 30 s of sound, shape (n,): freely, and with digits forbidden.
+    def hear(self, samples: Samples, prompt: str) -> tuple[Decoding, ...]:
+        """All decodings of ``listen``, once they are there."""
+        return tuple(self.listen(samples, prompt))
 
-        ``prompt`` holds words that are likely to be said ('' for none). It must be free of
-        digits, because numbers in a prompt leak into the result.
+    def listen(self, samples: Samples, prompt: str) -> Iterator[Decoding]:
+        """Decode at most 30 s of sound, shape (n,), in each of ``WAYS``; the first comes first, so
+        that its text can be shown while the others are still made.
+
+        ``prompt`` holds words that are likely to be said ('' for none, and then the ways without
+        a prompt are left out). It must be free of digits, because numbers in a prompt leak into
+        the result.
         """
         from faster_whisper.audio import pad_or_trim
 
@@ -88,15 +123,12 @@ class Recogniser:
         frames = min(features.shape[-1] - 1, self._model.feature_extractor.nb_max_frames)
         encoded = self._model.encode(pad_or_trim(features[..., :frames]))
         limit = int(_TOKENS_AT_LEAST + _TOKENS_PER_SECOND * samples.size / SAMPLE_RATE_HZ)
-        return (
-            self._decode(encoded, frames, prompt, limit, self._never),
-            self._decode(encoded, frames, prompt, limit, self._never + self._digits),
-        )
+        for way in WAYS:
+            if way.prompted or prompt:
+                yield self._decode(way, encoded, frames, prompt, limit)
 
-    def _decode(
-        self, encoded: Any, frames: int, prompt: str, limit: int, suppressed: list[int]
-    ) -> Hearing:
-        before = self._tokenizer.encode(" " + prompt.strip()) if prompt else []
+    def _decode(self, way: Way, encoded: Any, frames: int, prompt: str, limit: int) -> Decoding:
+        before = self._tokenizer.encode(" " + prompt.strip()) if way.prompted and prompt else []
         tokens = self._model.get_prompt(self._tokenizer, before, without_timestamps=True)
         result = self._model.model.generate(
             encoded,
@@ -105,11 +137,10 @@ class Recogniser:
             max_length=min(len(tokens) + limit, self._model.max_length),
             return_no_speech_prob=True,
             suppress_blank=True,
-            suppress_tokens=suppressed,
+            suppress_tokens=self._never if way.digits else self._never + self._digits,
         )[0]
         text = [token for token in result.sequences_ids[0] if token < self._tokenizer.eot]
-        words = self._place(encoded, frames, text)
-        return Hearing(words, result.no_speech_prob)
+        return Decoding(way.name, self._place(encoded, frames, text), result.no_speech_prob)
 
     def _place(self, encoded: Any, frames: int, text: list[int]) -> tuple[Word, ...]:
         """Words with their times, by the model's own cross-attention alignment."""

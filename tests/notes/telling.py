@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from recorder.model.job import in_force
 from recorder.model.reading import Reading, Role, Standing, Typed
-from recorder.model.transcript import Transcript, Utterance, Word
+from recorder.model.transcript import Hearing, Transcript, Utterance, Word
 from recorder.notes.extract import Extraction, extract
 from recorder.notes.typed import typed_reading
 from recorder.notes.written import from_text
@@ -40,7 +40,9 @@ def utterance(
     heard_twice = first if second == "=" else second or ""
     return Utterance(
         words=_words(first, probability, start_s),
-        second=_words(heard_twice, probability, start_s),
+        others=(Hearing(way="in words", words=said),)
+        if (said := _words(heard_twice, probability, start_s))
+        else (),
         start_s=start_s,
         end_s=start_s + 0.5 * len(first.split()),
     )

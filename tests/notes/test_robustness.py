@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from recorder.model.fields import FIELDS
-from recorder.model.transcript import Transcript, Utterance, Word
+from recorder.model.transcript import Hearing, Transcript, Utterance, Word
 from recorder.notes.answer import answer
 from recorder.notes.extract import extract
 from recorder.notes.quantities import find_quantities
@@ -63,7 +63,12 @@ def test_heard_narration_and_answer(
             Word(text=w, start_s=1.0, end_s=2.0, probability=probability) for w in text.split()
         )
 
-    heard = Utterance(words=words(first), second=words(second), start_s=1.0, end_s=2.0)
+    heard = Utterance(
+        words=words(first),
+        others=(Hearing(way="in words", words=words(second)),),
+        start_s=1.0,
+        end_s=2.0,
+    )
     transcript = Transcript(file="a.wav", utterances=(heard, heard))
     readings = extract(transcript).readings
     again = extract(transcript, readings).readings

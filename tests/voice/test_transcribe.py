@@ -12,6 +12,7 @@ from recorder.resources import shipped
 from recorder.settings import SpeechSettings
 from recorder.voice.audio import SAMPLE_RATE_HZ, decode
 from recorder.voice.transcribe import transcribe
+from recorder.voice.whisper import WAYS
 from tests.voice.sound import CODECS, tone, write
 
 NARRATION = shipped("demo_media") / "job" / "narration.flac"
@@ -19,7 +20,7 @@ NARRATION = shipped("demo_media") / "job" / "narration.flac"
 
 @pytest.fixture(scope="module")
 def heard() -> Transcript:
-    return transcribe(NARRATION, SpeechSettings())
+    return transcribe(NARRATION, SpeechSettings(), "Pressure, bar, top platen, dwell time, minutes.")
 
 
 def test_the_demo_narration_is_long_enough_and_heard_in_order(heard: Transcript) -> None:
@@ -35,7 +36,7 @@ def test_words_lie_inside_their_utterance(heard: Transcript) -> None:
     for utterance in heard.utterances:
         assert utterance.start_s is not None
         assert utterance.end_s is not None
-        for word in utterance.words + utterance.second:
+        for word in [*utterance.words, *(w for other in utterance.others for w in other.words)]:
             assert word.start_s is not None
             assert word.end_s is not None
             assert word.probability is not None
@@ -43,11 +44,12 @@ def test_words_lie_inside_their_utterance(heard: Transcript) -> None:
             assert 0 <= word.probability <= 1
 
 
-def test_the_second_hearing_spells_numbers_in_words(heard: Transcript) -> None:
-    first = " ".join(u.text for u in heard.utterances)
-    second = " ".join(w.text for u in heard.utterances for w in u.second)
-    assert any(char.isdigit() for char in first)
-    assert not any(char.isdigit() for char in second)
+def test_hearings_without_digits_spell_numbers_in_words(heard: Transcript) -> None:
+    others = [other for u in heard.utterances for other in u.others]
+    told = {way.name: " ".join(o.text for o in others if o.way == way.name) for way in WAYS[1:]}
+    told[WAYS[0].name] = " ".join(u.text for u in heard.utterances)
+    for way in WAYS:
+        assert any(char.isdigit() for char in told[way.name]) is way.digits
 
 
 def test_progress_rises_to_the_end() -> None:

@@ -1,0 +1,96 @@
+"""Utterances gathered into windows that the recogniser takes at once, and its words given back.
+
+A window of several utterances is encoded once instead of once for each, and what was said just
+before and after helps to hear a word in noise. Long pauses are shortened, because the recogniser
+invents words for them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from recorder.model.transcript import Word
+from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
+
+Span = tuple[int, int]  # first and last sample of an utterance
+
+LONGEST_PAUSE_S = 1.0
+
+
+@dataclass(frozen=True)
+class Window:
+    """samples: of the whole window. spans: of its utterances in the recording. starts: where each
+    of them starts in the window, in samples.
+    """
+
+    samples: Samples
+    spans: tuple[Span, ...]
+    starts: tuple[int, ...]
+
+    def cut(self, words: Sequence[Word]) -> tuple[tuple[Word, ...], ...]:
+        """The words of each utterance, with times from the start of the recording."""
+        parts: list[list[Word]] = [[] for _ in self.spans]
+        ends = [
+            (start + last - first + following) / 2 / SAMPLE_RATE_HZ
+            for start, (first, last), following in zip(
+                self.starts, self.spans, self.starts[1:], strict=False
+            )
+        ]
+        place = 0
+        for word in words:
+            middle_s = ((word.start_s or 0.0) + (word.end_s or 0.0)) / 2
+            while place < len(ends) and middle_s > ends[place]:
+                place += 1
+            parts[place].append(self._moved(word, place))
+        return tuple(map(tuple, parts))
+
+    def _moved(self, word: Word, place: int) -> Word:
+        """The word at its place in the recording, held inside its utterance."""
+        first, last = (sample / SAMPLE_RATE_HZ for sample in self.spans[place])
+        shift_s = first - self.starts[place] / SAMPLE_RATE_HZ
+        start_s = min(max((word.start_s or 0.0) + shift_s, first), last)
+        end_s = min(max((word.end_s or 0.0) + shift_s, start_s), last)
+        return word.model_copy(update={"start_s": round(start_s, 2), "end_s": round(end_s, 2)})
+
+
+def windows(samples: Samples, spans: Sequence[Span], longest_s: float) -> Iterator[Window]:
+    """Windows of as many whole utterances as fit into ``longest_s``, in order."""
+    longest = int(longest_s * SAMPLE_RATE_HZ)
+    gathered: list[Span] = []
+    size = 0
+    for span in spans:
+        length = span[1] - span[0]
+        pause = _kept(span[0] - gathered[-1][1]) if gathered else 0
+        if gathered and size + pause + length > longest:
+            yield _window(samples, gathered)
+            gathered, size, pause = [], 0, 0
+        gathered.append(span)
+        size += pause + length
+    if gathered:
+        yield _window(samples, gathered)
+
+
+def _kept(pause: int) -> int:
+    return min(pause, int(LONGEST_PAUSE_S * SAMPLE_RATE_HZ))
+
+
+def _window(samples: Samples, spans: list[Span]) -> Window:
+    parts, starts, size = [], [], 0
+    before: int | None = None
+    for first, last in spans:
+        if before is not None:
+            # The pause's end and its start, so that the noise goes on across the cut.
+            kept = _kept(first - before)
+            parts += [
+                samples[before : before + kept // 2],
+                samples[first - (kept - kept // 2) : first],
+            ]
+            size += kept
+        starts.append(size)
+        parts.append(samples[first:last])
+        size += last - first
+        before = last
+    return Window(np.concatenate(parts), tuple(spans), tuple(starts))
