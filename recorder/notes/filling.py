@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, replace
 
-from recorder.model.fields import FIELDS
-from recorder.model.units import UNITS
+from recorder.model.fields import FIELDS, Level
+from recorder.model.units import UNITS, convert
+from recorder.notes.alone import by_unit_alone
 from recorder.notes.amounts import Amount, amounts_of
 from recorder.notes.carrying import ends_correcting, pending_of
-from recorder.notes.lexer import Tokens
+from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.links import Link, links_of
+from recorder.notes.making import Maker
+from recorder.notes.marks import marks_of
 from recorder.notes.mentions import Mention, fits, mentions_of
-from recorder.notes.mishearing import misheard_digits, misheard_unit
-from recorder.notes.neighbours import (
-    ONLY_FIELD,
-    belt_sizes,
-    casts_doubt,
-    may_be_twins,
-    rest_of,
-    stands_alone,
-)
+from recorder.notes.neighbours import casts_doubt, counts, may_be_twins, rest_of, stands_alone
 from recorder.notes.repeating import same_for
 from recorder.notes.scope import (
     Scope,
@@ -29,19 +25,27 @@ from recorder.notes.scope import (
     is_time_of_day,
     scope_of,
 )
+from recorder.notes.sizes import sizes_of
 from recorder.notes.slot import Slot, Told
-from recorder.notes.values import TWINS, Habit, Resolved, resolve
+from recorder.notes.topics import topic_of
+from recorder.notes.values import TWINS, Habit
+from recorder.notes.vocabulary import words
+
+_ROUNDED = 0.05  # relative; a value that is told again in another unit is rounded
 
 
 @dataclass(frozen=True)
 class Filled:
-    """slots in the order told; told: for the next sentence; used: places that were understood."""
+    """slots in the order told; told: for the next sentence; used: places that were understood.
+    habit: with the units that were said.
+    """
 
     slots: tuple[Slot, ...]
     told: Told
     used: frozenset[int]
     scope: Scope
     amounts: tuple[Amount, ...]
+    habit: Habit
 
 
 def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
@@ -49,30 +53,67 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     mentions = mentions_of(tokens)
     covered = {i for m in mentions for i in range(m.start, m.end)}
     amounts = [
-        a for a in amounts_of(tokens, heard=True) if not covered.issuperset(range(a.start, a.end))
+        amount
+        for amount in amounts_of(tokens, heard=True)
+        if not covered.issuperset(range(amount.start, amount.end))
+        and not _is_pronoun(tokens, amount, covered)
     ]
     scope = scope_of(tokens, mentions)
-    open_ = [a for a in amounts if _is_value(tokens, scope, a)]
+    mentions = _without_groups(mentions, scope)
+    marks, pair = marks_of(tokens, amounts, scope, told)
+    fixed = {**sizes_of(tokens, amounts, scope), **marks}
+    open_ = [a for a in amounts if a.start not in fixed and _is_value(tokens, scope, a)]
     links = links_of(tokens, mentions, open_, scope)
-    work = _Work(tokens, mentions, scope, habit, told)
-    sizes = belt_sizes(tokens, open_)
-    for amount in open_:
-        if amount.start in sizes:
-            work.put_size(sizes[amount.start], amount)
+    closed = {a.start for a in amounts} - {a.start for a in open_} - set(fixed)
+    work = _Work(tokens, mentions, amounts, frozenset(closed), scope, habit, told)
+    for amount in sorted([*open_, *(a for _, a in fixed.values())], key=lambda a: a.start):
+        if amount.start in fixed:
+            work.put_fixed(fixed[amount.start][0], amount)
         else:
             work.take(amount, links.get(amount.start))
-    again = same_for(tokens, mentions, links, work.slots, work.last)
+    again, same = same_for(tokens, mentions, links, work.slots, work.last, told.same)
     work.slots += again
     work.used |= {i for slot in again for i in slot.places}
     used = set(work.used) | _cue_places(scope)
-    filled = {slot.field for slot in work.slots}
+    filled = {slot.field for slot in work.slots} | {field for field, _ in same}
     for mention in mentions:
         if any(f in filled for fields in mention.options for f in fields):
             used |= set(range(mention.start, mention.end))
-    pending = pending_of(tokens, mentions, links, amounts, scope)
-    last = tuple(work.last)
-    told = Told(last, pending, ends_correcting(tokens, scope, amounts))
-    return Filled(tuple(work.slots), told, frozenset(used), scope, tuple(amounts))
+    told = Told(
+        last=tuple(work.last),
+        pending=pending_of(tokens, mentions, links, amounts, scope),
+        correcting=ends_correcting(tokens, scope, amounts),
+        pair=pair,
+        since=0 if work.slots else told.since + 1,
+        same=same,
+    )
+    slots = tuple(work.slots)
+    return Filled(slots, told, frozenset(used), scope, tuple(amounts), work.maker.habit)
+
+
+def _without_groups(mentions: list[Mention], scope: Scope) -> list[Mention]:
+    """As in "the plates at 186 top, 184 bottom": where each is named, both together are not."""
+    single: dict[int, set[str]] = {}
+    for mention in mentions:
+        names = {fields[0] for fields in mention.options if len(fields) == 1}
+        single.setdefault(scope.sentence_of(mention.start), set()).update(names)
+    return [
+        mention
+        for mention in mentions
+        if not mention.weak
+        or not set(mention.options[0]) <= single[scope.sentence_of(mention.start)]
+        or len(mention.options[0]) == 1
+    ]
+
+
+def _is_pronoun(tokens: Tokens, amount: Amount, covered: set[int]) -> bool:
+    """As in "this one", "a heavy one"; not "gap one", "it is one"."""
+    if amount.unit is not None or amount.end - amount.start != 1 or amount.start - 1 in covered:
+        return False
+    before = tokens[amount.start - 1] if amount.start else None
+    if tokens[amount.start].text not in words("speech", "pronouns") or before is None:
+        return False
+    return before.sort is Sort.WORD and before.text not in words("speech", "before_numbers")
 
 
 def _is_value(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
@@ -92,67 +133,113 @@ class _Work:
         self,
         tokens: Tokens,
         mentions: list[Mention],
+        amounts: list[Amount],
+        closed: frozenset[int],
         scope: Scope,
         habit: Habit,
         told: Told,
     ) -> None:
-        self.tokens, self.scope, self.habit, self.told = tokens, scope, habit, told
+        self.tokens, self.scope, self.told = tokens, scope, told
+        self.maker = Maker(tokens, mentions, amounts, scope, habit)
         self.slots: list[Slot] = []
         self.last: list[Slot] = list(told.last)
         self.used: set[int] = set()
+        self._mentions, self._amounts, self._closed = mentions, amounts, closed
         self._group: Link | None = None
         self._group_end = -1
-        # Sentences that name one platen alone, for both of something: "top 175 for both".
-        alone: dict[int, set[str]] = {}
-        for mention in mentions:
-            names = {f[0] for f in mention.options if len(f) == 1 and f[0] in TWINS}
-            alone.setdefault(scope.sentence_of(mention.start), set()).update(names)
-        boths = {
-            scope.sentence_of(i)
-            for i in range(1, len(tokens))
-            if tokens[i].text == "both" and tokens[i - 1].text in {"for", "on", "in", "with"}
-        }
-        self.both_of_one = {n for n in boths if len(alone.get(n, ())) == 1}
+        # By sentence: the settings of the press that it names.
+        self._named: dict[int, set[str]] = {}
         # Sentences that name one platen by itself.
-        self.single = {
-            scope.sentence_of(mention.start)
-            for mention in mentions
-            if any(len(f) == 1 and f[0] in TWINS for f in mention.options)
-        }
+        self._single: set[int] = set()
+        for mention in mentions:
+            sentence = scope.sentence_of(mention.start)
+            names = {name for fields in mention.options for name in fields}
+            run = {name for name in names if FIELDS[name].level is Level.RUN}
+            self._named.setdefault(sentence, set()).update(run)
+            if any(len(f) == 1 and f[0] in TWINS for f in mention.options):
+                self._single.add(sentence)
 
     def take(self, amount: Amount, link: Link | None) -> None:
         corrects = correction_before(self.tokens, self.scope, amount) or self._carried_on(amount)
         if link is not None:
             led = corrects or self._correction_leads(link)
-            self._put(link.fields, amount, link.mention, led, ())
+            self._put(link.fields, amount, link.mention, led)
             if link.passed or self._both_of_else(link):
                 self._doubt_last(amount)
             self._group = link if len(link.fields) > 1 else None
             self._group_end = amount.end
             return
-        if self._continues_group(amount):
-            return
-        if corrects and self._correct(amount):
-            return
-        if self._answers_pending(amount):
-            return
-        if not self._strays(amount) and not self._follows(amount):
+        taken = (
+            self._continues_group(amount)
+            or (corrects and not self.slots and self._named_here(amount) and self._goes_on(amount))
+            or (corrects and self._correct(amount))
+            or self._answers_pending(amount)
+            or self._goes_on(amount)
+            or self._restates(amount)
+            or self._strays(amount)
+            or self._follows(amount)
+        )
+        if not taken:
             self._by_unit_alone(amount)
 
-    def put_size(self, field: str, amount: Amount) -> None:
-        """One side of "belt 70 x 2 mm"."""
-        self._put((field,), amount, None, correction_before(self.tokens, self.scope, amount), ())
+    def put_fixed(self, field: str, amount: Amount) -> None:
+        """A number whose field was clear without a trade word beside it."""
+        self._put((field,), amount, None, correction_before(self.tokens, self.scope, amount))
 
     def _both_of_else(self, link: Link) -> bool:
         """As in "two splices, both at 172 on top": then it is not both platens."""
         fields, sentence = link.fields, self.scope.sentence_of(link.amount.start)
-        return len(fields) > 1 and link.mention.weak and sentence in self.single
+        return len(fields) > 1 and link.mention.weak and sentence in self._single
+
+    def _goes_on(self, amount: Amount) -> bool:
+        """A number about what was spoken of before it: "target 178, actual 174"."""
+        since = 0 if self.slots else self.told.since
+        topic = topic_of(
+            self.tokens,
+            amount,
+            self._mentions,
+            self._amounts,
+            self.scope,
+            self._closed,
+            self.last,
+            since,
+        )
+        if topic is None:
+            return False
+        if topic.like is not None and amount.unit is None and topic.like.unit in UNITS:
+            amount = replace(amount, unit=topic.like.unit, borrowed=True)
+        label = FIELDS[topic.fields[0]].label.lower()
+        doubts = () if topic.sure else (f"it is not sure that this is the {label}",)
+        if not topic.sure and topic.replaces:
+            doubts = (*doubts, "another number stands beside it")
+        return self._put(topic.fields, amount, topic.mention, False, doubts, topic.replaces)
+
+    def _named_here(self, amount: Amount) -> bool:
+        """Whether a trade word that still has no number stands before it in its sentence."""
+        sentence = self.scope.sentence_of(amount.start)
+        near = self._mentions[: bisect_left(self._mentions, amount.start, key=lambda m: m.start)]
+        return any(
+            m.fields_for(amount) and self.scope.sentence_of(m.start) == sentence for m in near[-2:]
+        )
+
+    def _restates(self, amount: Amount) -> bool:
+        """As in "30 psi, that's about 2 bar": the same once more in another unit."""
+        latest = self.slots[-1].amount if self.slots else None
+        if latest is None or latest.unit not in UNITS or amount.unit not in UNITS:
+            return False
+        one, other = UNITS[latest.unit], UNITS[amount.unit]
+        if one == other or one.dimension != other.dimension:
+            return False
+        again = convert(amount.value, amount.unit, latest.unit)
+        return abs(again - latest.value) <= _ROUNDED * abs(latest.value)
 
     def _strays(self, amount: Amount) -> bool:
         """A number that belongs to nothing makes the one beside it doubtful: "107, 8 degrees"."""
         latest = self.slots[-1] if self.slots else None
         if latest is None or latest.amount is None or not fits(latest.field, amount):
             return False
+        if latest.amount.value == amount.value and amount.unit in (None, latest.amount.unit):
+            return True
         if not casts_doubt(self.tokens, self.scope, latest, latest.amount, amount):
             return False
         self._doubt_last(latest.amount)
@@ -196,75 +283,22 @@ class _Work:
         self,
         fields: tuple[str, ...],
         amount: Amount,
-        mention: Mention | None,
-        corrects: bool,
-        doubts: tuple[str, ...],
+        mention: Mention | None = None,
+        corrects: bool = False,
+        doubts: tuple[str, ...] = (),
+        changes: bool = False,
     ) -> bool:
         made = [
             slot
             for name in fields
-            if (slot := self._slot(name, amount, mention, corrects, doubts)) is not None
+            if (slot := self.maker.make(name, amount, mention, corrects, changes, doubts))
+            is not None
         ]
         self.slots += made
         if made:
             self.last = made
             self.used |= {i for slot in made for i in slot.places}
         return bool(made)
-
-    def _slot(
-        self,
-        name: str,
-        amount: Amount,
-        mention: Mention | None,
-        corrects: bool,
-        doubts: tuple[str, ...],
-    ) -> Slot | None:
-        if amount.unit is None and mention is not None and amount.end < len(self.tokens):
-            after = self.tokens[amount.end]
-            unit = misheard_unit(after, UNITS[FIELDS[name].unit or ""].dimension)
-            if unit:
-                amount = replace(amount, unit=unit, end=amount.end + 1)
-                doubts = (*doubts, f"heard as {after.raw!r}, taken as {UNITS[unit].symbol}")
-        resolved = resolve(name, amount, self.habit)
-        if resolved is None:
-            return None
-        spans = [range(amount.start, amount.end)]
-        if mention is not None and mention.start >= 0:
-            spans.append(range(mention.start, mention.end))
-        places = tuple(sorted(i for span in spans for i in span))
-        changes = self.scope.sentence_of(amount.start) in self.scope.changes
-        return Slot(
-            name,
-            resolved.value,
-            places[0],
-            places[-1] + 1,
-            places,
-            resolved.as_said,
-            amount,
-            doubts + self._doubts(mention, resolved),
-            self._unsettled(amount, changes),
-            resolved.candidates,
-            corrects,
-            changes,
-        )
-
-    def _doubts(self, mention: Mention | None, resolved: Resolved) -> tuple[str, ...]:
-        if mention is None or not mention.repaired:
-            return resolved.doubts
-        heard = " ".join(t.raw for t in self.tokens[mention.start : mention.end] if t.raw != ",")
-        return (*resolved.doubts, f"heard as {heard!r}" if heard else "heard as another word")
-
-    def _unsettled(self, amount: Amount, changes: bool) -> tuple[str, ...]:
-        doubts = []
-        if amount.ranged and not changes:
-            doubts.append("a range was told, not one value")
-        if self.scope.clause_of[amount.start] in self.scope.unsure:
-            doubts.append("told as a guess or a question")
-        if self.scope.sentence_of(amount.start) in self.both_of_one:
-            doubts.append("it is not sure what 'both' is")
-        doubts += self.scope.remarks.get(self.scope.sentence_of(amount.start), ())
-        doubts += misheard_digits(self.tokens, amount)
-        return tuple(doubts)
 
     def _continues_group(self, amount: Amount) -> bool:
         """As in "top and bottom 172 and 168": the second number is for the second field."""
@@ -275,7 +309,7 @@ class _Work:
         joined = between <= {"and", ",", "/"} and bool(between & {"and", "/"})
         if not joined or not fits(link.fields[1], amount):
             return False
-        second = self._slot(link.fields[1], amount, link.mention, False, ())
+        second = self.maker.make(link.fields[1], amount, link.mention)
         if second is None:
             return False
         self.slots[-1] = second
@@ -300,6 +334,8 @@ class _Work:
             targets, doubts = earlier, ("it is not sure which value this corrects",)
         if not targets:
             return False
+        if amount.unit is None and counts(self.tokens, amount):
+            return False
         if amount.unit is None and targets[0].amount is not None:
             amount = _with_unit_of(amount, targets[0])
         return self._put(tuple(s.field for s in targets), amount, None, True, doubts)
@@ -313,14 +349,13 @@ class _Work:
         if fields is None:
             return False
         here = Mention(mention.options, -1, -1, mention.weak, mention.repaired)
-        return self._put(fields, amount, here, self.told.asked is not None, ())
+        return self._put(fields, amount, here, self.told.asked is not None)
 
     def _by_unit_alone(self, amount: Amount) -> None:
-        dimension = UNITS[amount.unit].dimension if amount.unit else ""
-        name = ONLY_FIELD.get(dimension)
-        if name:
-            label = FIELDS[name].label.lower()
-            self._put((name,), amount, None, False, (f"taken as {label} by its unit alone",))
+        named = frozenset(self._named.get(self.scope.sentence_of(amount.start), ()))
+        found = by_unit_alone(self.tokens, amount, self._amounts, self.scope, named)
+        if found:
+            self._put((found.field,), amount, None, False, found.doubts)
 
 
 def _with_unit_of(amount: Amount, target: Slot) -> Amount:

@@ -13,6 +13,7 @@ from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _NEGATION_REACH = 5  # tokens before the finding
+_LONGEST = 12  # words of an answer
 _SHORT = 3  # words; a clause as short as this needs no subject
 _OPPOSITE = {"accepted": "rejected", "rejected": "accepted", "rework": "accepted"}
 _ARTICLES = {"the", "a", "an", "his", "her", "their", "our", "my", "to"}
@@ -37,9 +38,18 @@ def _phrases() -> Phrases[_Meaning]:
         entries += [(p, _Meaning(name, choice)) for choice, ps in table.items() for p in ps]
     for name, table in vocabulary()["loose"].items():
         entries += [(p, _Meaning(name, choice, True)) for choice, ps in table.items() for p in ps]
+    for name, table in vocabulary().get("told", {}).items():
+        for choice in set(table) - {"names"}:
+            entries += [(p, _Meaning(name, choice)) for p in _named(table["names"], table[choice])]
     for name, table in vocabulary()["counts"].items():
         entries += [(p, _Meaning(name, float(count))) for count, ps in table.items() for p in ps]
     return Phrases(entries)
+
+
+def _named(names: list[str], choices: list[str]) -> list[str]:
+    """As in "test run went fine", "guide profile: flat": the field, a small word, the choice."""
+    between = ("", *words("speech", "copulas"))
+    return [f"{name} {small} {choice}" for name in names for small in between for choice in choices]
 
 
 @kept
@@ -66,10 +76,21 @@ def findings_of(tokens: Tokens, scope: Scope) -> list[Slot]:
     return found
 
 
-def answered_finding(tokens: Tokens, field: str) -> Slot | None:
-    """The whole of a short answer as a flag, a choice or a count: "none", "overlap", "three"."""
+def corrected_choice(tokens: Tokens, scope: Scope, field: str) -> Slot | None:
+    """As in "splice type overlap" (a pause) "actually finger": the last choice told anew."""
+    if not scope.corrections or not field:
+        return None
+    found = answered_finding(tokens, field, scope.corrections[-1].end)
+    return replace(found, corrects=True) if found else None
+
+
+def answered_finding(tokens: Tokens, field: str, begin: int = 0) -> Slot | None:
+    """The whole of a short answer as a flag, a choice or a count: "none", "overlap", "three".
+
+    begin: the first token of the answer.
+    """
     row = FIELDS[field]
-    said = [i for i, token in enumerate(tokens) if token.sort is not Sort.SIGN]
+    said = [i for i in range(begin, len(tokens)) if tokens[i].sort is not Sort.SIGN][:_LONGEST]
     while len(said) > 1 and tokens[said[0]].text in words("answers", "openers"):
         said = said[1:]
     if not said:
@@ -83,7 +104,9 @@ def answered_finding(tokens: Tokens, field: str) -> Slot | None:
             return None
         return Slot(field, number.value, start, end, places) if number.value % 1 == 0 else None
     for choice in row.choices:
-        if text == choice.replace("_", " "):
+        short = vocabulary().get("told", {}).get(field, {}).get(choice, ())
+        known = vocabulary()["choices"].get(field, {}).get(choice, ())
+        if text == choice.replace("_", " ") or (begin and (text in short or text in known)):
             return Slot(field, choice, start, end, places)
     table: dict[str, dict[str, list[str]]] = vocabulary()["answered"]
     for value, phrases in table.get(field, {}).items():
@@ -130,7 +153,9 @@ def _finding(
         if not _speaks_of_work(tokens, clause, hit, meaning.field):
             return None
         value = meaning.value
-        if negated and str(value) in _OPPOSITE:
+        if negated and str(value) not in _OPPOSITE:
+            return None
+        if negated:
             value = _OPPOSITE[str(value)]
             unsettled.append(f"'not {meaning.value}' was told")
             places = sorted({*places, *negations})

@@ -9,8 +9,9 @@ from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS, convert
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
-from recorder.notes.mentions import Mention
+from recorder.notes.mentions import Mention, fits
 from recorder.notes.mishearing import misheard_unit
+from recorder.notes.neighbours import counts
 from recorder.notes.scope import Scope, fillers
 from recorder.notes.unit_words import is_unit_word
 from recorder.notes.values import plausible
@@ -127,7 +128,7 @@ def _link(
     fields = mention.fields_for(amount)
     before = mention.end <= amount.start
     low, high = (mention.end, amount.start) if before else (amount.end, mention.start)
-    reach = 0 if mention.only_after else _REACH
+    reach = 0 if mention.only_after or mention.needs_unit else _REACH
     if fields is None or not 0 <= high - low <= reach:
         return None
     if scope.sentence_of(mention.start) != scope.sentence_of(amount.start):
@@ -135,7 +136,8 @@ def _link(
     others = amounts[max(0, n - _SKIP) : n] if before else amounts[n + 1 : n + 1 + _SKIP]
     between = [a for a in others if low <= a.start < high]
     passed = any(_may_be_passed(tokens, a, amount) for a in between)
-    if any(_same_kind(a, amount) and not _may_be_passed(tokens, a, amount) for a in between):
+    rivals = [a for a in between if _same_kind(a, amount) and fits(fields[0], a)]
+    if any(not _may_be_passed(tokens, a, amount) for a in rivals):
         return None
     score = best - _cost(tokens, low, high, between)
     bare = amount.unit is None and not amount.clock
@@ -186,9 +188,8 @@ def _may_be_bare(
 ) -> bool:
     """A number without a unit: nothing is counted by it, and it stands close to the trade word."""
     after = tokens[amount.end] if amount.end < len(tokens) else None
-    counts = after is not None and after.sort is Sort.WORD and after.text not in fillers()
     touches_mention = not before and mention.start == amount.end
-    if counts and after is not None and not touches_mention:
+    if counts(tokens, amount) and after is not None and not touches_mention:
         misheard = misheard_unit(after, UNITS[FIELDS[fields[0]].unit or ""].dimension)
         if misheard is None and not _goes_on(tokens, amount.end):
             return False

@@ -12,6 +12,16 @@ from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
 
+# What was called so and is one of two units; see ``values.resolve``.
+_LOOSE = {"deg": "temperature", "mil": "length"}
+
+# Ways of naming a field behind its number alone; the second only when the number has a unit.
+_BEHIND = ("after", "after_unit")
+# What a recogniser writes instead; the last two are everyday words too ("well", "state"), and name
+# the field only where they touch a number with a unit, the last one only behind it.
+_HEARD = ("homophones", "weak_homophones", "homophones_after")
+_THING_REACH = 12  # tokens
+
 _Sense = tuple[tuple[str, ...], str]  # the fields that are meant together, and how they are named
 
 
@@ -21,7 +31,7 @@ class Mention:
 
     options: each a set of fields meant together; several when the number's unit must decide.
     weak: also an everyday word. repaired: a homophone of the trade word. only_after: names the
-    field only behind its number ("wide").
+    field only behind its number ("wide"). needs_unit: and that has a unit ("80 mm fingers").
     """
 
     options: tuple[tuple[str, ...], ...]
@@ -30,9 +40,12 @@ class Mention:
     weak: bool = False
     repaired: bool = False
     only_after: bool = False
+    needs_unit: bool = False
 
     def fields_for(self, amount: Amount) -> tuple[str, ...] | None:
         """The fields whose dimension is the amount's; the first when it has no unit."""
+        if self.needs_unit and amount.unit is None:
+            return None
         for fields in self.options:
             if fits(fields[0], amount):
                 return fields
@@ -46,7 +59,7 @@ def fits(field: str, amount: Amount) -> bool:
         return dimension == "time"
     if amount.unit is None:
         return True
-    return (UNITS[amount.unit].dimension if amount.unit != "deg" else "temperature") == dimension
+    return (_LOOSE.get(amount.unit) or UNITS[amount.unit].dimension) == dimension
 
 
 @kept
@@ -55,7 +68,7 @@ def _phrases() -> Phrases[_Sense]:
     tables = [((name,), table) for name, table in vocabulary()["fields"].items()]
     tables += [(tuple(group["fields"]), group) for group in vocabulary()["groups"]]
     for fields, table in tables:
-        for manner in ("words", "after", "weak", "homophones"):
+        for manner in ("words", "weak", *_HEARD, *_BEHIND):
             entries += [(phrase, (fields, manner)) for phrase in table.get(manner, ())]
     return Phrases(entries)
 
@@ -77,20 +90,24 @@ def mentions_of(tokens: Tokens) -> list[Mention]:
 
 def _mention(tokens: Tokens, hit: Hit[_Sense]) -> Mention | None:
     senses = [sense for sense in hit.meanings if not _is_else(tokens, hit, sense)]
-    if not senses:
+    # One that begins with a number ("12 time") is more than the number.
+    bare = hit.end == hit.start + 1 and tokens[hit.start].sort is not Sort.WORD
+    if not senses or bare:
         return None
-    if tokens[hit.start].sort is not Sort.WORD:
-        return None
+    if any(manner == _BEHIND[0] for _, manner in senses):
+        thing = _thing_before(tokens, hit.start)
+        senses = [s for s in senses if s[1] != _BEHIND[0] or _is_said_of(s[0][0], thing)]
     manners = {manner for _, manner in senses}
-    if manners == {"after"} and _of_else(tokens, hit.start):
+    if not manners:
         return None
     return Mention(
         tuple(dict.fromkeys(fields for fields, _ in senses)),
         hit.start,
         hit.end,
-        weak=manners <= {"weak", "after"},
-        repaired=manners == {"homophones"},
-        only_after=manners == {"after"},
+        weak=manners <= {"weak", *_BEHIND},
+        repaired=manners <= {*_HEARD},
+        only_after=manners <= {*_BEHIND, "homophones_after"},
+        needs_unit=manners <= {"after_unit", "weak_homophones", "homophones_after"},
     )
 
 
@@ -103,14 +120,30 @@ def _is_else(tokens: Tokens, hit: Hit[_Sense], sense: _Sense) -> bool:
     return bool(phrases and hit.end < len(tokens) and phrases.at(tokens, hit.end))
 
 
-def _of_else(tokens: Tokens, start: int) -> bool:
-    """As in "the guide is 8 mm wide": the last thing named before it is not the belt."""
-    for token in reversed(tokens[max(0, start - 12) : start]):
-        if token.text in {"belt", "it", "it's", ".", ";"}:
-            return False
-        if token.text in _other_things():
-            return True
-    return False
+def _thing_before(tokens: Tokens, start: int) -> str:
+    """What is wide, thick or long: the last thing named before the word, in its sentence."""
+    for token in reversed(tokens[max(0, start - _THING_REACH) : start]):
+        text = token.text.removesuffix("'s")
+        if text in words("speech", "sentence_ends"):
+            return ""
+        if text in _things():
+            return text
+    return ""
+
+
+def _is_said_of(field: str, thing: str) -> bool:
+    """As in "the guide is 8 mm wide": that is not the belt's width."""
+    own = vocabulary()["fields"][field].get("of")
+    if own is not None:
+        return thing in own
+    return not thing or thing in words("speech", "the_belt")
+
+
+@kept
+def _things() -> frozenset[str]:
+    tables: dict[str, dict[str, Any]] = vocabulary()["fields"]
+    named = {thing for table in tables.values() for thing in table.get("of", ())}
+    return _other_things() | named | frozenset(words("speech", "the_belt"))
 
 
 @kept

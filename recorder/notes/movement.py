@@ -7,6 +7,7 @@ from enum import Enum, auto
 
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.number_words import DIGITS, TEENS
+from recorder.notes.numbers import number_at
 from recorder.notes.speaking import kept
 from recorder.notes.unit_words import unit_at
 from recorder.notes.vocabulary import Phrases, words
@@ -79,7 +80,8 @@ def _move_at(tokens: Tokens, i: int) -> Move | None:
     while j < len(tokens) and tokens[j].text in {"number", "no", "#", "-"}:
         j += 1
     number = _small_number(tokens, j)
-    if number is None or unit_at(tokens, j + 1):
+    whole = number_at(tokens, j) if number else None
+    if number is None or (whole is not None and whole.end > j + 1) or unit_at(tokens, j + 1):
         return None
     return Move(thing.meanings[0], number, i, j + 1)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
 
 from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
@@ -21,6 +20,7 @@ _UNDERSTOOD = "·"
 ONLY_FIELD = {"pressure": "pressure", "voltage": "supply_voltage", "current": "supply_current"}
 # The smaller unit may stay unsaid after these: "three minutes thirty".
 _GO_ON = {"min", "hour", "foot"}
+_MOST_COUNTED = 60.0
 # Below this a platen does not weld; common practice, no source.
 _HOT_DEGC = 100.0
 
@@ -32,12 +32,12 @@ def casts_doubt(tokens: Tokens, scope: Scope, slot: Slot, filled: Amount, stray:
     same sentence ("set to 172, reads 169 Celsius"). Times are too many in talk for the latter.
     """
     between = [token.text for token in tokens[filled.end : stray.start]]
-    counts = stray.unit is None and _counts(tokens, stray)
+    counted = stray.unit is None and counts(tokens, stray)
     if not between and filled.unit in _GO_ON:
         return True
-    if between in _BESIDE and not counts:
+    if between in _BESIDE and not counted:
         return True
-    if scope.sentence_of(slot.start) != scope.sentence_of(stray.start) or counts:
+    if scope.sentence_of(slot.start) != scope.sentence_of(stray.start) or counted:
         return False
     dimension = UNITS[FIELDS[slot.field].unit or ""].dimension
     changed = scope.sentence_of(stray.start) in scope.changes
@@ -48,33 +48,19 @@ def casts_doubt(tokens: Tokens, scope: Scope, slot: Slot, filled: Amount, stray:
     return plausible(slot.field, stray.value)
 
 
-def _counts(tokens: Tokens, amount: Amount) -> bool:
-    """As in "two fingers"."""
+def counts(tokens: Tokens, amount: Amount) -> bool:
+    """As in "two fingers"; nobody counts further than a few dozen here, nor in parts of one."""
     after = tokens[amount.end] if amount.end < len(tokens) else None
+    if amount.value > _MOST_COUNTED or amount.value % 1 != 0:
+        return False
     return after is not None and after.sort is Sort.WORD and after.text not in fillers()
-
-
-def belt_sizes(tokens: Tokens, amounts: list[Amount]) -> dict[int, str]:
-    """The fields of "belt 70 x 2 mm" by the places of its two amounts: width, then thickness."""
-    found: dict[int, str] = {}
-    for width, thick in pairwise(amounts):
-        between = [token.text for token in tokens[width.end : thick.start]]
-        before = [t.text for t in tokens[max(0, width.start - 3) : width.start]]
-        after = tokens[thick.end].text if thick.end < len(tokens) else ""
-        named = "belt" in before and all(t in {"belt", ":", "is"} | fillers() for t in before[-2:])
-        lengths = width.unit == thick.unit and thick.unit in UNITS
-        if not named or between not in (["x"], ["×"], ["by"]) or after in {"x", "×", "by"}:
-            continue
-        if lengths and UNITS[thick.unit or ""].dimension == "length" and width.value > thick.value:
-            found |= {width.start: "belt_width", thick.start: "belt_thickness"}
-    return found
 
 
 def rest_of(tokens: Tokens, last: Slot, amount: Amount) -> Amount | None:
     """The number that a pause split in two: "160." (a pause) "Eight degrees"."""
     if last.amount is None or last.amount.unit is not None:
         return None
-    if amount.unit is None and _counts(tokens, amount):
+    if amount.unit is None and counts(tokens, amount):
         return None
     first = last.amount.value
     room = 100 if first % 100 == 0 else 10 if first % 10 == 0 else 0

@@ -8,6 +8,19 @@ from recorder.notes.lexer import Tokens
 from recorder.notes.links import Link
 from recorder.notes.mentions import Mention
 from recorder.notes.slot import Slot
+from recorder.notes.speaking import kept
+from recorder.notes.values import TWINS
+from recorder.notes.vocabulary import Phrases, words
+
+_BEFORE, _AFTER = 4, 6  # tokens from the word to the field that takes the value
+_BACK = 8  # slots
+
+_Same = tuple[tuple[str, str], ...]
+
+
+@kept
+def _cues() -> Phrases[str]:
+    return Phrases((phrase, phrase) for phrase in words("speech", "same"))
 
 
 def same_for(
@@ -16,31 +29,50 @@ def same_for(
     links: dict[int, Link],
     slots: list[Slot],
     last: list[Slot],
-) -> list[Slot]:
-    """As in "the same for the bottom": the last value of that dimension again."""
-    made: list[Slot] = []
+    waiting: _Same,
+) -> tuple[list[Slot], _Same]:
+    """Slots that repeat a value, and fields that wait for the value that they are to repeat.
+
+    As in "the same for the bottom", "bottom likewise": the last value of that dimension; and as
+    in "bottom same as top" (a pause) "top is 175": the next one of the other platen.
+    """
+    made = [
+        _copy(slot, field, slot.places)
+        for field, other in waiting[:_BACK]
+        for slot in slots
+        if slot.field == other and not any(s.field == field for s in slots)
+    ]
     linked = {link.mention.start for link in links.values()}
     idle = {m.start: m for m in mentions if m.start not in linked}
-    for i, token in enumerate(tokens):
-        if token.text != "same":
+    open_: list[tuple[str, str]] = []
+    end = 0
+    for hit in _cues().all(tokens):
+        near = [idle[i] for i in range(hit.start - _BEFORE, hit.end + _AFTER) if i in idle]
+        near = [mention for mention in near if mention.start >= end]
+        if not near:
             continue
-        near = [idle[place] for place in range(i - 4, i + 6) if place in idle]
-        for mention in near[:1]:
-            for slot in reversed(([*slots, *made] or last)[-8:]):
-                fields = mention.fields_for(slot.amount) if slot.amount else None
-                if fields and slot.field not in fields:
-                    places = (*range(mention.start, mention.end), i)
-                    copies = [
-                        replace(
-                            slot,
-                            field=name,
-                            places=places,
-                            start=min(places),
-                            end=max(places) + 1,
-                            corrects=False,
-                        )
-                        for name in fields
-                    ]
-                    made += copies
-                    break
-    return made
+        mention = near[0]
+        end = max(hit.end, mention.end)
+        places = (*range(mention.start, mention.end), *range(hit.start, hit.end))
+        for slot in reversed(([*slots, *made] or last)[-_BACK:]):
+            fields = mention.fields_for(slot.amount) if slot.amount else None
+            if fields and slot.field not in fields:
+                made += [_copy(slot, name, places) for name in fields]
+                break
+        else:
+            field = mention.options[0][0]
+            if len(mention.options[0]) == 1 and field in TWINS and not slots:
+                open_.append((field, TWINS[field]))
+    return made, tuple(open_)
+
+
+def _copy(slot: Slot, field: str, places: tuple[int, ...]) -> Slot:
+    """The slot's value for another field, with the words that repeat it as its evidence."""
+    start, end = min(places), max(places) + 1
+    amount = slot.amount
+    if amount is not None:
+        number = replace(amount.number, start=start, end=end)
+        amount = replace(amount, start=start, end=end, number=number)
+    return replace(
+        slot, field=field, places=places, start=start, end=end, amount=amount, corrects=False
+    )

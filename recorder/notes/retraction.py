@@ -35,8 +35,8 @@ def denies_before(heard: Understood) -> bool:
         return False
     if heard.amounts and speech("prescribed").at(tuple(rest), 0):
         return True
-    again = speech("reopenings").at(tuple(rest), 0)
-    if again and 0 < sum(t.text.isalnum() for t in rest[again.end :]) <= _SHORT:
+    again = speech("reopenings").at(heard.tokens, 0)
+    if again and 0 < sum(t.text.isalnum() for t in heard.tokens[again.end :]) <= _SHORT:
         return True
     after = rest[1] if len(rest) > 1 else None
     goes_on = after is None or after.sort is Sort.SIGN or after.text in words("speech", "after_no")

@@ -14,6 +14,7 @@ from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _ENDS = {".", "!", "?", ";"}
 _INSTEAD = {",", "it's", "it", "is", "was", "that's", "that"}
+_ASIDE = 2  # words of meaning in a clause that only says how its sentence is meant
 _FARTHEST_CORRECTION = 7  # tokens between a correction phrase and its number
 
 
@@ -44,7 +45,7 @@ class Scope:
     clause_of: number of the clause of each token. barred: clauses that speak of something else
     than what was done now. unsure: clauses with a hedge or a question mark.
     corrections, undos: phrases from left to right. changes: sentences in which a setting was
-    changed. remarks: by sentence, why its numbers are asked about.
+    changed. remarks: by clause, why its numbers are asked about.
     """
 
     clauses: tuple[Clause, ...]
@@ -81,7 +82,7 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
         frozenset(unsure),
         tuple(speech("corrections").all(tokens)),
         frozenset(clauses[clause_of[h.start]].sentence for h in speech("changes").all(tokens)),
-        _remarks(tokens, clauses, clause_of),
+        _remarks(tokens, clauses, clause_of, named),
         tuple(speech("undo").all(tokens)),
     )
 
@@ -93,14 +94,33 @@ def _number_doubts() -> Phrases[str]:
 
 
 def _remarks(
-    tokens: Tokens, clauses: list[Clause], clause_of: tuple[int, ...]
+    tokens: Tokens, clauses: list[Clause], clause_of: tuple[int, ...], named: set[int]
 ) -> dict[int, tuple[str, ...]]:
+    """A short clause that names nothing of its own is about its whole sentence."""
     found: dict[int, tuple[str, ...]] = {}
+    reach: dict[int, list[int]] = {}
+    spread: set[tuple[int, str]] = set()
+    for n, clause in enumerate(clauses):
+        reach.setdefault(clause.sentence, []).append(n)
     for hit in _number_doubts().all(tokens):
-        sentence, reason = clauses[clause_of[hit.start]].sentence, hit.meanings[0]
-        if reason not in found.get(sentence, ()):
-            found[sentence] = (*found.get(sentence, ()), reason)
+        here, reason = clause_of[hit.start], hit.meanings[0]
+        said = tokens[clauses[here].start : clauses[here].end]
+        meaning = sum(t.text.isalnum() and t.text not in fillers() for t in said)
+        opens = hit.start - clauses[here].start <= 1 and _opens_sentence(clauses, here)
+        short = opens or (here not in named and meaning - (hit.end - hit.start) <= _ASIDE)
+        sentence = clauses[here].sentence
+        if short and (sentence, reason) in spread:
+            continue
+        if short:
+            spread.add((sentence, reason))
+        for n in reach[sentence] if short else (here,):
+            if reason not in found.get(n, ()):
+                found[n] = (*found.get(n, ()), reason)
     return found
+
+
+def _opens_sentence(clauses: list[Clause], n: int) -> bool:
+    return n == 0 or clauses[n - 1].sentence != clauses[n].sentence
 
 
 def _clauses(tokens: Tokens) -> list[Clause]:

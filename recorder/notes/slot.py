@@ -17,6 +17,7 @@ class Slot:
     before any unit. doubts: why it may be wrong, unless the job card says the same. unsettled:
     doubts that no job card removes. candidates: what it may be instead.
     corrects: a correction phrase led to it. changes: it was told as a change of the setting.
+    unit_open: ``doubts`` are of its unit alone, which may show itself later.
     """
 
     field: str
@@ -31,6 +32,7 @@ class Slot:
     candidates: tuple[bool | float | str, ...] = ()
     corrects: bool = False
     changes: bool = False
+    unit_open: bool = False
 
 
 @dataclass(frozen=True)
@@ -39,10 +41,16 @@ class Told:
 
     last: the slots of the last amount that was told. pending: a trade word that still waits for
     its number. correcting: the last words were a correction phrase. asked: the field about which
-    the program has asked, whose bare value the words may be.
+    the program has asked, whose bare value the words may be. pair: the name of two fields of
+    which it told one. since: utterances that went by after ``last``. same: fields that are to be
+    the same as another one, which has no value yet. choice: the field of the last choice.
     """
 
     last: tuple[Slot, ...] = ()
     pending: Mention | None = None
     correcting: bool = False
     asked: str | None = None
+    pair: str = ""
+    since: int = 0
+    same: tuple[tuple[str, str], ...] = ()
+    choice: str = ""

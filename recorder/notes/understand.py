@@ -8,19 +8,22 @@ from dataclasses import dataclass, replace
 from recorder.model.fields import FIELDS, Kind
 from recorder.notes.amounts import Amount
 from recorder.notes.filling import fill
-from recorder.notes.findings import answered_finding, findings_of
+from recorder.notes.findings import answered_finding, corrected_choice, findings_of
+from recorder.notes.free_text import free_text_of
 from recorder.notes.lexer import Sort, Tokens, tokens_of
 from recorder.notes.movement import Move, moves_of
 from recorder.notes.names import answered_name, names_of
 from recorder.notes.scope import Scope
 from recorder.notes.slot import Slot, Told
+from recorder.notes.times import answered_time, times_of
 from recorder.notes.values import Habit
 
 
 @dataclass(frozen=True)
 class Understood:
     """slots, moves: in the order told. used: places of tokens that were understood. told: for the
-    next stretch. amounts: all numbers, also those that fill no slot.
+    next stretch. amounts: all numbers, also those that fill no slot. habit: with the units that
+    were said.
     """
 
     tokens: Tokens
@@ -30,6 +33,7 @@ class Understood:
     told: Told
     scope: Scope
     amounts: tuple[Amount, ...]
+    habit: Habit
 
 
 def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False) -> Understood:
@@ -42,27 +46,50 @@ def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False)
     if told.asked and FIELDS[told.asked].kind is Kind.TEXT and not names:
         name = answered_name(tokens, told.asked, habit)
         names = [replace(name, corrects=True)] if name else []
+    names = _apart([*free_text_of(tokens), *names, *_times(tokens, told, habit)])
     taken = _places(moves) | _places(names)
-    filled = fill(_masked(tokens, taken | _overtaken(tokens, told)), told, habit)
+    filled = fill(_masked(tokens, taken), told, habit)
     findings = [slot for slot in findings_of(tokens, filled.scope) if taken.isdisjoint(slot.places)]
     if told.asked and not any(slot.field == told.asked for slot in findings):
         answered = answered_finding(tokens, told.asked)
         findings += [replace(answered, corrects=True)] if answered else []
+    if not findings and not filled.slots:
+        corrected = corrected_choice(tokens, filled.scope, told.choice)
+        findings += [corrected] if corrected else []
+    chosen = [slot.field for slot in findings if FIELDS[slot.field].kind is Kind.CHOICE]
+    after = replace(filled.told, choice=chosen[-1] if chosen else told.choice)
     slots = sorted([*names, *findings, *filled.slots], key=lambda slot: slot.start)
     used = filled.used | taken | {i for slot in slots for i in slot.places}
     return Understood(
-        tokens, tuple(slots), tuple(moves), used, filled.told, filled.scope, filled.amounts
+        tokens,
+        tuple(slots),
+        tuple(moves),
+        used,
+        after,
+        filled.scope,
+        filled.amounts,
+        filled.habit,
     )
 
 
-def _overtaken(tokens: Tokens, told: Told) -> set[int]:
-    """Places before the "now" of an answer such as "it was 175 but now 178"."""
-    text = [token.text for token in tokens]
-    if told.asked is None or text.count("now") != 1:
-        return set()
-    now = text.index("now")
-    past = {"was", "were", "had"}
-    return set(range(now)) if past & set(text[:now]) and not past & set(text[now:]) else set()
+def _times(tokens: Tokens, told: Told, habit: Habit) -> list[Slot]:
+    found = times_of(tokens, habit)
+    if not found and told.asked and FIELDS[told.asked].kind is Kind.TIME:
+        answered = answered_time(tokens, told.asked, habit)
+        found = [replace(answered, corrects=True)] if answered else []
+    return found
+
+
+def _apart(slots: list[Slot]) -> list[Slot]:
+    """Those that share no place with one before them in the list."""
+    taken: set[int] = set()
+    kept: list[Slot] = []
+    for slot in slots:
+        places = range(slot.start, slot.end)
+        if taken.isdisjoint(places):
+            kept.append(slot)
+            taken.update(places)
+    return kept
 
 
 def _places(things: Iterable[Move | Slot]) -> set[int]:

@@ -18,6 +18,19 @@ AGREE = 0.003
 # Top and bottom platen of one press run differ by less; common practice, no source.
 FAR_APART_K = 30.0
 TWINS = {"top_temperature": "bottom_temperature", "bottom_temperature": "top_temperature"}
+# Where a value lies whose unit was not said, closer than the plausible range: a platen below
+# 100 °C does not weld, and nobody waits until the press is cold; and a gap is told in
+# tenths of a millimetre. Common practice, no source.
+_USUAL = {
+    "top_temperature": (100.0, 230.0),
+    "bottom_temperature": (100.0, 230.0),
+    "cool_down_temperature": (30.0, 120.0),
+    "finger_gap": (0.0, 2.0),
+}
+# A unit that tells in which other one the same person speaks: who says Celsius measures in mm.
+_IMPLIED = {"degC": ("length", "mm")}
+# Who counts in thousandths of an inch counts no further; above it a "mil" is a millimetre.
+_MOST_THOU = 250.0
 
 
 @dataclass(frozen=True)
@@ -25,24 +38,28 @@ class Habit:
     """What is known beside the sentence.
 
     units: by dimension, the unit in which this job speaks. expected: by field, the values that a
-    person typed for this job. names: likewise for fields of words.
+    person typed for this job. names: likewise for fields of words. day: date and zone of a time
+    that a person typed, as ISO 8601 writes them; empty when there was none.
     """
 
     units: Mapping[str, str] = field(default_factory=dict)
     expected: Mapping[str, tuple[Quantity, ...]] = field(default_factory=dict)
     names: Mapping[str, str] = field(default_factory=dict)
+    day: tuple[str, str] | tuple[()] = ()
 
 
 @dataclass(frozen=True)
 class Resolved:
     """value: in the field's canonical unit. as_said: in the unit meant, when that differs.
     doubts: in plain words, empty when there are none. candidates: other values, likeliest first.
+    unit_open: which unit was meant may show itself later.
     """
 
     value: float
     as_said: Quantity | None
     doubts: tuple[str, ...] = ()
     candidates: tuple[float, ...] = ()
+    unit_open: bool = False
 
 
 def agree(a: Quantity, b: Quantity) -> bool:
@@ -66,6 +83,33 @@ def _whole_multiple(unit: str, other: str) -> bool:
 def plausible(name: str, value: float) -> bool:
     bounds = FIELDS[name].plausible
     return bounds is None or bounds[0] <= value <= bounds[1]
+
+
+def _usual(name: str, value: float) -> bool:
+    low, high = _USUAL.get(name, (-math.inf, math.inf))
+    return plausible(name, value) and low <= value <= high
+
+
+def spoken_unit(units: Mapping[str, str], name: str, amount: Amount) -> dict[str, str]:
+    """``units`` with the one in which this amount was given, when it tells how the job speaks.
+
+    A bare number tells it too when only one unit gives it a usual value. No unit of time: a job
+    that speaks of minutes of cycle speaks of seconds of dwell.
+    """
+    dimension = UNITS[FIELDS[name].unit or ""].dimension
+    unit = amount.unit
+    if unit in (None, "deg"):
+        canonical = FIELDS[name].unit or ""
+        likely = words("unsaid_units", dimension)
+        fitting = [u for u in likely if _usual(name, convert(amount.value, u, canonical))]
+        unit = fitting[0] if fitting == [*likely[:1]] else None
+        if dimension != "temperature":
+            unit = None
+    if unit is None or dimension == "time":
+        return dict(units)
+    implied, other = _IMPLIED.get(unit, ("", ""))
+    told = {**units, UNITS[unit].dimension: unit}
+    return told if not implied or implied in told else {**told, implied: other}
 
 
 def resolve(name: str, amount: Amount, habit: Habit) -> Resolved | None:
@@ -97,6 +141,8 @@ def _point_lost(name: str, amount: Amount, found: Resolved) -> Resolved:
 
 def _resolved(name: str, amount: Amount, habit: Habit) -> Resolved | None:
     said = "s" if amount.clock and amount.unit is None else amount.unit
+    if said == "mil":
+        return _mil(name, amount, habit)
     if said is None or said == "deg":
         minutes = _minutes_and_seconds(name, amount)
         return minutes or _unit_unsaid(name, amount, habit)
@@ -105,6 +151,23 @@ def _resolved(name: str, amount: Amount, habit: Habit) -> Resolved | None:
         return minutes
     quantity = _quantity(amount.value, said)
     return _checked(name, amount, quantity) if quantity else None
+
+
+def _mil(name: str, amount: Amount, habit: Habit) -> Resolved:
+    """A mil is a millimetre to a Briton and a thousandth of an inch to an American."""
+    usual = habit.units.get("length")
+    inches = usual in ("inch", "thou", "foot")
+    units: tuple[str, ...] = ("thou", "mm") if inches else ("mm", "thou")
+    if amount.value > _MOST_THOU:
+        units = ("mm",)
+    found = [_checked(name, amount, Quantity(value=amount.value, unit=unit)) for unit in units]
+    fitting = [option for option in found if not option.doubts] or found
+    settled = len(units) == 1 or (usual is not None and fitting[0] is found[0])
+    if settled or fitting[0].doubts:
+        return fitting[0]
+    others = tuple(option.value for option in found if option is not fitting[0])
+    doubt = "a mil is a millimetre or a thousandth of an inch"
+    return replace(fitting[0], doubts=(doubt,), candidates=others, unit_open=True)
 
 
 def _quantity(value: float, unit: str) -> Quantity | None:
@@ -179,7 +242,8 @@ def _unit_unsaid(name: str, amount: Amount, habit: Habit) -> Resolved:
     likely = [*words("unsaid_units", dimension)] or [FIELDS[name].unit or ""]
     canonical = FIELDS[name].unit or ""
     options = [(unit, convert(amount.value, unit, canonical)) for unit in likely]
-    fitting = [(unit, value) for unit, value in options if plausible(name, value)]
+    fitting = [(unit, value) for unit, value in options if _usual(name, value)]
+    fitting = fitting or [(unit, value) for unit, value in options if plausible(name, value)]
     wanted = habit.expected.get(name, ())
     chosen = next(
         (
@@ -198,10 +262,11 @@ def _unit_unsaid(name: str, amount: Amount, habit: Habit) -> Resolved:
     if len(fitting) > 1:
         symbols = " or ".join(UNITS[unit].symbol for unit, _ in fitting)
         others = tuple(value for _, value in fitting[1:])
-        return Resolved(first.value, first.as_said, (f"no unit was said: {symbols}",), others)
+        doubt = f"no unit was said: {symbols}"
+        return Resolved(first.value, first.as_said, (doubt,), others, dimension != "time")
     if fitting[0][0] != likely[0] and dimension != "time":
         only = "Fahrenheit" if fitting[0][0] == "degF" else UNITS[fitting[0][0]].symbol
         doubt = f"no unit was said; only {only} is plausible"
         others = _near_misses(name, amount, Quantity(value=amount.value, unit=likely[0]))
-        return Resolved(first.value, first.as_said, (doubt,), others)
+        return Resolved(first.value, first.as_said, (doubt,), others, unit_open=True)
     return first

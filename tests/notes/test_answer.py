@@ -58,7 +58,7 @@ def test_no_value_is_a_note(words: str) -> None:
     ("field", "words", "value", "standing"),
     [
         ("top_temperature", "one seven two", 172.0, CLEAR),
-        ("top_temperature", "one eighty", 180.0, DOUBTFUL),
+        ("top_temperature", "one eighty", 180.0, CLEAR),
         ("pressure", "two point two", 2.2, CLEAR),
         ("pressure", "thirty two psi", 2.20632233381, CLEAR),
         ("dwell_time", "three and a half", 210.0, CLEAR),

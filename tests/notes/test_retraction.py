@@ -7,7 +7,9 @@ import pytest
 from recorder.model.reading import Standing
 from tests.notes.telling import Value, states
 
-CORRECTED = {
+CORRECTED: dict[str, tuple[str, Value]] = {
+    "Splice type overlap. Actually finger.": ("splice_type", "finger"),
+    "It's a finger splice. No, make that overlap.": ("splice_type", "overlap"),
     "Top 175 degrees. Oh no, it's 172.": ("top_temperature", 172.0),
     "Bottom 170 degrees. Change that to 172.": ("bottom_temperature", 172.0),
     "Pressure two bar. Oops, two point three.": ("pressure", 2.3),
@@ -17,7 +19,7 @@ CORRECTED = {
 
 
 @pytest.mark.parametrize(("text", "expected"), CORRECTED.items())
-def test_the_new_value_holds(text: str, expected: tuple[str, float]) -> None:
+def test_the_new_value_holds(text: str, expected: tuple[str, Value]) -> None:
     assert states(text) == {expected[0]: (expected[1], Standing.CLEAR)}
 
 
@@ -37,7 +39,6 @@ TAKEN_BACK: dict[str, dict[str, Value]] = {
         "top_temperature": 175.0,
         "bottom_temperature": 170.0,
     },
-    "Splice type overlap. Actually finger.": {"splice_type": "overlap"},
     "I see a bubble. No, it's dirt.": {"bubbles": True},
     "I thought there were bubbles but it was dust.": {"bubbles": True},
     "No bubbles except one at the edge.": {"bubbles": False},

@@ -18,8 +18,14 @@ def test_every_named_field_and_choice_is_in_the_catalogue() -> None:
     assert all(FIELDS[name].kind is Kind.QUANTITY for name in table["fields"])
     assert all(FIELDS[name].kind is Kind.FLAG for name in table["flags"])
     for name, choices in table["choices"].items():
-        assert set(choices) == set(FIELDS[name].choices) - {"flat"}
+        assert set(choices) == set(FIELDS[name].choices)
+    for name, told in table["told"].items():
+        assert set(told) - {"names"} <= set(FIELDS[name].choices)
     assert {f for group in table["groups"] for f in group["fields"]} <= set(FIELDS)
+    assert {f for size in table["sizes"].values() for f in size["fields"]} <= set(FIELDS)
+    assert {f for pair in table["twofold"].values() for f in pair["fields"]} <= set(FIELDS)
+    assert all(FIELDS[name].kind is Kind.TIME for name in table["moments"])
+    assert all(FIELDS[name].kind is Kind.TEXT for name in table["free_text"])
 
 
 @pytest.mark.parametrize(
@@ -36,9 +42,10 @@ def test_every_unit_can_be_said() -> None:
 @pytest.mark.parametrize(
     ("field", "phrase"),
     [
-        (name, phrase)
+        (name, " ".join([*table.get("of", ())[:1], phrase]) if manner in behind else phrase)
+        for behind in [("after", "after_unit")]
         for name, table in vocabulary()["fields"].items()
-        for manner in ("words", "weak", "after", "homophones")
+        for manner in ("words", "weak", "homophones", *behind)
         for phrase in table.get(manner, ())
     ],
 )

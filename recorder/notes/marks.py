@@ -1,0 +1,94 @@
+"""Numbers that one word names twice, told apart by another: tension marks before and after."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from recorder.model.fields import FIELDS
+from recorder.model.units import convert
+from recorder.notes.amounts import Amount
+from recorder.notes.lexer import Tokens
+from recorder.notes.mentions import fits
+from recorder.notes.scope import Scope
+from recorder.notes.slot import Told
+from recorder.notes.speaking import kept
+from recorder.notes.values import plausible
+from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
+
+_REACH = 6  # tokens between a number and the word that tells which it is
+
+
+@kept
+def _names() -> Phrases[str]:
+    tables: dict[str, dict[str, list[str]]] = vocabulary().get("twofold", {})
+    return Phrases((phrase, name) for name, table in tables.items() for phrase in table["words"])
+
+
+@kept
+def _sides(name: str) -> Phrases[str]:
+    """The words that tell one field from the other, each with its field."""
+    table: dict[str, dict[str, list[str]]] = vocabulary()["twofold"][name]["fields"]
+    return Phrases((phrase, field) for field, phrases in table.items() for phrase in phrases)
+
+
+def marks_of(
+    tokens: Tokens, amounts: list[Amount], scope: Scope, told: Told
+) -> tuple[dict[int, tuple[str, Amount]], str]:
+    """Field and amount by the place of each amount that is told of such a pair, and its name.
+
+    The name may stand in the utterance before: "Tension marks a thousand before." "Ten twelve
+    after." A number belongs to the word that touches it, or is nearest.
+    """
+    hits = _names().all(tokens)
+    name = hits[0].meanings[0] if hits else told.pair
+    if not name:
+        return {}, ""
+    inside = {i for amount in amounts for i in range(amount.start, amount.end)}
+    sides = [hit for hit in _sides(name).all(tokens) if hit.start not in inside]
+    if not sides:
+        return {}, name if hits else ""
+    found: dict[int, tuple[str, Amount]] = {}
+    taken: set[int] = set()
+    starts = {side.start: side for side in sides}
+    ends = {side.end: side for side in sides}
+    distances = []
+    for n, amount in enumerate(amounts):
+        if not fits(sides[0].meanings[0], amount):
+            continue
+        for gap in range(_REACH + 1):
+            for side in (ends.get(amount.start - gap), starts.get(amount.end + gap)):
+                if side is None or not _one_sentence(scope, side, amount):
+                    continue
+                # A number that only goes on from the utterance before must look like a distance.
+                if not hits and not amount.unit and not plausible(side.meanings[0], amount.value):
+                    continue
+                low, high = sorted((side.end, amount.start, amount.end, side.start))[1:3]
+                joined = sum(t.text in words("speech", "joints") for t in tokens[low:high])
+                distances.append((gap + 2 * joined, n, side))
+    for _, n, side in sorted(distances, key=lambda d: d[:2]):
+        if amounts[n].start in found or side.start in taken:
+            continue
+        found[amounts[n].start] = side.meanings[0], amounts[n]
+        taken.add(side.start)
+    return _with_one_unit(found), name
+
+
+def _one_sentence(scope: Scope, side: Hit[str], amount: Amount) -> bool:
+    return scope.sentence_of(side.start) == scope.sentence_of(amount.start)
+
+
+def _with_one_unit(found: dict[int, tuple[str, Amount]]) -> dict[int, tuple[str, Amount]]:
+    """A unit that was said once holds for both, when both are then likely."""
+    units = {amount.unit for _, amount in found.values()} - {None}
+    unit = next(iter(units)) if len(units) == 1 else None
+    if unit is None:
+        return found
+    return {
+        start: (field, amount if amount.unit else _lent(field, amount, unit))
+        for start, (field, amount) in found.items()
+    }
+
+
+def _lent(field: str, amount: Amount, unit: str) -> Amount:
+    value = convert(amount.value, unit, FIELDS[field].unit or "")
+    return replace(amount, unit=unit) if plausible(field, value) else amount

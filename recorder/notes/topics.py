@@ -1,0 +1,140 @@
+"""What a number without a trade word of its own is about: what was spoken of just before it."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+
+from recorder.model.fields import FIELDS
+from recorder.model.units import UNITS
+from recorder.notes.amounts import Amount
+from recorder.notes.lexer import Tokens
+from recorder.notes.mentions import Mention, fits
+from recorder.notes.neighbours import ONLY_FIELD, counts
+from recorder.notes.scope import Scope
+from recorder.notes.slot import Slot
+from recorder.notes.values import plausible
+from recorder.notes.vocabulary import speech
+
+_BACK = 3  # trade words or numbers that are looked at, from the number back
+_AGE = 1  # utterances after which nobody says "it" of a setting any more
+# A bare number from here on is no count, and in a record of a press it is a temperature.
+_LARGE = 100.0
+
+
+@dataclass(frozen=True)
+class Topic:
+    """fields: what the number is for. mention: by which word. like: an amount whose unit it takes
+    when it has none. sure: the words around leave no other meaning. replaces: an earlier value of
+    the same fields was told.
+    """
+
+    fields: tuple[str, ...]
+    mention: Mention | None
+    like: Amount | None
+    sure: bool
+    replaces: bool
+
+
+def topic_of(
+    tokens: Tokens,
+    amount: Amount,
+    mentions: list[Mention],
+    amounts: list[Amount],
+    scope: Scope,
+    closed: frozenset[int],
+    last: list[Slot],
+    since: int,
+) -> Topic | None:
+    """What the number is about; None when nothing tells.
+
+    As in "target top 178, actual 174", "we asked for two bar, used 1.8", "top was 175 but now
+    178", "bottom plate is lagging, 183". A word of use ("actual", "used", "now") makes it sure.
+    closed: places of numbers that were no values.
+    """
+    cue = _cue(tokens, amount, scope)
+    sentence = scope.sentence_of(amount.start)
+    mention = _mention_before(amount, mentions, scope, sentence)
+    rivals = [a for a in _before(amount, amounts) if scope.sentence_of(a.start) == sentence]
+    if mention is not None:
+        fields = mention.fields_for(amount) or ()
+        told = [a for a in rivals if a.start >= mention.end and fits(fields[0], a)]
+        told = told or [a for a in rivals if a.end <= mention.start and _is_near(a, mention)]
+        return _by_mention(tokens, amount, mention, fields, told[-1:], cue, scope, closed)
+    for rival in reversed(rivals):
+        field = ONLY_FIELD.get(UNITS[rival.unit].dimension) if rival.unit in UNITS else None
+        if field and rival.start in closed and fits(field, amount) and (cue or amount.unit):
+            return Topic((field,), None, rival, True, True)
+    place = bisect_left(mentions, amount.end, key=lambda mention: mention.start)
+    later = [m for m in mentions[place : place + 1] if scope.sentence_of(m.start) == sentence]
+    if any(mention.fields_for(amount) for mention in later):
+        return None
+    if cue and since <= _AGE and last and all(fits(slot.field, amount) for slot in last):
+        if amount.unit is None and counts(tokens, amount):
+            return None
+        return Topic(tuple(s.field for s in last), None, last[0].amount, cue == "uses", True)
+    return None
+
+
+def _by_mention(
+    tokens: Tokens,
+    amount: Amount,
+    mention: Mention,
+    fields: tuple[str, ...],
+    told: list[Amount],
+    cue: str,
+    scope: Scope,
+    closed: frozenset[int],
+) -> Topic | None:
+    rival = told[0] if told else None
+    if amount.unit is None and not amount.clock and counts(tokens, amount):
+        return None
+    if rival is not None:
+        barred = rival.start in closed
+        if not cue and not (barred and (amount.unit or _looks_like(fields[0], amount))):
+            return None
+        return Topic(fields, mention, rival, cue == "uses" or barred, True)
+    if scope.clause_of[mention.start] in scope.barred and cue != "uses":
+        return None
+    if amount.unit is None and not cue and not _looks_like(fields[0], amount):
+        return None
+    sure = bool(cue) or (amount.unit is None and amount.value >= _LARGE)
+    return Topic(fields, mention, None, sure and not mention.repaired, False)
+
+
+def _looks_like(field: str, amount: Amount) -> bool:
+    return plausible(field, amount.value) and (amount.value >= _LARGE or amount.value % 1 != 0)
+
+
+def _cue(tokens: Tokens, amount: Amount, scope: Scope) -> str:
+    """The list in which a word of use stands, in the number's clause; empty when none does."""
+    clause = scope.clauses[scope.clause_of[amount.start]]
+    near = range(max(clause.start, amount.start - 9), min(clause.end, amount.end + 4))
+    for key in ("uses", "reads"):
+        if any(
+            i not in range(amount.start, amount.end) and speech(key).at(tokens, i) for i in near
+        ):
+            return key
+    return ""
+
+
+def _before(amount: Amount, amounts: list[Amount]) -> list[Amount]:
+    place = bisect_left(amounts, amount.start, key=lambda a: a.start)
+    return amounts[max(0, place - _BACK) : place]
+
+
+def _is_near(amount: Amount, mention: Mention) -> bool:
+    return mention.start - amount.end <= 1
+
+
+def _mention_before(
+    amount: Amount, mentions: list[Mention], scope: Scope, sentence: int
+) -> Mention | None:
+    place = bisect_left(mentions, amount.start, key=lambda mention: mention.start)
+    for mention in reversed(mentions[max(0, place - _BACK) : place]):
+        if scope.sentence_of(mention.start) != sentence:
+            break
+        fields = mention.fields_for(amount)
+        if fields and (not mention.only_after or FIELDS[fields[0]].unit):
+            return mention
+    return None
