@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass, replace
+from datetime import datetime
 from itertools import accumulate
 
 from recorder.model.fields import FIELDS, Kind, Level
@@ -22,7 +23,7 @@ from recorder.notes.retraction import denies_before, denies_itself, misplaced, t
 from recorder.notes.slot import Slot, Told
 from recorder.notes.trust import doubts_of, equal, on_card, said_as, same
 from recorder.notes.understand import Understood, understand
-from recorder.notes.values import Habit
+from recorder.notes.values import Habit, resolve
 
 _FARTHEST_BACK = 60  # readings; what was told before them is not meant by "forget the pressure"
 
@@ -69,6 +70,8 @@ class Narration:
         self._taken_back: tuple[Reading, ...] = ()
         # Readings whose number a correction moved to another field.
         self._moved: tuple[Reading, ...] = ()
+        # Readings that are asked for their unit alone, by their place, with their slots.
+        self._open_units: list[tuple[int, Slot]] = []
         # Whether the last words that were not empty gave a reading, and whether they asked.
         self._fresh = False
         self._question = False
@@ -100,11 +103,12 @@ class Narration:
         if before != (len(self.readings), len(self.notes)):
             self._fresh = len(self.readings) > before[0]
             self._question = heard.tokens[-1].text == "?"
-        self._learn(heard.slots)
+        self._habit = replace(self._habit, units=heard.habit.units)
 
     def end(self) -> None:
         """Whatever was taken back and not told again is asked."""
         self._settle(self._taken_back, ())
+        self._settle_units()
 
     def _write(
         self, heard: Understood, said: _Said, hearings: list[Understood], again: set[str]
@@ -148,6 +152,8 @@ class Narration:
             splice=splice,
             run=run,
         )
+        if slot.unit_open and doubts == list(slot.doubts):
+            self._open_units.append((len(self.readings), slot))
         heard = self._knowing(reading, slot.corrects or again, slot.changes)
         first = self._standings.told(reading) is None
         self.readings.append(heard)
@@ -209,16 +215,22 @@ class Narration:
                 }
                 self.readings.append(Heard(reading.model_copy(update=update)))
 
-    def _learn(self, slots: tuple[Slot, ...]) -> None:
-        """The units that were said are those in which this job speaks; see ``habit_of``."""
-        units = dict(self._habit.units)
-        for slot in slots:
-            said = slot.amount.unit if slot.amount else None
-            doubted = slot.doubts or slot.unsettled
-            if said and said != "deg" and not doubted and UNITS[said].dimension != "time":
-                units[UNITS[said].dimension] = said
-        if units != self._habit.units:
-            self._habit = replace(self._habit, units=units)
+    def _settle_units(self) -> None:
+        """What was asked for its unit alone, where the job has shown since in which it speaks."""
+        for place, slot in self._open_units:
+            amount, reading = slot.amount, self.readings[place].reading
+            found = resolve(slot.field, amount, self._habit) if amount else None
+            if found is None or found.doubts:
+                continue
+            why = [part for part in reading.why.split("; ") if part not in slot.doubts]
+            update = {
+                "value": found.value,
+                "as_said": found.as_said,
+                "standing": Standing.CLEAR,
+                "why": "; ".join(why),
+                "candidates": (),
+            }
+            self.readings[place] = Heard(reading.model_copy(update=update))
 
 
 class _Said:
@@ -271,6 +283,7 @@ def habit_of(known: tuple[Reading, ...]) -> Habit:
     units: dict[str, str] = {}
     expected: dict[str, tuple[Quantity, ...]] = {}
     names: dict[str, str] = {}
+    day: tuple[str, str] | tuple[()] = ()
     for reading in known:
         typed = isinstance(reading.evidence, Typed)
         unit = reading.as_said.unit if reading.as_said else reading.unit
@@ -283,4 +296,7 @@ def habit_of(known: tuple[Reading, ...]) -> Habit:
             expected[reading.field] = (*expected.get(reading.field, ()), said)
         if typed and isinstance(reading.value, str) and FIELDS[reading.field].kind is Kind.TEXT:
             names[reading.field] = reading.value
-    return Habit(units, expected, names)
+        if typed and isinstance(reading.value, str) and FIELDS[reading.field].kind is Kind.TIME:
+            moment = datetime.fromisoformat(reading.value)
+            day = moment.date().isoformat(), moment.isoformat()[-len("+00:00") :]
+    return Habit(units, expected, names, day)
