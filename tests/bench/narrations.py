@@ -78,8 +78,8 @@ def slot(key: str, given: Any) -> Slot:
 
 
 def _canonical(field: Field, given: Any) -> Told:
-    kinds: dict[Kind, type] = {Kind.FLAG: bool, Kind.COUNT: int}
-    if type(given) is not kinds.get(field.kind, str):
+    written_as: type = type(given)
+    if written_as is not {Kind.FLAG: bool, Kind.COUNT: int}.get(field.kind, str):
         raise ValueError(f"a {field.kind} is written otherwise")
     if field.unit:
         number, unit = given.split(" ")

