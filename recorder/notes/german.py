@@ -70,9 +70,11 @@ def read_numbers(tokens: Tokens) -> Tokens:
     read: list[Token] = []
     i = 0
     while i < len(tokens):
-        found = _time_of_day(tokens, i) or _ordinal(tokens, i) or _number(tokens, i)
-        token, i = found or (tokens[i], i + 1)
-        read.append(token)
+        time = _time_of_day(tokens, i)
+        number = None if time else _ordinal(tokens, i) or _number(tokens, i)
+        one = ((number[0],), number[1]) if number else None
+        here, i = time or one or ((tokens[i],), i + 1)
+        read += here
     return tuple(read)
 
 
@@ -215,29 +217,44 @@ def _ordinal(tokens: Tokens, i: int) -> tuple[Token, int] | None:
     return _counting(tokens, i, i + 2, int(digits))
 
 
-def _time_of_day(tokens: Tokens, i: int) -> tuple[Token, int] | None:
-    """As in "halb drei", "Viertel nach zehn", "zehn Uhr fünfzehn": no number, but a code."""
-    if _at(tokens, i) in ("halb", "viertel", "dreiviertel"):
-        j = i + 2 if _at(tokens, i + 1) in ("nach", "vor") else i + 1
-        hour = _hour(tokens, j)
-        if hour and _at(tokens, hour) not in _unit_words() | _PARTS.keys():
-            return _spanning(tokens, i, hour, "", Sort.CODE, None), hour
-        return None
+def _time_of_day(tokens: Tokens, i: int) -> tuple[Tokens, int] | None:
+    """As in "halb drei", "Viertel nach zehn", "zehn Uhr fünfzehn": a clock time and the word "uhr",
+    which says that it is no duration.
+    """
+    part = {"viertel": 15, "halb": 30, "dreiviertel": 45}.get(_at(tokens, i))
+    if part:
+        side = _at(tokens, i + 1)
+        hour = _hour(tokens, i + 2 if side in ("nach", "vor") else i + 1)
+        if hour is None or _at(tokens, hour[1]) in _unit_words() | _PARTS.keys():
+            return None
+        begun = hour[0] if side == "nach" else (hour[0] - 2) % 12 + 1
+        minute = 60 - part if side == "vor" else part
+        return _clock(tokens, i, hour[1], begun, minute)
     hour = _hour(tokens, i)
-    if hour is None or _at(tokens, hour) != "uhr":
+    if hour is None or _at(tokens, hour[1]) != "uhr":
         return None
-    minutes = _written(tokens, hour + 1) if hour + 1 < len(tokens) else None
-    minutes = minutes or (_spoken(tokens, hour + 1) if hour + 1 < len(tokens) else None)
-    ends = hour + 1
-    if minutes and _at(tokens, minutes[1]) not in _unit_words():
-        ends = minutes[1]
-    return _spanning(tokens, i, ends, "", Sort.CODE, None), ends
+    j = hour[1] + 1
+    minute, end = _whole(tokens, j) or (0, j)
+    if minute > 59 or _at(tokens, end) in _unit_words():
+        minute, end = 0, j
+    return _clock(tokens, i, end, hour[0], minute)
 
 
-def _hour(tokens: Tokens, i: int) -> int | None:
-    """The place after an hour of the day."""
+def _hour(tokens: Tokens, i: int) -> tuple[int, int] | None:
+    whole = _whole(tokens, i)
+    return whole if whole and whole[0] <= _LAST_HOUR else None
+
+
+def _whole(tokens: Tokens, i: int) -> tuple[int, int] | None:
+    """A whole number and the place after it."""
     found = (_written(tokens, i) or _spoken(tokens, i)) if i < len(tokens) else None
-    return found[1] if found and float(found[0]) <= _LAST_HOUR else None
+    return (int(found[0]), found[1]) if found and found[0].isdigit() else None
+
+
+def _clock(tokens: Tokens, i: int, j: int, hour: int, minute: int) -> tuple[Tokens, int]:
+    text = f"{hour}:{minute:02d}"
+    time = _spanning(tokens, i, j - 1, text, Sort.CLOCK, 60.0 * hour + minute)
+    return (time, tokens[j - 1]._replace(text="uhr", sort=Sort.WORD, value=None)), j
 
 
 def _split(token: Token) -> Tokens:

@@ -205,6 +205,9 @@ def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slo
     card = habit.names.get(field)
     j = i
     while j < len(tokens) and j - i < _LONGEST_NAME and _belongs(tokens, i, j, colon):
+        # "Kunde Larkfeld Oberplatte 180": where nothing parts them, a setting ends the name.
+        if j > i and _opens_setting(tokens, j):
+            break
         j += 1
     while j > i and (tokens[j - 1].text in _INSIDE or tokens[j - 1].text == "for"):
         j -= 1
@@ -215,6 +218,17 @@ def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slo
     if j == i:
         return None
     return _slot(tokens, field, _text(tokens, i, j), start, j, ())
+
+
+@kept
+def _settings() -> Phrases[str]:
+    tables: dict[str, dict[str, list[str]]] = vocabulary()["fields"]
+    return Phrases((p, name) for name, table in tables.items() for p in table.get("words", ()))
+
+
+def _opens_setting(tokens: Tokens, i: int) -> bool:
+    hit = _settings().at(tokens, i)
+    return hit is not None and hit.end < len(tokens) and number_at(tokens, hit.end) is not None
 
 
 def _belongs(tokens: Tokens, i: int, j: int, colon: bool) -> bool:

@@ -38,6 +38,9 @@ class Place:
         if move.way is Way.SPLICE:
             number = move.number or (self.splice + 1 if self.begun else self.splice)
             return self if number == self.splice else Place(splice=number)
+        if move.way is Way.ONE:
+            known = move.number is not None and move.number < self.splice
+            return Place(splice=move.number or 1) if known else self
         if move.way is Way.RUN:
             number = move.number or (self.run + 1 if self.pressed else self.run)
             return self if number == self.run else replace(self, run=number, pressed=False)
@@ -97,7 +100,8 @@ def _sentence(
 ) -> Place:
     here, lasting = place, place
     things: list[Slot | Move] = [*slots, *moves]
-    queue = sorted(things, key=lambda thing: thing.start)
+    # A finding may begin at the word that names its splice.
+    queue = sorted(things, key=lambda thing: (thing.start, isinstance(thing, Slot)))
     every = False
     for thing in queue:
         if isinstance(thing, Move):
