@@ -114,9 +114,9 @@ def _tones(length: int, pitch_hz: float, levels: tuple[float, ...]) -> Sound:
 
 
 def _fan(length: int, rng: Rng) -> Sound:
-    """Anything from a rumble to a rush, with the tone of the blades."""
+    """Power falling by 3 to 6 dB an octave, with the tone of the blades."""
     blades = _tones(length, rng.uniform(90, 240), (0.3, 0.15, 0.08))
-    return _hiss(length, rng, rng.uniform(0.3, 1.3)) + blades
+    return _hiss(length, rng, rng.uniform(1.0, 2.0)) + blades
 
 
 def _compressor(length: int, rng: Rng) -> Sound:
