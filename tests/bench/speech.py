@@ -180,8 +180,7 @@ def _as_json(told: Told) -> dict[str, Any]:
         "noise": told.noise,
         "voice": told.voice,
         "heard": [
-            [" ".join(word.text for word in words) for words in (one.words, one.second)]
-            for one in told.transcript.utterances
+            [one.text, *(other.text for other in one.others)] for one in told.transcript.utterances
         ],
         "values": [asdict(one) for one in told.judged],
     }
