@@ -85,7 +85,7 @@ def _amount_at(tokens: Tokens, i: int) -> Amount | None:
     if token.sort is Sort.DURATION:
         value = token.value or 0.0
         return Amount(value, "s", i, i + 1, Number(value, i, i + 1))
-    counted = _counted(tokens, i)
+    counted = _counted(tokens, i) if token.sort is Sort.WORD else None
     if counted:
         return counted
     number = number_at(tokens, i)

@@ -17,6 +17,11 @@ TENS = {
     **{"twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50},
     **{"sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90},
 }
+# "Thirty-second" is rather thirty seconds.
+_ORDINALS = {"first", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"}
+_ORDINALS |= {f"{word}th" for word in TEENS} | {"twelfth"}
+_ORDINALS |= {f"{word[:-1]}ieth" for word in TENS}
+_ROUND_ORDINALS = {"hundredth", "thousandth", "millionth"}
 
 
 def word_at(tokens: Tokens, i: int) -> str:
@@ -41,3 +46,19 @@ def below_hundred(tokens: Tokens, i: int) -> tuple[str, int] | None:
     if token.sort is Sort.NUMBER and token.raw.isdigit() and len(token.raw) <= 2:
         return token.raw, i + 1
     return None
+
+
+def is_ordinal(tokens: Tokens, end: int) -> bool:
+    """Whether the number before tokens[end] goes on as an ordinal, as in "twenty-first".
+
+    Not without a hyphen or an "and": in "one eighty third splice" the third begins another phrase.
+    """
+    before = word_at(tokens, end - 1)
+    if word_at(tokens, end) in _ROUND_ORDINALS:
+        return before != "one" and before not in {"a", "an"}
+    joined = word_at(tokens, end) == "-" and tokens[end].glued and before in TENS
+    added = word_at(tokens, end) == "and" and before in {"hundred", "thousand", "million"}
+    if not joined and not added:
+        return False
+    word = word_at(tokens, end + 1)
+    return word in _ORDINALS or (word in TENS and is_ordinal(tokens, end + 2))

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from recorder.notes.fractions import PARTS, fraction_at
 from recorder.notes.lexer import Sort, Tokens
-from recorder.notes.number_words import DIGITS, TEENS, below_hundred, word_at
+from recorder.notes.number_words import DIGITS, TEENS, below_hundred, is_ordinal, word_at
 from recorder.notes.unit_words import is_unit_word
 
 _SCALES = {"thousand": 1e3, "million": 1e6, "billion": 1e9, "trillion": 1e12}
@@ -80,6 +80,8 @@ def _minus_sign(tokens: Tokens, i: int) -> bool:
 
 def _unsigned(tokens: Tokens, i: int) -> Number | None:
     whole = _leading_part(tokens, i) or _cardinal(tokens, i) or _grouped(tokens, i)
+    if whole and is_ordinal(tokens, whole.end):
+        return None
     if whole is None:
         return _fraction_alone(tokens, i) or _point_alone(tokens, i)
     if whole.value == int(whole.value):

@@ -99,7 +99,7 @@ def _text(tokens: Tokens, i: int) -> str:
 def _is_ordinal(tokens: Tokens, start: int, end: int) -> bool:
     if tokens[start].text != "second" or end >= len(tokens):
         return False
-    return tokens[end].text in _AFTER_ORDINAL
+    return tokens[end].text in _AFTER_ORDINAL or _long().at(tokens, end) is not None
 
 
 def _short_unit(tokens: Tokens, i: int) -> tuple[str, int] | None:

@@ -10,6 +10,7 @@ from num2words import num2words
 
 from recorder.notes.lexer import tokens_of
 from recorder.notes.numbers import number_at
+from recorder.notes.quantities import find_quantities
 
 LANGUAGES = ("en", "en_GB")
 
@@ -96,7 +97,36 @@ def test_grouped_hundreds() -> None:
     assert misread(spelled) == {}
 
 
-def test_years_of_two_groups() -> None:
-    """num2words spells 1066 "ten sixty-six": two groups of two digits."""
-    spelled = {num2words(n, to="year"): float(n) for n in range(1100, 2000) if n % 100 >= 10}
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_years(language: str) -> None:
+    """num2words spells 1066 "ten sixty-six", 1905 "nineteen oh-five", 2005 in full."""
+    spelled = {num2words(n, to="year", lang=language): float(n) for n in range(1000, 2100)}
+    assert len(spelled) == 1100
     assert misread(spelled) == {}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_an_ordinal_is_no_number(language: str) -> None:
+    """In "the twenty-first" there is no twenty.
+
+    "Thirty-second" is left out, which is rather thirty seconds, and "one hundredth", a fraction.
+    """
+    taken = []
+    for n in range(1, 10_000):
+        text = num2words(n, to="ordinal", lang=language)
+        if text.endswith(("second", "one hundredth", "one thousandth")):
+            continue
+        tokens = tokens_of(text)
+        taken += [text for i in range(len(tokens)) if number_at(tokens, i) is not None]
+        taken += [text for _ in find_quantities(f"the {text} metre")]
+    assert taken == []
+
+
+def test_in_a_sentence() -> None:
+    """The value and the place, in words around it that are no numbers."""
+    for n in range(10_000):
+        words = num2words(n)
+        text = f"it stood at {words} degrees Celsius, then fell"
+        (found,) = find_quantities(text)
+        assert (found.value, found.unit) == (n, "degC"), text
+        assert text[found.start : found.end] == f"{words} degrees Celsius"
