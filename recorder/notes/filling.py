@@ -171,7 +171,7 @@ class _Work:
             return
         taken = (
             self._continues_group(amount)
-            or (corrects and not self.slots and self._named_here(amount) and self._goes_on(amount))
+            or (corrects and self._named_here(amount) and self._goes_on(amount, corrects))
             or (corrects and self._correct(amount))
             or self._answers_pending(amount)
             or self._goes_on(amount)
@@ -191,7 +191,7 @@ class _Work:
         fields, sentence = link.fields, self.scope.sentence_of(link.amount.start)
         return len(fields) > 1 and link.mention.weak and sentence in self._single
 
-    def _goes_on(self, amount: Amount) -> bool:
+    def _goes_on(self, amount: Amount, corrects: bool = False) -> bool:
         """A number about what was spoken of before it: "target 178, actual 174"."""
         since = 0 if self.slots else self.told.since
         topic = topic_of(
@@ -203,6 +203,7 @@ class _Work:
             self._closed,
             self.last,
             since,
+            corrects,
         )
         if topic is None:
             return False
@@ -215,7 +216,9 @@ class _Work:
         return self._put(topic.fields, amount, topic.mention, False, doubts, topic.replaces)
 
     def _named_here(self, amount: Amount) -> bool:
-        """Whether a trade word that still has no number stands before it in its sentence."""
+        """Whether a trade word that has no value yet stands before it in its sentence."""
+        if self.slots:
+            return False
         sentence = self.scope.sentence_of(amount.start)
         near = self._mentions[: bisect_left(self._mentions, amount.start, key=lambda m: m.start)]
         return any(

@@ -13,6 +13,7 @@ from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _NEGATION_REACH = 5  # tokens before the finding
+_NEAR = 6  # tokens
 _LONGEST = 12  # words of an answer
 _SHORT = 3  # words; a clause as short as this needs no subject
 _OPPOSITE = {"accepted": "rejected", "rejected": "accepted", "rework": "accepted"}
@@ -171,8 +172,15 @@ def _finding(
         unsettled=tuple(unsettled),
         candidates=_others(meaning.field, value) if doubtful else (),
         corrects=any(0 <= hit.start - c.end <= 3 and _is_more(c) for c in scope.corrections[-8:]),
-        changes=scope.sentence_of(hit.start) in scope.changes,
+        changes=scope.sentence_of(hit.start) in scope.changes or clause.opened,
+        passing=_is_yet(tokens, clause, hit),
     )
+
+
+def _is_yet(tokens: Tokens, clause: Clause, hit: Hit[_Meaning]) -> bool:
+    """As in "not isolated yet"."""
+    near = tokens[max(clause.start, hit.start - _NEAR) : min(clause.end, hit.end + _NEAR)]
+    return any(token.text in _list("yet") for token in near)
 
 
 def _looked_for(tokens: Tokens, clause: Clause, hit: Hit[_Meaning]) -> bool:
@@ -214,9 +222,10 @@ def _speaks_of_work(tokens: Tokens, clause: Clause, hit: Hit[_Meaning], field: s
     subjects = vocabulary()["subjects"].get(field)
     if subjects is None:
         return True
-    things = set(words("movement", "splice"))
+    things = {*words("movement", "splice"), *words("movement", "ones"), *subjects}
     after = [t.text for t in tokens[hit.end : hit.end + 2]]
-    named = any(t.text in things for t in tokens[clause.start : hit.start])
+    parts = set(words("movement", "splice"))
+    named = any(t.text in parts for t in tokens[clause.start : hit.start])
     if after and after[0] in _ARTICLES and not named and things.isdisjoint(after[1:]):
         return False
     said = [t.text for t in tokens[clause.start : clause.end] if t.text.isalnum()]

@@ -21,6 +21,7 @@ class Way(Enum):
     SPLICE = auto()
     RUN = auto()
     ALL_SPLICES = auto()
+    ONE = auto()  # a splice or something else: "the second one", "number two"
 
 
 @dataclass(frozen=True)
@@ -72,7 +73,11 @@ def _move_at(tokens: Tokens, i: int) -> Move | None:
         thing = _things().at(tokens, i + 1) if i + 1 < len(tokens) else None
         if thing and (ordinal is None or ordinal <= _MOST):
             return Move(thing.meanings[0], ordinal, i, thing.end)
-        return None
+        return _one(tokens, i, i + 1, ordinal) if ordinal and _points(tokens, i) else None
+    numbered = token.text in words("movement", "number") and not _is_named(tokens, i)
+    which = _small_number(tokens, i + 1) if numbered else None
+    if which:
+        return _one(tokens, i, i + 2, which)
     thing = _things().at(tokens, i)
     if thing is None:
         return None
@@ -86,10 +91,33 @@ def _move_at(tokens: Tokens, i: int) -> Move | None:
     return Move(thing.meanings[0], number, i, j + 1)
 
 
+def _one(tokens: Tokens, start: int, end: int, number: int) -> Move | None:
+    """As in "reject the second", "number two's accepted": nothing else is numbered by it."""
+    after = tokens[end] if end < len(tokens) else None
+    if after is not None and after.text in words("movement", "ones"):
+        return Move(Way.ONE, number, start, end + 1)
+    ends = after is None or after.sort is Sort.SIGN or after.text in words("movement", "after_one")
+    return Move(Way.ONE, number, start, end) if ends else None
+
+
+def _points(tokens: Tokens, i: int) -> bool:
+    return i > 0 and tokens[i - 1].text in words("movement", "pointers")
+
+
+def _is_named(tokens: Tokens, i: int) -> bool:
+    """As in "template number two"."""
+    before = tokens[i - 1] if i else None
+    if before is None or before.sort is Sort.SIGN:
+        return False
+    return before.text not in words("movement", "before_number")
+
+
 def _small_number(tokens: Tokens, i: int) -> int | None:
     if i >= len(tokens):
         return None
     token = tokens[i]
+    if token.text.endswith("'s"):
+        token = token._replace(text=token.text[:-2])
     if token.sort is Sort.NUMBER and token.raw.isdigit() and 1 <= int(token.raw) <= _MOST:
         return int(token.raw)
     number = DIGITS.get(token.text) or TEENS.get(token.text)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+from dataclasses import replace
 
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.numbers import number_at
@@ -14,10 +15,14 @@ from recorder.notes.vocabulary import Phrases, vocabulary, words
 
 _FEWEST_DIGITS = 3
 _LONGEST_NAME = 6  # words
+_MOST_LETTERS = 3
 _NEAR = 0.8  # similarity of a heard name to the job card's
 _BETWEEN = {"is", ":", "#", "was", "'s", "="}
 _INSIDE = {"&", "and", "of", "-", "'", "’", "+"}
 _NEEDS_CODE = {"template", "press", "belt_serial"}
+_NEEDS_LETTER = {"template", "press"}
+# Told in plain words, without capitals.
+_COMMON = {"belt_material"}
 
 
 @kept
@@ -51,7 +56,7 @@ def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
         end = slot.end
         if field == "job_number" and end < len(tokens):
             place = end + 1 if tokens[end].text == "," else end
-            if place < len(tokens) and tokens[place].text == "for":
+            if place < len(tokens) and tokens[place].text in words("speech", "after_job"):
                 customer = _name(tokens, "customer", place, place + 1, habit)
                 found += [customer] if customer else []
     for hit in _numbers().all(tokens):
@@ -109,8 +114,9 @@ def _identifier(tokens: Tokens, field: str, start: int, end: int) -> Slot | None
         return None
     if tokens[i].sort is Sort.CODE:
         return _slot(tokens, field, tokens[i].raw, start, i + 1, ())
-    if field in _NEEDS_CODE:
-        return _spelt_code(tokens, field, start, i)
+    code = _spelt_code(tokens, field, start, i) if field in _NEEDS_CODE else None
+    if code or field in _NEEDS_LETTER:
+        return code
     digits, j, repaired = dictated_digits(tokens, i)
     if len(digits) < _FEWEST_DIGITS:
         return None
@@ -145,13 +151,25 @@ def _numbered(tokens: Tokens, field: str, start: int, end: int) -> Slot | None:
 
 
 def _spelt_code(tokens: Tokens, field: str, start: int, i: int) -> Slot | None:
-    """As in "P two", "P 2": one capital letter and a number."""
-    if len(tokens[i].raw) != 1 or not tokens[i].raw.isupper() or i + 1 >= len(tokens):
+    """As in "P two", "P 2", "T thirty dash ten": a few capital letters and a number."""
+    i += i + 1 < len(tokens) and tokens[i].text in words("speech", "the")
+    letters = tokens[i].raw
+    if len(letters) > _MOST_LETTERS or not (letters.isupper() and letters.isalpha()):
         return None
-    number = number_at(tokens, i + 1)
-    if number is None or not number.digits:
+    number = number_at(tokens, i + 1) if i + 1 < len(tokens) else None
+    if number is None or not number.digits or unit_at(tokens, number.end):
         return None
-    return _slot(tokens, field, tokens[i].raw + number.digits, start, number.end, ())
+    code, end = letters + number.digits, number.end
+    dashed = end + 1 < len(tokens) and tokens[end].text in words("speech", "dashes")
+    rest = number_at(tokens, end + 1) if dashed else None
+    if rest is not None and rest.digits:
+        return _slot(tokens, field, f"{code}-{rest.digits}", start, rest.end, ())
+    slot = _slot(tokens, field, code, start, end, ())
+    if len(number.groups) != 2 or any(len(group) != 2 for group in number.groups):
+        return slot
+    parted = f"{letters}{'-'.join(number.groups)}"
+    doubt = "a dash may be missing"
+    return replace(slot, value=parted, doubts=(doubt,), candidates=(code,))
 
 
 def dictated_digits(tokens: Tokens, i: int) -> tuple[str, int, bool]:
@@ -204,7 +222,8 @@ def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slo
     i = _skip(tokens, end)
     card = habit.names.get(field)
     j = i
-    while j < len(tokens) and j - i < _LONGEST_NAME and _belongs(tokens, i, j, colon):
+    plain = colon or field in _COMMON
+    while j < len(tokens) and j - i < _LONGEST_NAME and _belongs(tokens, i, j, plain):
         # "Kunde Larkfeld Oberplatte 180": where nothing parts them, a setting ends the name.
         if j > i and _opens_setting(tokens, j):
             break

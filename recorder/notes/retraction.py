@@ -6,7 +6,8 @@ from recorder.model.fields import FIELDS
 from recorder.model.reading import Reading
 from recorder.notes.lexer import Sort
 from recorder.notes.mentions import mentions_of
-from recorder.notes.trust import equal
+from recorder.notes.sameness import equal
+from recorder.notes.scope import fillers
 from recorder.notes.understand import Understood
 from recorder.notes.values import TWINS
 from recorder.notes.vocabulary import speech, words
@@ -19,10 +20,25 @@ def undoes(heard: Understood) -> bool:
     """Whether something was taken back by name, and no value follows instead."""
     if speech("swaps").all(heard.tokens):
         return True
-    if not heard.scope.undos:
+    undos = [hit for hit in heard.scope.undos if not _of_this_sentence(heard, hit.start)]
+    if not undos:
         return False
-    last = heard.scope.undos[-1].start
+    last = undos[-1].start
     return not any(slot.start > last and slot.corrects for slot in heard.slots)
+
+
+def _of_this_sentence(heard: Understood, place: int) -> bool:
+    """As in "my phone is ringing, ignore that": the words before it are what is meant."""
+    number = heard.scope.clause_of[place]
+    clauses = heard.scope.clauses
+    if number == 0 or clauses[number - 1].sentence != clauses[number].sentence:
+        return False
+    before = clauses[number - 1]
+    said = [i for i in range(before.start, before.end) if heard.tokens[i].sort is not Sort.SIGN]
+    meaning = [i for i in said if heard.tokens[i].text not in fillers()]
+    cues = {i for hit in heard.scope.corrections for i in range(hit.start, hit.end)}
+    idle = not any(slot.start < before.end and slot.end > before.start for slot in heard.slots)
+    return idle and len(set(meaning) - cues) >= _SHORT
 
 
 def denies_before(heard: Understood) -> bool:
@@ -82,6 +98,17 @@ def misplaced(heard: Understood, readings: list[Reading], first_of: str) -> tupl
     unit = FIELDS[first_of].unit
     alike = unit is not None and FIELDS[before.field].unit == unit
     meant = heard.scope.undos or speech("meant").all(heard.tokens)
-    if before.field == first_of or not alike or not (meant or equal(before.value, last.value)):
+    if (
+        _corrects_another(heard)
+        or before.field == first_of
+        or not alike
+        or not (meant or equal(before.value, last.value))
+    ):
         return ()
     return (before,)
+
+
+def _corrects_another(heard: Understood) -> bool:
+    """A number that filled no field stands before the correction, and is what it corrects."""
+    first = heard.scope.corrections[0].start if heard.scope.corrections else 0
+    return any(amount.end <= first and amount.start not in heard.used for amount in heard.amounts)

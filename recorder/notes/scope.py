@@ -119,6 +119,13 @@ def _remarks(
     return found
 
 
+def _turns(tokens: Tokens, i: int) -> bool:
+    """As in "started at 1.5 bar and finished at 2 bar": what was used in the end follows."""
+    if tokens[i].text not in words("speech", "joints") or i + 1 >= len(tokens):
+        return False
+    return tokens[i].text != "," and speech("turns").at(tokens, i + 1) is not None
+
+
 def _opens_sentence(clauses: list[Clause], n: int) -> bool:
     return n == 0 or clauses[n - 1].sentence != clauses[n].sentence
 
@@ -127,7 +134,7 @@ def _clauses(tokens: Tokens) -> list[Clause]:
     clauses: list[Clause] = []
     start, sentence, opened = 0, 0, False
     for i, token in enumerate(tokens):
-        if token.text in _clause_words() and i > start:
+        if i > start and (token.text in _clause_words() or _turns(tokens, i)):
             clauses.append(Clause(start, i, sentence, opened))
             start, opened = i, True
         elif token.text in _ENDS or token.text == ",":

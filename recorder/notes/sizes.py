@@ -42,10 +42,15 @@ def sizes_of(tokens: Tokens, amounts: list[Amount], scope: Scope) -> dict[int, t
         fields = _thing(tokens, left, right, scope)
         if fields is None:
             continue
-        unit = next(iter(units), None)
+        unit = "mil" if _is_mil(tokens, right) else next(iter(units), None)
         for field, amount in zip(fields, (left, right), strict=True):
             found[amount.start] = field, replace(amount, unit=unit)
     return found
+
+
+def _is_mil(tokens: Tokens, amount: Amount) -> bool:
+    said = tokens[amount.number.end : amount.end]
+    return any(token.text in words("either_unit", "mil") for token in said)
 
 
 def _by(tokens: Tokens, left: Amount, right: Amount) -> bool:

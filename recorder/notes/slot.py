@@ -18,6 +18,7 @@ class Slot:
     doubts that no job card removes. candidates: what it may be instead.
     corrects: a correction phrase led to it. changes: it was told as a change of the setting.
     unit_open: ``doubts`` are of its unit alone, which may show itself later.
+    passing: told as not so yet, so that the opposite is no contradiction.
     """
 
     field: str
@@ -33,6 +34,7 @@ class Slot:
     corrects: bool = False
     changes: bool = False
     unit_open: bool = False
+    passing: bool = False
 
 
 @dataclass(frozen=True)

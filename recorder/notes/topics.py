@@ -5,18 +5,18 @@ from __future__ import annotations
 from bisect import bisect_left
 from dataclasses import dataclass
 
-from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Tokens
 from recorder.notes.mentions import Mention, fits
 from recorder.notes.neighbours import ONLY_FIELD, counts
-from recorder.notes.scope import Scope
+from recorder.notes.scope import Scope, fillers
 from recorder.notes.slot import Slot
 from recorder.notes.values import plausible
 from recorder.notes.vocabulary import speech
 
 _BACK = 3  # trade words or numbers that are looked at, from the number back
+_ITEM = 9  # tokens
 _AGE = 1  # utterances after which nobody says "it" of a setting any more
 # A bare number from here on is no count, and in a record of a press it is a temperature.
 _LARGE = 100.0
@@ -45,14 +45,17 @@ def topic_of(
     closed: frozenset[int],
     last: list[Slot],
     since: int,
+    corrects: bool,
 ) -> Topic | None:
     """What the number is about; None when nothing tells.
 
     As in "target top 178, actual 174", "we asked for two bar, used 1.8", "top was 175 but now
     178", "bottom plate is lagging, 183". A word of use ("actual", "used", "now") makes it sure.
-    closed: places of numbers that were no values.
+    closed: places of numbers that were no values. corrects: a word of correction leads to it.
     """
-    cue = _cue(tokens, amount, scope)
+    cue, touches = _cue(tokens, amount, scope)
+    if corrects:
+        cue, touches = "uses", True
     sentence = scope.sentence_of(amount.start)
     mention = _mention_before(amount, mentions, scope, sentence)
     rivals = [a for a in _before(amount, amounts) if scope.sentence_of(a.start) == sentence]
@@ -69,7 +72,7 @@ def topic_of(
     later = [m for m in mentions[place : place + 1] if scope.sentence_of(m.start) == sentence]
     if any(mention.fields_for(amount) for mention in later):
         return None
-    if cue and since <= _AGE and last and all(fits(slot.field, amount) for slot in last):
+    if touches and since <= _AGE and last and all(fits(slot.field, amount) for slot in last):
         if amount.unit is None and counts(tokens, amount):
             return None
         return Topic(tuple(s.field for s in last), None, last[0].amount, cue == "uses", True)
@@ -98,24 +101,42 @@ def _by_mention(
         return None
     if amount.unit is None and not cue and not _looks_like(fields[0], amount):
         return None
-    sure = bool(cue) or (amount.unit is None and amount.value >= _LARGE)
-    return Topic(fields, mention, None, sure and not mention.repaired, False)
+    listed = amount.unit is not None and _is_alone(tokens, amount, scope)
+    sure = bool(cue) or listed or (amount.unit is None and amount.value >= _LARGE)
+    return Topic(fields, mention, None, sure, False)
+
+
+def _is_alone(tokens: Tokens, amount: Amount, scope: Scope) -> bool:
+    """Whether the amount is all that its clause tells."""
+    clause = scope.clauses[scope.clause_of[amount.start]]
+    rest = [*tokens[clause.start : amount.start][-_ITEM:], *tokens[amount.end : clause.end][:_ITEM]]
+    return all(t.text in fillers() or not t.text.isalnum() for t in rest)
 
 
 def _looks_like(field: str, amount: Amount) -> bool:
     return plausible(field, amount.value) and (amount.value >= _LARGE or amount.value % 1 != 0)
 
 
-def _cue(tokens: Tokens, amount: Amount, scope: Scope) -> str:
-    """The list in which a word of use stands, in the number's clause; empty when none does."""
+def _cue(tokens: Tokens, amount: Amount, scope: Scope) -> tuple[str, bool]:
+    """The list in which a word of use stands, in the number's clause, and whether only small
+    words are between them; an empty name when none does.
+    """
     clause = scope.clauses[scope.clause_of[amount.start]]
-    near = range(max(clause.start, amount.start - 9), min(clause.end, amount.end + 4))
+    # "Now" opens a clause, and may yet be the last word of this one.
+    after = range(amount.end, min(max(clause.end, amount.end + 1), amount.end + 4, len(tokens)))
+    near = [*range(max(clause.start, amount.start - 9), amount.start), *after]
     for key in ("uses", "reads"):
-        if any(
-            i not in range(amount.start, amount.end) and speech(key).at(tokens, i) for i in near
-        ):
-            return key
-    return ""
+        hits = [hit for i in near if (hit := speech(key).at(tokens, i))]
+        if hits:
+            touches = any(
+                hit.start >= amount.end or _all_small(tokens, hit.end, amount.start) for hit in hits
+            )
+            return key, touches
+    return "", False
+
+
+def _all_small(tokens: Tokens, start: int, end: int) -> bool:
+    return all(token.text in fillers() for token in tokens[start:end])
 
 
 def _before(amount: Amount, amounts: list[Amount]) -> list[Amount]:
@@ -134,7 +155,6 @@ def _mention_before(
     for mention in reversed(mentions[max(0, place - _BACK) : place]):
         if scope.sentence_of(mention.start) != sentence:
             break
-        fields = mention.fields_for(amount)
-        if fields and (not mention.only_after or FIELDS[fields[0]].unit):
+        if mention.fields_for(amount) and not mention.repaired:
             return mention
     return None

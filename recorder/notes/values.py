@@ -19,12 +19,13 @@ AGREE = 0.003
 FAR_APART_K = 30.0
 TWINS = {"top_temperature": "bottom_temperature", "bottom_temperature": "top_temperature"}
 # Where a value lies whose unit was not said, closer than the plausible range: a platen below
-# 100 °C does not weld, and nobody waits until the press is cold; and a gap is told in
-# tenths of a millimetre. Common practice, no source.
+# 100 °C does not weld, nobody preheats below 60 °C or waits until the press is cold, and a gap is
+# told in tenths of a millimetre. Common practice, no source.
 _USUAL = {
     "top_temperature": (100.0, 230.0),
     "bottom_temperature": (100.0, 230.0),
     "cool_down_temperature": (30.0, 120.0),
+    "preheat_temperature": (60.0, 230.0),
     "finger_gap": (0.0, 2.0),
 }
 # A unit that tells in which other one the same person speaks: who says Celsius measures in mm.
