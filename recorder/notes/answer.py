@@ -2,23 +2,30 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
+from recorder.model.calibration import Calibration
 from recorder.model.fields import FIELDS, Field, Kind, Level
 from recorder.model.reading import Note, Reading, Role, Spoken, Standing
 from recorder.model.transcript import Transcript, Word
-from recorder.notes.extract import Extraction, Narration
+from recorder.notes.extract import NONE_OWN, Extraction, Narration
 from recorder.notes.lexer import Sort, tokens_of
 from recorder.notes.mentions import Mention
 from recorder.notes.place import Place
 from recorder.notes.reconcile import corrects, reconcile
+from recorder.notes.sameness import same
 from recorder.notes.scope import fillers
 from recorder.notes.slot import Told
-from recorder.notes.trust import same
+from recorder.notes.trust import calibration_of
 from recorder.notes.typed import known_field
 from recorder.notes.vocabulary import words
 
 
 def answer(
-    transcript: Transcript, question: Reading | str, known: tuple[Reading, ...] = ()
+    transcript: Transcript,
+    question: Reading | str,
+    known: tuple[Reading, ...] = (),
+    own: Mapping[str, Calibration] = NONE_OWN,
 ) -> Extraction:
     """Readings that the words give as the answer to a question about one field.
 
@@ -38,7 +45,8 @@ def answer(
         place = Place(asked.splice, asked.run, begun=True, pressed=True)
     pending = Mention(((field.name,),), -1, -1) if field.kind is Kind.QUANTITY else None
     told = Told(pending=pending, asked=field.name)
-    narration = Narration(transcript.file, known, told, place)
+    calibration = calibration_of(transcript.model, own)
+    narration = Narration(transcript.file, known, calibration, told, place)
     for utterance in transcript.utterances:
         narration.hear(utterance)
     narration.end()

@@ -7,44 +7,61 @@ hearing, and written down; what is left over becomes a note.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import accumulate
+from types import MappingProxyType
 
+from recorder.model.calibration import Calibration
 from recorder.model.fields import FIELDS, Kind, Level
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Note, Reading, Spoken, Standing, Typed, show_value
 from recorder.model.transcript import Transcript, Utterance, Word
 from recorder.model.units import UNITS
+from recorder.notes.hearings import Version, versions_of
 from recorder.notes.place import Place, place_of
 from recorder.notes.reconcile import Heard, Standings, changes, corrects, reconcile
 from recorder.notes.remarks import remarks_of
 from recorder.notes.retraction import denies_before, denies_itself, misplaced, taken_by, undoes
+from recorder.notes.sameness import equal, on_card, said_as, same
+from recorder.notes.sharing import shared_settings, shares_settings
+from recorder.notes.signals import Signals, signals_of
 from recorder.notes.slot import Slot, Told
-from recorder.notes.trust import doubts_of, equal, on_card, said_as, same
+from recorder.notes.trust import calibration_of, doubts_of
 from recorder.notes.understand import Understood, understand
 from recorder.notes.values import Habit, resolve
 
+NONE_OWN: Mapping[str, Calibration] = MappingProxyType({})
 _FARTHEST_BACK = 60  # readings; what was told before them is not meant by "forget the pressure"
 
 
 @dataclass(frozen=True)
 class Extraction:
     """readings: new ones in the order told; superseded ones stay. notes: all that was not
-    understood, with its place.
+    understood, with its place. signals: of what was heard, for the calibration; each with the
+    reading before it was reconciled with the others.
     """
 
     readings: tuple[Reading, ...]
     notes: tuple[Note, ...]
+    signals: tuple[tuple[Reading, Signals], ...] = ()
 
 
-def extract(transcript: Transcript, known: tuple[Reading, ...] = ()) -> Extraction:
-    """Readings and notes of one file. ``known``: the readings before it, oldest first."""
-    narration = Narration(transcript.file, known)
+def extract(
+    transcript: Transcript,
+    known: tuple[Reading, ...] = (),
+    own: Mapping[str, Calibration] = NONE_OWN,
+) -> Extraction:
+    """Readings and notes of one file. ``known``: the readings before it, oldest first. ``own``: the
+    home's calibrations, by name of the speech model.
+    """
+    narration = Narration(transcript.file, known, calibration_of(transcript.model, own))
     for utterance in transcript.utterances:
         narration.hear(utterance)
     narration.end()
-    return Extraction(reconcile(known, tuple(narration.readings)), tuple(narration.notes))
+    readings = reconcile(known, tuple(narration.readings))
+    return Extraction(readings, tuple(narration.notes), tuple(narration.signals))
 
 
 class Narration:
@@ -57,12 +74,16 @@ class Narration:
         self,
         file: str,
         known: tuple[Reading, ...],
+        calibration: Calibration,
         told: Told | None = None,
         place: Place | None = None,
     ) -> None:
         self.file = file
         self.readings: list[Heard] = []
         self.notes: list[Note] = []
+        self._known = known[-_FARTHEST_BACK:]
+        self.signals: list[tuple[Reading, Signals]] = []
+        self._calibration = calibration
         self._habit = habit_of(known)
         self._place = place or Place.after(known)
         self._told = told or Told()
@@ -72,6 +93,8 @@ class Narration:
         self._moved: tuple[Reading, ...] = ()
         # Readings that are asked for their unit alone, by their place, with their slots.
         self._open_units: list[tuple[int, Slot]] = []
+        # Fields whose value the next telling replaces knowingly: taken back, or taken over.
+        self._loose: set[str] = set()
         # Whether the last words that were not empty gave a reading, and whether they asked.
         self._fresh = False
         self._question = False
@@ -80,61 +103,70 @@ class Narration:
         """Read one utterance."""
         if not any(char.isalnum() for char in utterance.text):
             return
-        heard = understand(utterance.text, self._told, self._habit)
-        hearings: list[Understood] = []
-        for other in utterance.others:
-            hearings += [
-                understand(other.text, self._told, self._habit),
-                understand(other.text, self._told, self._habit, joined_commas=True),
-            ]
+        versions = versions_of(utterance, self._read)
+        heard = versions[0].understood
         taken_back, self._taken_back = self._taken_back, ()
         self._settle(taken_back, heard.slots)
-        said = _Said(utterance.words, self.file, heard)
+        said = _Said(versions, self.file)
         before = (len(self.readings), len(self.notes))
         self._moved = ()
         # An answer, and what is told anew after it was taken back, replace knowingly.
         again = {reading.field for reading in taken_back} | {self._told.asked or ""}
-        self._write(heard, said, hearings, again)
-        if hearings:
-            self._only_second(heard, hearings[0], utterance.others[0].words)
+        self._write(heard, said, again | self._loose)
+        self._loose -= {slot.field for slot in heard.slots}
+        self._share(heard, said)
+        self._loose |= {reading.field for reading in taken_back} - {s.field for s in heard.slots}
+        self._loose |= {slot.field for slot in heard.slots if slot.passing}
+        self._only_others(heard, versions)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
         self._retract(heard, len(self.readings) > before[0])
-        self._told = heard.told
+        self._told = replace(heard.told, asked=self._asks(heard))
         if before != (len(self.readings), len(self.notes)):
             self._fresh = len(self.readings) > before[0]
             self._question = heard.tokens[-1].text == "?"
         self._habit = replace(self._habit, units=heard.habit.units)
+
+    def _asks(self, heard: Understood) -> str | None:
+        """The finding after which a short sentence asks: "Bubbles?" (a pause) "None."."""
+        asks = heard.tokens[-1].text == "?" and len(heard.slots) == 1
+        return heard.slots[0].field if asks and heard.slots[0].amount is None else None
 
     def end(self) -> None:
         """Whatever was taken back and not told again is asked."""
         self._settle(self._taken_back, ())
         self._settle_units()
 
-    def _write(
-        self, heard: Understood, said: _Said, hearings: list[Understood], again: set[str]
-    ) -> None:
+    def _read(self, text: str, joined_commas: bool) -> Understood:
+        return understand(text, self._told, self._habit, joined_commas)
+
+    def _write(self, heard: Understood, said: _Said, again: set[str]) -> None:
         places = place_of(heard, self._place)
         for slot, place in zip(heard.slots, places.of_slots, strict=True):
             if place.unsure:
                 doubt = "told of several splices, and only one is known"
                 slot = replace(slot, unsettled=(*slot.unsettled, doubt))
             for splice in place.splices:
-                self._add(slot, splice, place.run, said, hearings, slot.field in again)
+                self._add(slot, splice, place.run, said, slot.field in again)
         self._place = places.after
 
-    def _add(
-        self,
-        slot: Slot,
-        splice: int,
-        run: int,
-        said: _Said,
-        hearings: list[Understood],
-        again: bool,
-    ) -> None:
+    def _share(self, heard: Understood, said: _Said) -> None:
+        """Take over the settings of the run or splice before, when the words say so."""
+        span = shares_settings(heard.tokens)
+        if span is None:
+            return
+        known = (*self._known, *(newest.reading for newest in self.readings))
+        told = {slot.field for slot in heard.slots}
+        for reading in shared_settings(known, self._place, told, said.words_of(*span)):
+            self._standings.enter(reading)
+            self.readings.append(Heard(reading, knowingly=True))
+            self._loose.add(reading.field)
+
+    def _add(self, slot: Slot, splice: int, run: int, said: _Said, again: bool) -> None:
         field = FIELDS[slot.field]
         splice = 1 if field.level is Level.JOB else splice
         run = run if field.level is Level.RUN else 1
-        reasons, others = doubts_of(slot, said.carrying(slot), hearings)
+        signals = said.signals(slot)
+        reasons, others = doubts_of(slot, signals, self._calibration) if signals else ((), ())
         doubts = list(slot.unsettled)
         if not on_card(slot, self._habit):
             doubts += [*slot.doubts, *reasons]
@@ -158,6 +190,8 @@ class Narration:
         first = self._standings.told(reading) is None
         self.readings.append(heard)
         self._standings.enter(heard.reading)
+        if signals:
+            self.signals.append((heard.reading, signals))
         if slot.corrects and first:
             self._moved = misplaced(said.heard, [h.reading for h in self.readings[-2:]], slot.field)
 
@@ -170,16 +204,19 @@ class Narration:
         parts = [replaces(earlier.value, reading.field), *([reading.why] if reading.why else [])]
         return Heard(reading.model_copy(update={"why": "; ".join(parts)}), knowingly=True)
 
-    def _only_second(self, heard: Understood, second: Understood, words: tuple[Word, ...]) -> None:
-        """A number that only the second hearing puts into a field is asked."""
+    def _only_others(self, heard: Understood, versions: Sequence[Version]) -> None:
+        """What only a further hearing puts into a field is asked."""
         has = {slot.field for slot in heard.slots}
         used = {slot.amount.value for slot in heard.slots if slot.amount}
-        said = _Said(words, self.file, second)
-        for slot in second.slots:
-            if slot.field in has or slot.amount is None or slot.amount.value in used:
-                continue
-            asked = replace(slot, unsettled=("only the second hearing gives this",))
-            self._add(asked, self._place.splice, self._place.run, said, [], False)
+        for n, version in enumerate(versions[1:], 1):
+            said = _Said((version, *versions[:n], *versions[n + 1 :]), self.file)
+            for slot in version.understood.slots:
+                if slot.field in has or slot.amount is None or slot.amount.value in used:
+                    continue
+                has.add(slot.field)
+                doubt = "only another hearing gives this"
+                asked = replace(slot, unsettled=(*slot.unsettled, doubt))
+                self._add(asked, self._place.splice, self._place.run, said, False)
 
     def _retract(self, heard: Understood, told: bool) -> None:
         """Remember what the words take back, until the next ones tell it anew or do not."""
@@ -234,21 +271,32 @@ class Narration:
 
 
 class _Said:
-    """The words of one hearing behind its tokens."""
+    """The words of one hearing behind its tokens, with all other hearings beside it."""
 
-    def __init__(self, words: tuple[Word, ...], file: str, understood: Understood) -> None:
-        self._words, self._file, self._tokens = words, file, understood.tokens
-        self.heard = understood
-        lengths = [len(word.text) + 1 for word in words]
-        self._starts = [0, *accumulate(lengths)][: len(words)]
+    def __init__(self, versions: Sequence[Version], file: str) -> None:
+        chosen, *self._rest = versions
+        self._chosen, self._words, self._file = chosen, chosen.words, file
+        self.heard = chosen.understood
+        self._tokens = self.heard.tokens
+        lengths = [len(word.text) + 1 for word in self._words]
+        self._starts = [0, *accumulate(lengths)][: len(self._words)]
 
-    def _word(self, place: int) -> int:
-        return bisect_right(self._starts, self._tokens[place].start) - 1
+    def signals(self, slot: Slot) -> Signals | None:
+        """What speaks for and against a slot; None in a written text."""
+        words = self._carrying(slot)
+        if not self._rest and all(word.probability is None for word in words):
+            return None
+        return signals_of(slot, words, self._chosen, self._rest)
+
+    def _word(self, offset: int) -> int:
+        return bisect_right(self._starts, offset) - 1
 
     def _span(self, start: int, end: int) -> tuple[Word, ...]:
-        return self._words[self._word(start) : self._word(end - 1) + 1]
+        """The words of tokens[start:end]; one token may be of several words."""
+        first, last = self._tokens[start].start, self._tokens[end - 1].end - 1
+        return self._words[self._word(first) : self._word(last) + 1]
 
-    def carrying(self, slot: Slot) -> tuple[Word, ...]:
+    def _carrying(self, slot: Slot) -> tuple[Word, ...]:
         """The words that decide the value: the number's, or all words of a finding or a name."""
         if slot.amount is not None and slot.field != "job_number":
             return self._span(slot.amount.number.start, slot.amount.number.end)
@@ -257,7 +305,10 @@ class _Said:
         return self._span(slot.start, slot.end)
 
     def evidence(self, slot: Slot) -> Spoken:
-        words = self._span(slot.start, slot.end)
+        return self.words_of(slot.start, slot.end)
+
+    def words_of(self, start: int, end: int) -> Spoken:
+        words = self._span(start, end)
         return Spoken(
             file=self._file,
             said=" ".join(word.text for word in words),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import on_job_card
 from recorder.model.reading import Reading, Role, Spoken, Standing, Typed, show_value
-from recorder.notes.trust import equal, same
+from recorder.notes.sameness import equal, same
 from recorder.notes.values import FAR_APART_K, TWINS, plausible
 
 _Key = tuple[str, int, int]

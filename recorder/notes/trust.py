@@ -1,160 +1,91 @@
-"""Whether a heard value can be stood by. Every rule gives its reason in plain words.
+"""Whether a heard value can be stood by, with the reasons in plain words.
 
-The rules are common practice, no source, until they are calibrated on recordings.
+The signals are weighed by the calibration of the speech model that heard them: the trust is the
+logistic function of their weighted sum. Fixed rules stand beside it for what must always be asked.
 """
 
 from __future__ import annotations
 
+import functools
 import math
-from collections.abc import Sequence
-from typing import Protocol
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
 
-from recorder.model.fields import FIELDS, Kind
-from recorder.model.quantity import Quantity
+from recorder.model.calibration import Calibration
 from recorder.model.reading import show_value
-from recorder.model.transcript import Word
-from recorder.model.units import UNITS, convert
-from recorder.notes.amounts import Amount
+from recorder.notes.sameness import Value
+from recorder.notes.signals import Signals
 from recorder.notes.slot import Slot
-from recorder.notes.understand import Understood
-from recorder.notes.values import Habit, agree, plausible
 
-LOW = 0.4  # a number word with less probability is not relied upon
-_LOW_NAME = 0.5
-_LOW_FINDING = 0.2  # of its worst word, when there is no second hearing to ask
+_FILE = Path(__file__).with_name("trust.toml")
+_BUNDLED = "tiny.en"
+# What costs less trust than this, in the sum that the logistic function takes, is not named as a
+# reason beside one that costs more.
+_NAMED_FROM = 0.3
 
-Value = bool | float | str
 Doubts = tuple[tuple[str, ...], tuple[Value, ...]]  # reasons, and what it may be instead
 
 
-class Valued(Protocol):
-    """A reading or a slot: a canonical value of a field, and how it was said."""
-
-    @property
-    def field(self) -> str: ...
-    @property
-    def value(self) -> Value: ...
-    @property
-    def as_said(self) -> Quantity | None: ...
+@functools.cache
+def shipped() -> dict[str, Calibration]:
+    """The calibrations that come with the program, by name of the speech model."""
+    tables = tomllib.loads(_FILE.read_text(encoding="utf-8"))
+    return {name: Calibration.model_validate(table) for name, table in tables.items()}
 
 
-def said_as(valued: Valued) -> Quantity | None:
-    """The quantity in the unit in which it was given; None for what is no quantity."""
-    unit = FIELDS[valued.field].unit
-    if valued.as_said is not None or unit is None or type(valued.value) is not float:
-        return valued.as_said
-    return Quantity(value=valued.value, unit=unit)
+def calibration_of(model: str | None, own: Mapping[str, Calibration]) -> Calibration:
+    """Of a speech model: the home's own, the shipped one, or the bundled model's."""
+    name = model or _BUNDLED
+    return own.get(name) or shipped().get(name) or shipped()[_BUNDLED]
 
 
-def same(a: Valued, b: Valued) -> bool:
-    """Whether two values of one field are the same for a person."""
-    first, second = said_as(a), said_as(b)
-    if first is not None and second is not None:
-        return agree(first, second)
-    return equal(a.value, b.value)
+def trust_of(signals: Signals, calibration: Calibration) -> float:
+    """The share of such values that are right, 0..1, as far as the calibration knows."""
+    total = sum(_costs(signals, calibration).values())
+    return 1 / (1 + math.exp(-total))
 
 
-def equal(a: Value, b: Value) -> bool:
-    """Whether two canonical values are one."""
-    if type(a) is float and type(b) is float:
-        return math.isclose(a, b, rel_tol=1e-9)
-    if isinstance(a, str) and isinstance(b, str):
-        return a.casefold() == b.casefold()
-    return a is b
-
-
-def on_card(slot: Slot, habit: Habit) -> bool:
-    """Whether a person typed the same value for this job."""
-    if isinstance(slot.value, str):
-        name = habit.names.get(slot.field)
-        return name is not None and name.casefold() == slot.value.casefold()
-    said = said_as(slot)
-    wanted = habit.expected.get(slot.field, ())
-    return said is not None and any(agree(said, quantity) for quantity in wanted)
-
-
-def doubts_of(slot: Slot, words: Sequence[Word], hearings: Sequence[Understood]) -> Doubts:
-    """Doubts about the hearing of one slot.
-
-    ``words``: those that carry it. ``hearings``: the second hearing, read in each way in which it
-    can be; empty when there was none. A written text has neither and is not doubted here.
-    """
-    reasons: list[str] = []
-    others: list[Value] = []
-    if hearings:
-        agreed, instead = _second_opinion(slot, hearings)
-        others += instead
-        if not agreed:
-            shown = f" ({show_value(slot.field, instead[0])})" if instead else ""
-            reasons.append(f"the second hearing gave something else{shown}")
-    heard = [word.probability for word in words if word.probability is not None]
-    if heard:
-        reasons += _by_probability(slot, min(heard), bool(hearings))
-        sibling = _sounds_like(slot)
-        if sibling is not None:
-            others.append(sibling)
-            reasons.append(f"sounds like {show_value(slot.field, sibling)}")
+def doubts_of(slot: Slot, signals: Signals, calibration: Calibration) -> Doubts:
+    """Why a heard value is asked about, and what it may be instead; no reasons when it is not."""
+    others = [value for value, _ in signals.instead]
+    if signals.sibling is not None:
+        others.append(signals.sibling)
+    trust = trust_of(signals, calibration)
+    reasons = []
+    if trust < calibration.clear_from:
+        costs = _costs(signals, calibration)
+        named = sorted((name for name in costs if costs[name] <= -_NAMED_FROM), key=costs.get)  # type: ignore[arg-type]
+        reasons = [_in_words(name, slot, signals) for name in named]
+        reasons = [*dict.fromkeys(reasons)] or [f"heard with too little trust ({trust:.2f})"]
+    elif slot.corrects:
+        # The most likely place for a slip, and a second slip here would pass for the mended value.
+        reasons = ["it replaces another value by a spoken correction"]
     return tuple(reasons), tuple(others)
 
 
-def _by_probability(slot: Slot, lowest: float, second: bool) -> list[str]:
-    kind = FIELDS[slot.field].kind
-    if kind is Kind.TEXT and slot.field != "job_number":
-        return [] if second and lowest >= _LOW_NAME else ["a name was heard"]
-    floor = LOW if kind in (Kind.QUANTITY, Kind.TEXT) else 0.0 if second else _LOW_FINDING
-    return [f"heard with low probability ({lowest:.2f})"] if lowest < floor else []
+def _costs(signals: Signals, calibration: Calibration) -> dict[str, float]:
+    return {
+        name: calibration.weights.get(name, 0.0) * measure
+        for name, measure in signals.measures().items()
+    }
 
 
-def _second_opinion(slot: Slot, hearings: Sequence[Understood]) -> tuple[bool, list[Value]]:
-    """Whether the second hearing has the same, and the values that it has instead."""
-    instead: list[Value] = []
-    for hearing in hearings:
-        rivals = [other for other in hearing.slots if other.field == slot.field]
-        for rival in rivals:
-            if same(rival, slot) or _same_number(rival, slot):
-                return True, []
-            instead.append(rival.value)
-        if not rivals and slot.amount is not None and _number_in(slot, slot.amount, hearing):
-            return True, []
-    return False, list(dict.fromkeys(instead))
-
-
-def _same_number(a: Slot, b: Slot) -> bool:
-    """The same number, of which one hearing lost or misheard the unit."""
-    if a.amount is None or b.amount is None or a.amount.value != b.amount.value:
-        return False
-    return {None, "deg"} & {a.amount.unit, b.amount.unit} != set()
-
-
-def _number_in(slot: Slot, wanted: Amount, hearing: Understood) -> bool:
-    """The second hearing lost the trade word, but has the number and no other unit."""
-    said = said_as(slot)
-    for amount in hearing.amounts:
-        if amount.value == wanted.value and amount.unit in (None, "deg", wanted.unit):
-            return True
-        if not amount.unit or not said:
-            continue
-        alike = UNITS[amount.unit].dimension == UNITS[said.unit].dimension
-        if alike and agree(Quantity(value=amount.value, unit=amount.unit), said):
-            return True
-    return False
-
-
-def _sounds_like(slot: Slot) -> float | None:
-    """Seventeen and seventy are told apart by their stress alone: the other one, if plausible."""
-    if slot.amount is None or type(slot.value) is not float or not slot.amount.number.digits:
-        return None
-    number = slot.amount.number.value
-    last = int(number) % 100
-    if 13 <= last <= 19:
-        sibling = number - last + (last - 10) * 10
-    elif last % 10 == 0 and 30 <= last <= 90:
-        sibling = number - last + 10 + last // 10
-    else:
-        return None
-    field = FIELDS[slot.field]
-    if slot.as_said is not None:
-        value = convert(sibling, slot.as_said.unit, field.unit or "")
-    else:
-        value = sibling
-    return value if plausible(slot.field, value) else None
+def _in_words(name: str, slot: Slot, signals: Signals) -> str:
+    hearings = signals.others + 1
+    if name == "improbable":
+        return f"heard with probability {signals.probability:.2f}"
+    if name == "not in other hearings" and not signals.instead:
+        return f"{hearings - 1 - signals.agreeing} of {hearings} hearings lack it"
+    if name in ("not in other hearings", "other value in other hearings"):
+        value, count = signals.instead[0]
+        return f"{count} of {hearings} hearings have {show_value(slot.field, value)}"
+    if name == "other number in other hearings":
+        return f"{signals.stray} of {hearings} hearings have another number there"
+    if name == "hearings differ in words":
+        return f"hard to hear ({signals.clarity:.0%} of the words alike in all hearings)"
+    if name == "sounds like another number" and signals.sibling is not None:
+        return f"sounds like {show_value(slot.field, signals.sibling)}"
+    if name == "may lack its last digit":
+        return "its last digit may be missing"
+    return "heard as a word that is easily mistaken"
