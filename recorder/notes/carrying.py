@@ -28,7 +28,9 @@ def pending_of(
     if not mentions or (amounts and amounts[-1].start > mentions[-1].start):
         return None
     last = mentions[-1]
-    if any(link.mention == last for link in links.values()) or last.only_after:
+    if last.only_after or last.needs_unit:
+        return None
+    if any(link.mention == last for link in links.values()):
         return None
     rest = tokens[last.end :]
     if any(t.text not in fillers() and t.text.isalnum() for t in rest):

@@ -82,7 +82,7 @@ def whole_number(word: str) -> int | None:
     """The value of a whole number as one word; None for any other word."""
     if word == "null":
         return 0
-    match = _WHOLE.fullmatch(word) if 0 < len(word) <= _LONGEST_WORD else None
+    match = _WHOLE.fullmatch(_respelt(word)) if 0 < len(word) <= _LONGEST_WORD else None
     if match is None:
         return None
     millions = _below_10000(match["millions"]) if match["millions"] else 0
@@ -105,11 +105,13 @@ def _below_10000(word: str) -> int:
 
 
 def _at(tokens: Tokens, i: int) -> str:
-    """The word at tokens[i] in one spelling: "dreißig" as "dreissig", "fuenf" as "fünf"."""
-    if i >= len(tokens) or tokens[i].sort is not Sort.WORD:
-        return ""
-    plain = tokens[i].text.replace("ß", "ss")
-    return plain.replace("fuenf", "fünf").replace("zwoelf", "zwölf")
+    """The word at tokens[i], or nothing."""
+    return tokens[i].text if i < len(tokens) and tokens[i].sort is Sort.WORD else ""
+
+
+def _respelt(word: str) -> str:
+    """In one spelling: "dreißig" as "dreissig", "fuenf" as "fünf"."""
+    return word.replace("ß", "ss").replace("fuenf", "fünf").replace("zwoelf", "zwölf")
 
 
 def _number(tokens: Tokens, i: int) -> tuple[Token, int] | None:
@@ -121,7 +123,7 @@ def _number(tokens: Tokens, i: int) -> tuple[Token, int] | None:
     if "." in digits:
         return _digits(tokens, i, j, digits)
     point = _with_point(tokens, i, j, digits)
-    below = _PARTS.get(_at(tokens, j))
+    below = _PARTS.get(_respelt(_at(tokens, j)))
     if point is None and below and 0 < int(digits) < below:
         return _part(tokens, i, j + 1, int(digits) / below)
     return point or _digits(tokens, i, j, digits)
@@ -163,6 +165,7 @@ def _fraction(tokens: Tokens, i: int) -> tuple[Token, int] | None:
     """As in "halbe", "ein halb", "dreiviertel", "fünfachtel", "anderthalb", "zweieinhalb"."""
     j = i + 1 if _at(tokens, i) in _ARTICLES else i
     word = _at(tokens, j)
+    word = _respelt(word) if 0 < len(word) <= _LONGEST_WORD else ""
     match = _PROPER.fullmatch(word) if word else None
     if match:
         above, below = _below_10000(match["above"] or "ein"), _PARTS[match["part"]]
@@ -204,7 +207,8 @@ def _with_point(tokens: Tokens, i: int, j: int, whole: str) -> tuple[Token, int]
 
 def _ordinal(tokens: Tokens, i: int) -> tuple[Token, int] | None:
     """As in "zweite", and "2." before what can be counted."""
-    match = _ORDINAL.fullmatch(_at(tokens, i))
+    word = _at(tokens, i)
+    match = _ORDINAL.fullmatch(word) if len(word) <= _LONGEST_WORD else None
     if match:
         number = _STEMS.get(match["stem"]) or whole_number(match["stem"])
         return _counting(tokens, i, i + 1, number) if number else None
