@@ -102,7 +102,7 @@ def _conditions(
         yield (
             where.name,
             (
-                _hear(narration, VOICES[number % len(VOICES)], where, number, wanted.transcripts)
+                hear(narration, VOICES[number % len(VOICES)], where, number, wanted.transcripts)
                 for number, narration in enumerate(narrations)
             ),
         )
@@ -115,9 +115,15 @@ def _read(narration: Narration) -> Told:
     return Told("text", "", "", transcript, judged, 0.0, time.monotonic() - began)
 
 
-def _hear(
-    narration: Narration, voice: Voice, where: Condition, number: int, folder: Path | None
+def hear(
+    narration: Narration,
+    voice: Voice,
+    where: Condition,
+    number: int,
+    folder: Path | None,
+    settings: SpeechSettings = SpeechSettings(),
 ) -> Told:
+    """Read a narration aloud in a condition, hear and judge it. ``folder``: keeps transcripts."""
     kept = folder and folder / f"{narration.name}.{where.name.replace(' ', '')}.json"
     noise = where.kind_for(number) if where.snr_db is not None else ""
     began = time.monotonic()
@@ -129,7 +135,7 @@ def _hear(
         with tempfile.TemporaryDirectory() as place:
             path, length_s = write(Path(place) / f"{narration.name}.wav", sound)
             began = time.monotonic()
-            transcript = _transcript(path)
+            transcript = _transcript(path, settings)
     judged = judge(narration, extract(transcript).readings)
     took_s = time.monotonic() - began
     if kept:
@@ -138,9 +144,9 @@ def _hear(
     return Told(where.name, noise, voice.name, transcript, judged, length_s, took_s)
 
 
-def _transcript(path: Path) -> Transcript:
+def _transcript(path: Path, settings: SpeechSettings) -> Transcript:
     try:
-        return transcribe(path, SpeechSettings(), hearing_prompt(()))
+        return transcribe(path, settings, hearing_prompt(()))
     except NoSpeech:
         return Transcript(file=path.name, utterances=())
 
