@@ -38,6 +38,7 @@ from tests.bench.scoring import SILENT, Counts, Judged, Outcome, judge
 from tests.bench.sound_file import write
 from tests.bench.voices import VOICES, Voice, narrate
 
+_BUNDLED = SpeechSettings()
 _COLUMNS = ("right", "asked", "wrong", "W+CLEAR", "missing", "invented", "I+CLEAR", "silent",
             "x real")  # fmt: skip
 _SHARES = (Outcome.RIGHT_CLEAR, Outcome.RIGHT_ASKED, Outcome.WRONG_ASKED, Outcome.WRONG_CLEAR,
@@ -121,7 +122,7 @@ def hear(
     where: Condition,
     number: int,
     folder: Path | None,
-    settings: SpeechSettings = SpeechSettings(),
+    settings: SpeechSettings = _BUNDLED,
 ) -> Told:
     """Read a narration aloud in a condition, hear and judge it. ``folder``: keeps transcripts."""
     kept = folder and folder / f"{narration.name}.{where.name.replace(' ', '')}.json"
