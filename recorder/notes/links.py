@@ -202,12 +202,7 @@ def _may_be_bare(
 
 def _goes_on(tokens: Tokens, i: int) -> bool:
     """The next word begins something new: a trade word, a correction, a clause."""
-    return tokens[i].text in _NEW or is_unit_word(tokens[i])
-
-
-_NEW = {"top", "bottom", "upper", "lower", "pressure", "dwell", "cool", "cycle", "belt", "no"}
-_NEW |= {"sorry", "correction", "scratch", "make", "wait", "actually", "but", "then", "so"}
-_NEW |= {"both", "thickness", "width", "pitch", "finger", "not", "instead", "rather", "ambient"}
+    return tokens[i].text in words("speech", "new_starts") or is_unit_word(tokens[i])
 
 
 def _as_if(field: str, amount: Amount) -> list[float]:

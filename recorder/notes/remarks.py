@@ -14,7 +14,8 @@ _LEFT_OVER = 1
 
 @kept
 def _small() -> frozenset[str]:
-    return fillers() | frozenset(words("speech", "clause_words")) | {"degrees", "no", "yes"}
+    clauses, degrees = words("speech", "clause_words"), words("units", "deg")
+    return fillers() | {*clauses, *degrees, "no", "yes"}
 
 
 def remarks_of(understood: Understood) -> list[tuple[int, int]]:
