@@ -204,7 +204,12 @@ def _lists(tables: object, place: tuple[str, ...] = ()) -> dict[tuple[str, ...],
 def test_a_language_has_every_list_that_english_has(language: str) -> None:
     """Else a rule would silently not hold in it."""
     has = _lists(tables_of(language))
-    wanted = {place for place in _lists(tables_of("en")) if place[0] not in _BEYOND}
+    wanted = {
+        place
+        for place in _lists(tables_of("en"))
+        if place[0] not in _BEYOND
+        and (place[0] != "fields" or place[-1] in ("words", "homophones", "not_before"))
+    }
     missing = {place for place in wanted if not has.get(place)}
     assert missing == set()
 
