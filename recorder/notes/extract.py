@@ -123,12 +123,12 @@ class Narration:
         self._told = replace(heard.told, asked=self._asks(heard))
         if before != (len(self.readings), len(self.notes)):
             self._fresh = len(self.readings) > before[0]
-            self._question = heard.tokens[-1].text == "?"
+            self._question = _ends_asking(heard)
         self._habit = replace(self._habit, units=heard.habit.units)
 
     def _asks(self, heard: Understood) -> str | None:
         """The finding after which a short sentence asks: "Bubbles?" (a pause) "None."."""
-        asks = heard.tokens[-1].text == "?" and len(heard.slots) == 1
+        asks = _ends_asking(heard) and len(heard.slots) == 1
         return heard.slots[0].field if asks and heard.slots[0].amount is None else None
 
     def end(self) -> None:
@@ -268,6 +268,10 @@ class Narration:
                 "candidates": (),
             }
             self.readings[place] = Heard(reading.model_copy(update=update))
+
+
+def _ends_asking(heard: Understood) -> bool:
+    return any(token.text == "?" for token in heard.tokens[-1:])
 
 
 class _Said:

@@ -62,7 +62,7 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     mentions = _without_groups(mentions, scope)
     marks, pair = marks_of(tokens, amounts, scope, told)
     fixed = {**sizes_of(tokens, amounts, scope), **marks}
-    open_ = [a for a in amounts if a.start not in fixed and _is_value(tokens, scope, a)]
+    open_ = [a for a in amounts if a.start not in fixed and _is_value(tokens, scope, a, covered)]
     links = links_of(tokens, mentions, open_, scope)
     closed = {a.start for a in amounts} - {a.start for a in open_} - set(fixed)
     work = _Work(tokens, mentions, amounts, frozenset(closed), scope, habit, told)
@@ -100,8 +100,7 @@ def _without_groups(mentions: list[Mention], scope: Scope) -> list[Mention]:
     return [
         mention
         for mention in mentions
-        if not mention.weak
-        or not set(mention.options[0]) <= single[scope.sentence_of(mention.start)]
+        if not set(mention.options[0]) <= single[scope.sentence_of(mention.start)]
         or len(mention.options[0]) == 1
     ]
 
@@ -116,10 +115,10 @@ def _is_pronoun(tokens: Tokens, amount: Amount, covered: set[int]) -> bool:
     return before.sort is Sort.WORD and before.text not in words("speech", "before_numbers")
 
 
-def _is_value(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
+def _is_value(tokens: Tokens, scope: Scope, amount: Amount, covered: set[int]) -> bool:
     if scope.clause_of[amount.start] in scope.barred or is_time_of_day(tokens, scope, amount):
         return False
-    return not is_no_value(tokens, amount)
+    return not is_no_value(tokens, amount, amount.start - 1 in covered)
 
 
 def _cue_places(scope: Scope) -> set[int]:
@@ -189,7 +188,11 @@ class _Work:
     def _both_of_else(self, link: Link) -> bool:
         """As in "two splices, both at 172 on top": then it is not both platens."""
         fields, sentence = link.fields, self.scope.sentence_of(link.amount.start)
-        return len(fields) > 1 and link.mention.weak and sentence in self._single
+        return len(fields) > 1 and sentence in self._single and not self._says_both(link.mention)
+
+    def _says_both(self, mention: Mention) -> bool:
+        said = {token.text for token in self.tokens[mention.start : mention.end]}
+        return not mention.weak and bool(said & {*words("speech", "both"), "and"})
 
     def _goes_on(self, amount: Amount, corrects: bool = False) -> bool:
         """A number about what was spoken of before it: "target 178, actual 174"."""

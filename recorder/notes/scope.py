@@ -66,8 +66,11 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
     clauses = _clauses(tokens)
     clause_of = tuple(n for n, c in enumerate(clauses) for _ in range(c.start, c.end))
     named = {clause_of[mention.start] for mention in mentions}
+    # "Cool until it hit 60" says so in a trade word and bars nothing.
+    inside = {i for mention in mentions for i in range(mention.start, mention.end)}
     past = _spread(clauses, {clause_of[h.start] for h in speech("past").all(tokens)}, named)
-    wished = {clause_of[h.start] for h in speech("not_now").all(tokens)}
+    hits = speech("not_now").all(tokens)
+    wished = {clause_of[h.start] for h in hits if h.start not in inside}
     unsure = {clause_of[h.start] for h in speech("hedges").all(tokens)}
     asked = {clauses[clause_of[i]].sentence for i, t in enumerate(tokens) if t.text == "?"}
     unsure |= {n for n, clause in enumerate(clauses) if clause.sentence in asked}
@@ -174,12 +177,15 @@ def is_time_of_day(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
     return told or between in (["to"], ["till"], ["until"], ["-"], ["–"], ["and"])
 
 
-def is_no_value(tokens: Tokens, amount: Amount) -> bool:
-    """Whether the words at the amount make it a difference or a bound: "by five degrees"."""
+def is_no_value(tokens: Tokens, amount: Amount, named: bool = False) -> bool:
+    """Whether the words at the amount make it a difference or a bound: "by five degrees".
+
+    named: the word before it is of its trade word, as in "offset by".
+    """
     hit = speech("not_value_after").at(tokens, amount.end) if amount.end < len(tokens) else None
     if hit:
         return True
-    return any(
+    return not named and any(
         h.end == amount.start
         for back in (1, 2, 3)
         if amount.start >= back and (h := _before().at(tokens, amount.start - back))

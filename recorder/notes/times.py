@@ -51,13 +51,13 @@ def times_of(tokens: Tokens, habit: Habit) -> list[Slot]:
     for hit in _cues().all(tokens):
         if hit.start < end:
             continue
-        told = _after(tokens, hit.end)
+        told = _after(tokens, hit.end, tokens[hit.end - 1].text in words("time_words", "at"))
         if told is None:
             continue
         found.append(_slot(tokens, hit.meanings[0], hit.start, told, habit))
         end = found[-1].end
         until = word_at(tokens, end) in words("time_words", "until") and len(hit.meanings) > 1
-        last = _after(tokens, end + 1) if until else None
+        last = _after(tokens, end + 1, at=True) if until else None
         if last is not None:
             found.append(_slot(tokens, hit.meanings[1], end + 1, last, habit))
             end = found[-1].end
@@ -158,7 +158,7 @@ def _slot(tokens: Tokens, field: str, start: int, told: _Time, habit: Habit) -> 
         if hit:
             half, end = hit.meanings[0], hit.end
             break
-        if tokens[i].sort is Sort.SIGN:
+        if tokens[i].sort is Sort.SIGN or tokens[i].text in words("time_words", "until"):
             break
     if half and dial:
         hour, dial = hour % 12 + (12 if half == "after_noon" else 0), False

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from recorder.notes.lexer import Sort, Token, Tokens
 from recorder.notes.speaking import kept
-from recorder.notes.vocabulary import Phrases, vocabulary
+from recorder.notes.vocabulary import Phrases, vocabulary, words
 
 # A shorter word with one wrong letter is too often another word.
 _SHORTEST_MISSPELT = 6
@@ -23,7 +23,9 @@ _TIMES_CURRENT = {"hour", "hours", "turn", "turns"}
 # Single letters that are units in one case only: "15 A" but "a", "300 K", "1.8 m" but "1.8M".
 _UPPER = {"a", "k", "r"}
 _LOWER = {"ma", "mv"}
-_DECADES = {"the", "early", "mid", "late", "'", "’"}
+# "3 d", "1d 2h", but "3d printing".
+_BEFORE_NO_WORD = {"d"}
+_DECADES = {"the", "early", "mid", "late", "low", "high", "upper", "lower", "'", "’"}
 _SCALES = ("degC", "degF", "kelvin", "degR")
 
 
@@ -84,7 +86,7 @@ def _is_part_of_another(tokens: Tokens, unit: str, end: int) -> bool:
         return True
     if unit in {"A", "mA", "kA"} and here in _TIMES_CURRENT:
         return True
-    if unit == "bar" and after == "of":
+    if unit == "bar" and after == "of" and _text(tokens, end + 1) not in words("speech", "in_bar"):
         return True
     power = here in {"1", "2", "3"} and tokens[k].glued and tokens[end].glued
     short = len(_text(tokens, end - 1)) <= 2 and tokens[end - 1].sort is Sort.WORD
@@ -118,10 +120,17 @@ def _short_unit(tokens: Tokens, i: int) -> tuple[str, int] | None:
         return None
     if token.raw[0] == "M" and (token.text in _LOWER or (token.glued and token.text == "m")):
         return None
+    if token.text in _BEFORE_NO_WORD and not _before_no_word(tokens, i):
+        return None
     if token.text == "pm" and _is_hour(before):
         return None
     other = _is_versus(tokens, i) or _is_in_a_code(tokens, i) or _is_decade(tokens, i)
     return None if other else (unit, i + 1)
+
+
+def _before_no_word(tokens: Tokens, i: int) -> bool:
+    after = tokens[i + 1] if i + 1 < len(tokens) else None
+    return tokens[i].raw.islower() and (after is None or after.sort in (Sort.SIGN, Sort.NUMBER))
 
 
 def _is_hour(token: Token) -> bool:
@@ -137,7 +146,7 @@ def _is_versus(tokens: Tokens, i: int) -> bool:
 
 def _is_in_a_code(tokens: Tokens, i: int) -> bool:
     """As in "06F6", "24703m212"; "1h30" and "1m50cm" are quantities."""
-    if not tokens[i].raw.isalpha() or tokens[i].text == "h" or i + 1 >= len(tokens):
+    if not tokens[i].raw.isalpha() or tokens[i].text in {"h", "d"} or i + 1 >= len(tokens):
         return False
     if not tokens[i].glued or not tokens[i + 1].glued or tokens[i + 1].sort is not Sort.NUMBER:
         return False
