@@ -10,6 +10,7 @@ from dataclasses import replace
 from recorder.model.units import UNITS
 from recorder.notes.amount import Amount
 from recorder.notes.compounds import compound, how_many, of_a
+from recorder.notes.fractions import fraction_at
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.number_words import word_at
 from recorder.notes.numbers import Number, number_at
@@ -183,7 +184,7 @@ def _counted(tokens: Tokens, i: int) -> Amount | None:
         if unit and plural == (hit.meanings[0] == 2):
             return Amount(hit.meanings[0], unit[0], i, unit[1], Number(hit.meanings[0], i, hit.end))
     if text not in {"a", "an"}:
-        return None
+        return _and_a_half(tokens, i)
     unit = unit_at(tokens, i + 1)
     if unit is None or tokens[i + 1].sort is not Sort.WORD or _follows_a_count(tokens, i):
         return None
@@ -194,6 +195,19 @@ def _counted(tokens: Tokens, i: int) -> Amount | None:
     beside = word_at(tokens, i - 1) in _BEFORE_ONE or word_at(tokens, unit[1]) in _AFTER_ONE
     # "In a second" is soon.
     return first if beside and unit[0] != "s" else None
+
+
+def _and_a_half(tokens: Tokens, i: int) -> Amount | None:
+    """As in "about hour and a half": one and a half of the unit at tokens[i]."""
+    if "and" not in (word_at(tokens, i + 1), word_at(tokens, i + 2)) or tokens[i].text[-1] == "s":
+        return None
+    unit = unit_at(tokens, i)
+    if unit is None or unit[0] == "s" or word_at(tokens, unit[1]) != "and":
+        return None
+    part = fraction_at(tokens, unit[1] + 1)
+    if part is None or unit_at(tokens, part[1]) or of_a(tokens, part[1]):
+        return None
+    return Amount(1 + part[0], unit[0], i, part[1], Number(1.0, i, i))
 
 
 def _follows_a_count(tokens: Tokens, i: int) -> bool:

@@ -1,7 +1,8 @@
 """Durations and dates of ISO 8601-1:2019 in a text.
 
 Durations (5.5.2: PnDTnHnMnS) are written by pydantic, which serialises a timedelta by that
-standard; dates and times of day (5.2 to 5.4) by Python's datetime. A duration is a quantity, a date is none.
+standard; dates and times of day (5.2 to 5.4) by Python's datetime. A duration is a quantity, a
+date is none.
 """
 
 from __future__ import annotations
