@@ -127,21 +127,22 @@ def hear(
     """Read a narration aloud in a condition, hear and judge it. ``folder``: keeps transcripts."""
     kept = folder and folder / f"{narration.name}.{where.name.replace(' ', '')}.json"
     noise = where.kind_for(number) if where.snr_db is not None else ""
-    began = time.monotonic()
     if kept and kept.is_file():
+        length_s = took_s = 0.0
         transcript = Transcript.model_validate_json(kept.read_text())
-        length_s = 0.0
     else:
         sound = in_plant(narrate(narration.lines, voice, narration.name).sound, where, number)
         with tempfile.TemporaryDirectory() as place:
             path, length_s = write(Path(place) / f"{narration.name}.wav", sound)
             began = time.monotonic()
-            transcript = _transcript(path, settings)
-    judged = judge(narration, extract(transcript).readings)
-    took_s = time.monotonic() - began
+            transcript = _transcript(path)
+            took_s = time.monotonic() - began
     if kept:
         kept.parent.mkdir(parents=True, exist_ok=True)
         kept.write_text(transcript.model_dump_json())
+    began = time.monotonic()
+    judged = judge(narration, extract(transcript).readings)
+    took_s += time.monotonic() - began
     return Told(where.name, noise, voice.name, transcript, judged, length_s, took_s)
 
 
