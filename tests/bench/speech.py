@@ -135,7 +135,7 @@ def hear(
         with tempfile.TemporaryDirectory() as place:
             path, length_s = write(Path(place) / f"{narration.name}.wav", sound)
             began = time.monotonic()
-            transcript = _transcript(path)
+            transcript = _transcript(path, settings)
             took_s = time.monotonic() - began
     if kept:
         kept.parent.mkdir(parents=True, exist_ok=True)
