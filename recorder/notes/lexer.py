@@ -5,7 +5,6 @@ Everything after this works on tokens, so that recognised speech and written tex
 
 from __future__ import annotations
 
-import math
 import re
 from enum import Enum, auto
 from typing import NamedTuple
@@ -47,6 +46,7 @@ VULGAR |= {"⅝": 5 / 8, "⅞": 7 / 8, "⅕": 1 / 5, "⅖": 2 / 5, "⅗": 3 / 5,
 
 # More digits than this are an identifier; a float would not hold them either.
 _LONGEST = 15
+_LARGEST = 1e100
 _DENOMINATORS = {2, 3, 4, 5, 6, 8, 10, 16, 32, 64}
 
 _PATTERN = re.compile(
@@ -136,5 +136,5 @@ def _number(raw: str) -> float | None:
         return float(raw.replace(",", ""))
     if raw.count(".") + raw.count(",") <= 1:
         value = float(raw.replace(",", "."))
-        return value if math.isfinite(value) else None
+        return value if value < _LARGEST else None
     return None

@@ -19,6 +19,7 @@ _AFTER_ORDINAL |= {"attempt", "try", "half", "layer", "joint", "side"}
 # With one of these after it, it is a unit of another kind: an area, a torque, a charge, a crowd.
 _POWERS = {"squared", "cubed", "²", "³", "^"}
 _WEIGHTS = {"pound", "pounds", "lb", "lbs", "lbf"}
+_PRESSURES = {"pressure", "air", "clamping", "pressing", "gauge"}
 _TIMES_CURRENT = {"hour", "hours", "turn", "turns"}
 # Single letters that are units in one case only: "15 A" but "a", "300 K", "1.8 m" but "1.8M".
 _UPPER = {"a", "k", "r"}

@@ -1,5 +1,8 @@
 from __future__ import annotations
 
+import math
+import time
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -131,6 +134,7 @@ MANY = {
     "100 kPa-200 kPa": [(100, "kPa"), (200, "kPa")],
     "75 -300mm": [(75, "mm"), (300, "mm")],
     "from - 20 to - 5 °C": [(-20, "degC"), (-5, "degC")],
+    "two bars of pressure and 2.2 bar of clamping": [(2, "bar"), (2.2, "bar")],
     "12 ft 2 in more": [(146, "inch")],
     "in a week, or a year ago": [(1, "week"), (1, "year")],
     "thirty-second dwell, thirty two psi": [(30, "s"), (32, "psi")],
@@ -196,11 +200,48 @@ def test_offsets_are_of_the_quantity_alone() -> None:
     assert text[found.start : found.end] == "2.25 bar"
 
 
-@settings(max_examples=200, deadline=None)
-@given(st.text(max_size=120))
+PIECES = st.sampled_from(
+    [
+        *("a", "an", "one", "two", "twenty", "hundred", "million", "trillion", "and", "half"),
+        *("third", "point", "minus", "of", "degrees", "below", "zero", "5", "10", "1/2", "½"),
+        *("2.25", "1e3", "1e99", "1e300", "9999999999", "3:30", "PT5M", "10^", "10⁷", "×", "x"),
+        *("-", "–", "+", "±", "/", "'", '"', "°", ".", ",", "(", ")", "k", "m", "h", "d", "s"),
+        *("in", "ft", "feet", "km", "bars", "A", "V", "mA", "C", "F", "per", "all", "another"),
+        *("couple", "days", "year", "second", "squared", "ago", "to", "between", "less", "short"),
+    ]
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.text(max_size=120)
+    | st.lists(st.tuples(PIECES, st.sampled_from(["", " "])), max_size=40).map(
+        lambda pairs: "".join(piece + blank for piece, blank in pairs)
+    )
+)
 def test_any_text(text: str) -> None:
     end = 0
     for found in find_quantities(text):
         assert end <= found.start < found.end <= len(text)
         assert found.unit in UNITS
+        assert math.isfinite(found.value)
         end = found.end
+
+
+@pytest.mark.parametrize(
+    "piece",
+    [
+        "the belt is 5 foot two and 172 °C for 3 min 30 s, between 5 and 10 mm. ",
+        *("1 year ", "all day ", "1-", "5' ", "10^", "½", "a hundred and ", "5 deg. ", "1d2h"),
+    ],
+)
+def test_time_grows_with_length_and_no_faster(piece: str) -> None:
+    """100 kB in a second on an idle machine; three are allowed, because others run beside it."""
+    took = []
+    for length in (10_000, 100_000):
+        text = (piece * (length // len(piece.encode()) + 1))[:length]
+        began = time.process_time()
+        find_quantities(text)
+        took.append(time.process_time() - began)
+    assert took[1] < 3
+    assert took[1] < 30 * max(took[0], 0.01)
