@@ -59,6 +59,9 @@ _PROPER = re.compile(f"(?P<above>{_BELOW_100})?(?P<part>{_any_of(_PARTS)}){_ENDI
 _MIXED = re.compile(
     f"(?:(?P<whole>{_BELOW_10000})(?P<above>ein|drei)|ander)t?(?P<part>halb|viertel){_ENDING}"
 )
+_JOINED = re.compile(
+    "(?P<part>(?:drei)?viertel|halb)(?P<unit>.+)|(?P<whole>.+)(?P<point>komma)(?P<tail>.+)"
+)
 _ORDINAL = re.compile("(?P<stem>.+?)s?te[nmrs]?")
 _WRITTEN = re.compile(r"[0-9]+(?:[.,][0-9]+)*")
 _GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:\.[0-9]{3})+(?:,[0-9]+)?")
@@ -169,7 +172,15 @@ def _fraction(tokens: Tokens, i: int) -> tuple[Token, int] | None:
     match = _PROPER.fullmatch(word) if word else None
     if match:
         above, below = _below_10000(match["above"] or "ein"), _PARTS[match["part"]]
-        return _part(tokens, i, j + 1, above / below) if above < below else None
+        if above >= below:
+            return None
+        # "Ein einhalb" is one and a half; "ein dreiviertel" may be that much more than one, too.
+        mixed = match["above"] and _at(tokens, i) == "ein" and j > i
+        if mixed and above > 1:
+            return _spanning(tokens, i, j + 1, word, Sort.CODE, 0.0), j + 1
+        if mixed:
+            return _digits(tokens, i, j + 1, f"{1 + above / below:g}")
+        return _part(tokens, i, j + 1, above / below)
     match = _MIXED.fullmatch(word) if word and j == i else None
     if match is None:
         return None
@@ -262,18 +273,26 @@ def _clock(tokens: Tokens, i: int, j: int, hour: int, minute: int) -> tuple[Toke
 
 
 def _split(token: Token) -> Tokens:
-    """As in "Viertelstunde", "Dreiviertelzoll": a part and its unit."""
-    if token.sort is not Sort.WORD or not re.search("halb|viertel", token.text):
+    """As in "Viertelstunde", "Dreiviertelzoll", "zweikommafünf": words written as one."""
+    match = _JOINED.fullmatch(token.text) if token.sort is Sort.WORD else None
+    if match is None:
         return (token,)
-    for part in ("dreiviertel", "viertel", "halb"):
-        if token.text.startswith(part) and token.text[len(part) :] in _unit_words():
-            cut = len(part)
-            middle = token.start + cut
-            return (
-                token._replace(text=part, raw=token.raw[:cut], end=middle),
-                token._replace(text=token.text[cut:], raw=token.raw[cut:], start=middle),
-            )
+    if match["unit"] in _unit_words():
+        return tuple(_cut(token, *match.span(name)) for name in ("part", "unit"))
+    numbers = match["whole"], match["tail"]
+    if None not in numbers and all(whole_number(number) is not None for number in numbers):
+        return tuple(_cut(token, *match.span(name)) for name in ("whole", "point", "tail"))
     return (token,)
+
+
+def _cut(token: Token, start: int, end: int) -> Token:
+    return token._replace(
+        text=token.text[start:end],
+        raw=token.raw[start:end],
+        start=token.start + start,
+        end=token.start + end,
+        glued=token.glued if start == 0 else True,
+    )
 
 
 @kept

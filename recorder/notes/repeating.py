@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from recorder.model.fields import FIELDS
 from recorder.notes.lexer import Tokens
 from recorder.notes.links import Link
 from recorder.notes.mentions import Mention
 from recorder.notes.slot import Slot
 from recorder.notes.speaking import kept
-from recorder.notes.values import TWINS
+from recorder.notes.values import TWINS, plausible
 from recorder.notes.vocabulary import Phrases, words
 
 _BEFORE, _AFTER = 4, 6  # tokens from the word to the field that takes the value
@@ -55,7 +56,7 @@ def same_for(
         end = max(hit.end, mention.end)
         places = (*range(mention.start, mention.end), *range(hit.start, hit.end))
         for slot in reversed(([*slots, *made] or last)[-_BACK:]):
-            fields = mention.fields_for(slot.amount) if slot.amount else None
+            fields = _of_its_kind(mention, slot)
             if fields and slot.field not in fields:
                 made += [_copy(slot, name, places) for name in fields]
                 break
@@ -64,6 +65,15 @@ def same_for(
             if len(mention.options[0]) == 1 and field in TWINS and not slots:
                 open_.append((field, TWINS[field]))
     return made, tuple(open_)
+
+
+def _of_its_kind(mention: Mention, slot: Slot) -> tuple[str, ...] | None:
+    """The fields that can have the slot's value: "same pressure, top and bottom 182" has none."""
+    unit = FIELDS[slot.field].unit
+    if slot.amount is None or type(slot.value) is not float:
+        return None
+    alike = (fields for fields in mention.options if FIELDS[fields[0]].unit == unit)
+    return next((fields for fields in alike if plausible(fields[0], slot.value)), None)
 
 
 def _copy(slot: Slot, field: str, places: tuple[int, ...]) -> Slot:

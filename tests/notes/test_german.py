@@ -94,6 +94,28 @@ NARRATIONS: list[tuple[str, dict[str, Value]]] = [
     ("Verweilzeit vier Minuten, Zykluszeit elf Minuten.", {"dwell_time": 240.0, "cycle_time": 660}),
     ("Haltezeit eine Minute dreißig Sekunden.", {"dwell_time": 90.0}),
     ("Haltezeit eine halbe Minute.", {"dwell_time": 30.0}),
+    ("Haltezeit ein einhalb Minuten.", {"dwell_time": 90.0}),
+    ("Haltezeit eine dreiviertel Stunde.", {"dwell_time": 2700.0}),
+    ("Druck einskommafünf Bar.", {"pressure": 1.5}),
+    (
+        "Oberplatte hundertachtzig Grad, Unterplatte auch.",
+        {"top_temperature": 180.0, "bottom_temperature": 180.0},
+    ),
+    (
+        "Gleicher Druck, oben und unten hundertzweiundachtzig.",
+        {"top_temperature": 182.0, "bottom_temperature": 182.0},
+    ),
+    (
+        "also druck zwei komma zwei bar oben hundertachtzig grad unten hundertfünfundsiebzig grad "
+        "haltezeit dreieinhalb minuten abkühlen auf siebzig grad",
+        {
+            "pressure": 2.2,
+            "top_temperature": 180.0,
+            "bottom_temperature": 175.0,
+            "dwell_time": 210.0,
+            "cool_down_temperature": 70.0,
+        },
+    ),
     ("Umgebungstemperatur minus fünf Grad.", {"ambient_temperature": -5.0}),
     (
         "Vorheizen auf neunzig Grad, zwei Minuten.",
@@ -117,6 +139,7 @@ NARRATIONS: list[tuple[str, dict[str, Value]]] = [
     ("Druck zwei Bar. Druck auf zwei Komma fünf Bar geändert.", {"pressure": 2.5}),
     # findings
     ("Keine Blasen, Verbindung angenommen.", {"bubbles": False, "outcome": "accepted"}),
+    ("Die Blasen sind alle weg.", {"bubbles": False}),
     ("Blasen: keine. Ergebnis: verworfen.", {"bubbles": False, "outcome": "rejected"}),
     (
         "Blasen am Rand, die Verbindung muss in die Nacharbeit.",
@@ -173,6 +196,7 @@ def test_what_may_be_wrong_is_asked(text: str, field: str, value: Value) -> None
     "Haltezeit zwei Minuten länger als sonst.",
     "Fünf Grad über der Unterplatte.",
     "Zwei Finger offen.",
+    "Bandbreite ein dreiviertel Meter.",
 ])  # fmt: skip
 def test_what_is_no_setting_stays_a_note(text: str) -> None:
     found = told(text)

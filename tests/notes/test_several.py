@@ -44,3 +44,8 @@ def test_both_splices_when_two_are_known() -> None:
 
 def test_a_unit_after_it_makes_it_no_name() -> None:
     assert "press" not in states("Press number 3 bar.")
+
+
+def test_the_same_is_no_value_of_another_kind() -> None:
+    assert "pressure" not in states("Same pressure, top and bottom 182.")
+    assert "cool_down_temperature" not in states("Top platen 172 C, cool down the same.")
