@@ -33,7 +33,7 @@ def transcribe(
     recogniser = whisper.load(settings)
     spans = whisper.speech_spans(samples, PAUSE_S, _PAD_S)
     utterances: list[Utterance] = []
-    for window in windows(samples, spans, whisper.WINDOW_S):
+    for window in windows(samples, spans, _PAD_S, whisper.WINDOW_S):
         utterances += _heard(window, recogniser.hear(window.samples, prompt))
         if progress:
             progress(window.spans[-1][1] / samples.size)

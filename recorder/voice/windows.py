@@ -23,29 +23,35 @@ LONGEST_PAUSE_S = 1.0
 @dataclass(frozen=True)
 class Window:
     """samples: of the whole window. spans: of its utterances in the recording. starts: where each
-    of them starts in the window, in samples.
+    of them starts in the window, in samples. pad: samples without speech at both ends of a span.
     """
 
     samples: Samples
     spans: tuple[Span, ...]
     starts: tuple[int, ...]
+    pad: int
 
     def cut(self, words: Sequence[Word]) -> tuple[tuple[Word, ...], ...]:
-        """The words of each utterance, with times from the start of the recording."""
+        """The words of each utterance, with times from the start of the recording.
+
+        Of the two words beside a pause, one lasts over the whole of it by the recogniser's clock;
+        it belongs where it overlaps the speech most.
+        """
         parts: list[list[Word]] = [[] for _ in self.spans]
-        ends = [
-            (start + last - first + following) / 2 / SAMPLE_RATE_HZ
-            for start, (first, last), following in zip(
-                self.starts, self.spans, self.starts[1:], strict=False
-            )
-        ]
         place = 0
         for word in words:
-            middle_s = ((word.start_s or 0.0) + (word.end_s or 0.0)) / 2
-            while place < len(ends) and middle_s > ends[place]:
-                place += 1
+            start, end = ((t or 0.0) * SAMPLE_RATE_HZ for t in (word.start_s, word.end_s))
+            here = range(place, len(self.spans))
+            place = max(here, key=lambda n: (self._shared(n, start, end), -n))
             parts[place].append(self._moved(word, place))
         return tuple(map(tuple, parts))
+
+    def _shared(self, place: int, start: float, end: float) -> float:
+        """Samples of an utterance's speech between two places; less than 0: so far beside it."""
+        first, last = self.spans[place]
+        begins = self.starts[place] + self.pad
+        ends = self.starts[place] + last - first - self.pad
+        return min(end, ends) - max(start, begins)
 
     def _moved(self, word: Word, place: int) -> Word:
         """The word at its place in the recording, held inside its utterance."""
@@ -56,8 +62,13 @@ class Window:
         return word.model_copy(update={"start_s": round(start_s, 2), "end_s": round(end_s, 2)})
 
 
-def windows(samples: Samples, spans: Sequence[Span], longest_s: float) -> Iterator[Window]:
-    """Windows of as many whole utterances as fit into ``longest_s``, in order."""
+def windows(
+    samples: Samples, spans: Sequence[Span], pad_s: float, longest_s: float
+) -> Iterator[Window]:
+    """Windows of as many whole utterances as fit into ``longest_s``, in order. ``pad_s``: of each
+    span, at both ends, that is no speech.
+    """
+    pad = int(pad_s * SAMPLE_RATE_HZ)
     longest = int(longest_s * SAMPLE_RATE_HZ)
     gathered: list[Span] = []
     size = 0
@@ -65,19 +76,19 @@ def windows(samples: Samples, spans: Sequence[Span], longest_s: float) -> Iterat
         length = span[1] - span[0]
         pause = _kept(span[0] - gathered[-1][1]) if gathered else 0
         if gathered and size + pause + length > longest:
-            yield _window(samples, gathered)
+            yield _window(samples, gathered, pad)
             gathered, size, pause = [], 0, 0
         gathered.append(span)
         size += pause + length
     if gathered:
-        yield _window(samples, gathered)
+        yield _window(samples, gathered, pad)
 
 
 def _kept(pause: int) -> int:
     return min(pause, int(LONGEST_PAUSE_S * SAMPLE_RATE_HZ))
 
 
-def _window(samples: Samples, spans: list[Span]) -> Window:
+def _window(samples: Samples, spans: list[Span], pad: int) -> Window:
     parts, starts, size = [], [], 0
     before: int | None = None
     for first, last in spans:
@@ -93,4 +104,4 @@ def _window(samples: Samples, spans: list[Span]) -> Window:
         parts.append(samples[first:last])
         size += last - first
         before = last
-    return Window(np.concatenate(parts), tuple(spans), tuple(starts))
+    return Window(np.concatenate(parts), tuple(spans), tuple(starts), pad)
