@@ -96,8 +96,10 @@ def _amount_at(tokens: Tokens, i: int) -> Amount | None:
     unit = unit_at(tokens, number.end)
     if unit is None and number.value < 1:
         unit = of_a(tokens, number.end)
+    if unit is None and word_at(tokens, number.end) in words("counts", "more"):
+        unit = unit_at(tokens, number.end + 1)
     power = i > 0 and tokens[i - 1].text == "^"
-    if unit is None or power or _is_rate(tokens, unit[1]):
+    if unit is None or power or _is_rate(tokens, *unit):
         return Amount(number.value, None, i, number.end, number)
     first = Amount(number.value, unit[0], i, unit[1], number)
     return _below_zero(tokens, first) or compound(tokens, first) or first
@@ -147,19 +149,16 @@ def _split_hundred(tokens: Tokens, number: Number) -> Amount | None:
     return Amount(value, name, number.start, end, whole, parts=(hundreds, rest.value))
 
 
-def _is_rate(tokens: Tokens, i: int) -> bool:
+def _is_rate(tokens: Tokens, unit: str, i: int) -> bool:
     """As in "10 mm/s", "five metres per minute", "40 miles an hour": a speed and not a length."""
-    if i + 1 >= len(tokens) or tokens[i].text not in {"/", "per", "a", "an"}:
+    if i + 1 >= len(tokens) or UNITS[unit].dimension == "time":
         return False
     if tokens[i].text in {"a", "an"}:
-        unit = unit_at(tokens, i + 1) if is_unit_word(tokens[i - 1]) else None
-        length = unit_at(tokens, i - 1)
-        return bool(unit and length) and _dimensions(unit, length) == ("time", "length")
+        per = unit_at(tokens, i + 1)
+        return bool(per) and _dimension(unit) == "length" and _dimension(per[0]) == "time"
+    if tokens[i].text not in {"/", "per"}:
+        return False
     return is_unit_word(tokens[i + 1]) or len(tokens[i + 1].text) == 1
-
-
-def _dimensions(*units: tuple[str, int] | None) -> tuple[str, ...]:
-    return tuple(UNITS[unit[0]].dimension for unit in units if unit)
 
 
 def _clock(tokens: Tokens, i: int) -> Amount:
@@ -231,12 +230,11 @@ def _ranges(tokens: Tokens, amounts: list[Amount]) -> list[Amount]:
     for i in range(len(amounts) - 2, -1, -1):
         left, right = amounts[i], amounts[i + 1]
         between = [token.text for token in tokens[left.end : right.start]]
-        # "8- to 16-metre"
-        if len(between) == 2 and between[0] == "-" and tokens[left.end].glued:
-            between = between[1:]
         if "".join(between) in _TOLERANCES and left.unit is None and right.unit is not None:
             amounts[i] = replace(left, unit=right.unit, borrowed=True)
             continue
+        # "8- to 16-metre", "minus ten to plus five"
+        between = [text for text in between if text not in {"-", "plus"}] or between
         if len(between) != 1 or between[0] not in _RANGE_WORDS or left.clock or right.clock:
             continue
         if between[0] == "and" and not _after_between(tokens, left.start):

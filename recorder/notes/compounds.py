@@ -22,6 +22,7 @@ _CHAINS = (
 _UNSAID = {"foot": "inch", "min": "s", "hour": "min", "m": "cm"}
 _AFTER_UNSAID = {".", ",", ";", "!", "?", "and", "on", "is", "was", "wide", "long", "tall", "high"}
 _ABBREVIATED = {"ft", "yd", "yds", "hr", "hrs", "min", "mins"}
+_PRIMES = {"'", "’", "′"}
 _CONNECTORS = {"and", ",", "&"}
 
 
@@ -46,6 +47,10 @@ def compound(tokens: Tokens, first: Amount) -> Amount | None:
         unit = ("inch", number.end + 1)
     if unit is None:
         return None if joined else _unsaid(tokens, first, number)
+    # Of 3′ 20″ the twenty can be no inches.
+    primes = unit[0] == "inch" and word_at(tokens, first.end - 1) in _PRIMES
+    if primes and 12 <= number.value < 60:
+        first, unit = replace(first, unit="min"), ("s", unit[1])
     # "1h30m", "3m30s": then the m is of minutes.
     if (first.unit, unit[0]) == ("hour", "m"):
         unit = ("min", unit[1])

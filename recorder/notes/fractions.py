@@ -25,8 +25,9 @@ def fraction_at(tokens: Tokens, i: int) -> tuple[float, int] | None:
     if token.text == "half":
         return 0.5, i + 1
     if token.text in {"a", "an"}:
-        below = PARTS.get(word_at(tokens, i + 1))
-        return (1 / below, i + 2) if below else None
+        j = i + 2 if word_at(tokens, i + 1) == "-" else i + 1
+        below = PARTS.get(word_at(tokens, j))
+        return (1 / below, j + 1) if below else None
     if token.text == "quarter":
         return 0.25, i + 1
     group = below_hundred(tokens, i)

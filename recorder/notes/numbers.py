@@ -214,6 +214,8 @@ def _may_follow(tokens: Tokens, groups: list[str], k: int, j: int) -> bool:
             return False
         if dash:
             single = len(here.raw) == 1 and all(len(group) == 1 for group in groups)
+            # "6-8 weeks" is a range.
+            single = single and (len(groups) > 1 or word_at(tokens, k + 1) == "-")
             return single or (len(groups) == 1 and groups[0][-1] == "0" and len(here.raw) == 1)
         if len(here.raw) == 1:
             return all(len(group) == 1 for group in groups)
@@ -276,9 +278,11 @@ def _with_fraction(tokens: Tokens, whole: Number) -> Number | None:
         j += 1
     if j < len(tokens) and tokens[j].sort is Sort.FRACTION:
         return Number(whole.value + (tokens[j].value or 0.0), whole.start, j + 1)
+    # "Two-and-a-half"
+    j += word_at(tokens, j) == "-" and word_at(tokens, j + 1) == "and"
     if word_at(tokens, j) != "and":
         return None
-    part = fraction_at(tokens, j + 1)
+    part = fraction_at(tokens, j + 1 + (word_at(tokens, j + 1) == "-"))
     return Number(whole.value + part[0], whole.start, part[1]) if part else None
 
 

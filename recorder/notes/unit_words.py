@@ -26,6 +26,8 @@ _UPPER = {"a", "k", "r"}
 _LOWER = {"ma", "mv"}
 # "3 d", "1d 2h", but "3d printing".
 _BEFORE_NO_WORD = {"d"}
+# "A 9-V battery"; but "bay 2-A".
+_AFTER_HYPHEN = {"v", "m", "in"}
 _DECADES = {"the", "early", "mid", "late", "low", "high", "upper", "lower", "'", "’"}
 _SCALES = ("degC", "degF", "kelvin", "degR")
 
@@ -111,11 +113,17 @@ def _short_unit(tokens: Tokens, i: int) -> tuple[str, int] | None:
     before = tokens[i - 1] if i else None
     if unit is None or before is None:
         return None
+    if before.text == "-" and before.glued and i > 1 and tokens[i].text in _AFTER_HYPHEN:
+        before = tokens[i - 2]
     # A power of ten ends in a word of high digits.
     if before.sort not in (Sort.NUMBER, Sort.FRACTION) and not before.text.isdigit():
         return None
     token = tokens[i]
-    if token.text in {"in", "a"} and not token.glued and not _ends_value(tokens, i):
+    if token.text == "in" and not token.glued and not _ends_value(tokens, i):
+        return None
+    # "15 A supply", but "5 A DAY".
+    shouted = i + 1 < len(tokens) and tokens[i + 1].raw.isupper()
+    if token.text == "a" and not token.glued and shouted:
         return None
     if token.text in _UPPER and not token.raw.isupper():
         return None
@@ -146,10 +154,12 @@ def _is_versus(tokens: Tokens, i: int) -> bool:
 
 
 def _is_in_a_code(tokens: Tokens, i: int) -> bool:
-    """As in "06F6", "24703m212"; "1h30" and "1m50cm" are quantities."""
+    """As in "06F6", "24703m212"; "1h30", "1m75" and "1m50cm" are quantities."""
     if not tokens[i].raw.isalpha() or tokens[i].text in {"h", "d"} or i + 1 >= len(tokens):
         return False
     if not tokens[i].glued or not tokens[i + 1].glued or tokens[i + 1].sort is not Sort.NUMBER:
+        return False
+    if tokens[i].text == "m" and len(tokens[i - 1].raw) <= 2 and len(tokens[i + 1].raw) == 2:
         return False
     return i + 2 >= len(tokens) or not tokens[i + 2].glued or tokens[i + 2].sort is not Sort.WORD
 
