@@ -52,14 +52,14 @@ def by_unit_alone(
         if scope.sentence_of(i) == sentence and (hit := _company().at(tokens, i))
         for key in hit.meanings
     }
+    if "elsewhere" in said:
+        return None
     if dimension == "time" and _is_listed(tokens, amount, scope, named):
-        return None if "elsewhere" in said else Found("dwell_time", ())
+        return Found("dwell_time", ())
     field = ONLY_FIELD.get(dimension)
     if field is None:
         return None
     doubt = (f"taken as {FIELDS[field].label.lower()} by its unit alone",)
-    if "elsewhere" in said:
-        return Found(field, doubt)
     if dimension in _SUPPLY:
         place = bisect_left(amounts, amount.start, key=lambda a: a.start)
         beside = amounts[max(0, place - 2) : place + 3]

@@ -120,11 +120,12 @@ class Narration:
         self._only_others(heard, versions)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
         self._retract(heard, len(self.readings) > before[0])
-        self._told = replace(heard.told, asked=self._asks(heard))
+        asks = self._asks(heard)
+        self._told = replace(heard.told, asked=asks) if asks else heard.told
         if before != (len(self.readings), len(self.notes)):
             self._fresh = len(self.readings) > before[0]
             self._question = _ends_asking(heard)
-        self._habit = replace(self._habit, units=heard.habit.units)
+        self._habit = heard.habit
 
     def _asks(self, heard: Understood) -> str | None:
         """The finding after which a short sentence asks: "Bubbles?" (a pause) "None."."""

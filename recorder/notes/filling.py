@@ -79,7 +79,10 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     for mention in mentions:
         if any(f in filled for fields in mention.options for f in fields):
             used |= set(range(mention.start, mention.end))
+    subject, like = _subject(mentions, amounts, closed) if not work.slots else (None, None)
     told = Told(
+        subject=subject,
+        like=like,
         last=tuple(work.last),
         pending=pending_of(tokens, mentions, links, amounts, scope),
         correcting=ends_correcting(tokens, scope, amounts),
@@ -103,6 +106,17 @@ def _without_groups(mentions: list[Mention], scope: Scope) -> list[Mention]:
         if not set(mention.options[0]) <= single[scope.sentence_of(mention.start)]
         or len(mention.options[0]) == 1
     ]
+
+
+def _subject(
+    mentions: list[Mention], amounts: list[Amount], closed: set[int]
+) -> tuple[Mention | None, Amount | None]:
+    """What was spoken of without a value: "pressure was supposed to be two bar"."""
+    mention = mentions[-1] if mentions and not mentions[-1].only_after else None
+    if mention is None:
+        return None, None
+    fitting = [a for a in amounts[-2:] if a.start in closed and mention.fields_for(a)]
+    return mention, fitting[-1] if fitting else None
 
 
 def _is_pronoun(tokens: Tokens, amount: Amount, covered: set[int]) -> bool:
@@ -206,6 +220,7 @@ class _Work:
             self._closed,
             self.last,
             since,
+            self.told,
             corrects,
         )
         if topic is None:

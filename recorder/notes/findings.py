@@ -13,6 +13,7 @@ from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _NEGATION_REACH = 5  # tokens before the finding
+_FOLLOWS = 12  # tokens
 _NEAR = 6  # tokens
 _LONGEST = 12  # words of an answer
 _SHORT = 3  # words; a clause as short as this needs no subject
@@ -148,6 +149,8 @@ def _finding(
         value: bool | float | str = meaning.value
         if value is True and negated:
             value, places = False, sorted({*places, *negations})
+        if value is True and _denied_after(tokens, scope, hit):
+            unsettled.append("a denial follows it")
         if value is True and _answered_no(tokens, hit):
             unsettled.append("it may be 'no' to this, or 'no' to what was before")
     else:
@@ -210,6 +213,15 @@ def _negations(tokens: Tokens, clause: Clause, hit: Hit[_Meaning]) -> list[int]:
     denied = [i for i in after if tokens[i].text in _list("negations")]
     followed = denied and denied[0] + 1 < clause.end and tokens[denied[0]].text == "no"
     return [] if followed else denied[:1]
+
+
+def _denied_after(tokens: Tokens, scope: Scope, hit: Hit[_Meaning]) -> bool:
+    """As in "two bubbles rolled out, none left"."""
+    sentence = scope.sentence_of(hit.start)
+    near = range(hit.end, min(len(tokens), hit.end + _FOLLOWS))
+    return any(
+        tokens[i].text in _list("none_left") and scope.sentence_of(i) == sentence for i in near
+    )
 
 
 def _answered_no(tokens: Tokens, hit: Hit[_Meaning]) -> bool:

@@ -34,7 +34,8 @@ class Maker:
         habit: Habit,
     ) -> None:
         self._tokens, self._scope = tokens, scope
-        self.habit = replace(habit, units={**habit.units, **_units_alone(tokens, amounts, scope)})
+        told = _units_alone(tokens, amounts, scope)
+        self.habit = replace(habit, units={**habit.units, **told}) if told else habit
         self._both_of_one = _both_of_one(tokens, mentions, scope)
 
     def make(
@@ -65,7 +66,8 @@ class Maker:
         changed = changes or self._scope.sentence_of(amount.start) in self._scope.changes
         if not resolved.doubts and meant.unit != "mil":
             units = spoken_unit(self.habit.units, name, amount)
-            self.habit = replace(self.habit, units=units)
+            if units != self.habit.units:
+                self.habit = replace(self.habit, units=units)
         unsure = (*doubts, *heard, *self._misheard(mention))
         return Slot(
             name,

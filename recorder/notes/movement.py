@@ -51,12 +51,23 @@ def _next_words() -> frozenset[str]:
     return frozenset(words("movement", "next_words"))
 
 
+@kept
+def _openers() -> frozenset[str]:
+    """The first words of all that can name a splice or a run."""
+    keys = ("splice", "run", "again", "all_words", "next_words", "number")
+    first = {phrase.split()[0] for key in keys for phrase in words("movement", key)}
+    return frozenset({opener.split("-")[0] for opener in first} | first | set(_ORDINAL))
+
+
 def moves_of(tokens: Tokens) -> list[Move]:
     """All moves from left to right."""
     moves: list[Move] = []
+    openers = _openers()
     i = 0
     while i < len(tokens):
-        move = _move_at(tokens, i)
+        first = tokens[i].text.removesuffix("'s")
+        opens = first in openers or tokens[i].sort is Sort.ORDINAL
+        move = _move_at(tokens, i) if opens else None
         if move:
             moves.append(move)
         i = move.end if move else i + 1

@@ -69,10 +69,23 @@ def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
     return sorted(found, key=lambda slot: slot.start)
 
 
-def answered_name(tokens: Tokens, field: str, habit: Habit) -> Slot | None:
-    """The whole of a short answer as a name, or the digits in it as a job number."""
+def corrected_name(tokens: Tokens, field: str, habit: Habit, begin: int) -> Slot | None:
+    """As in "job number 5216, no, 5261": the name that was told last, told anew from ``begin``."""
+    found = answered_name(tokens, field, habit, begin)
+    if found is None or any(t.sort is Sort.WORD for t in tokens[found.end :]):
+        return None
+    named = field in vocabulary()["identifiers"] or tokens[found.start].raw[:1].isupper()
+    short = len(str(found.value)) < _FEWEST_DIGITS
+    return None if short or not named else replace(found, corrects=True)
+
+
+def answered_name(tokens: Tokens, field: str, habit: Habit, begin: int = 0) -> Slot | None:
+    """The whole of a short answer as a name, or the digits in it as a job number.
+
+    begin: the first token of the answer.
+    """
     openers = set(words("answers", "openers"))
-    i = 0
+    i = begin
     while i < len(tokens) and (tokens[i].text in openers or tokens[i].sort is Sort.SIGN):
         i += 1
     if i >= len(tokens) or _is_no_answer(tokens[i:]):

@@ -19,7 +19,7 @@ _FARTHEST = 4  # readings back to the other platen's
 def undoes(heard: Understood) -> bool:
     """Whether something was taken back by name, and no value follows instead."""
     if speech("swaps").all(heard.tokens):
-        return True
+        return not heard.slots
     undos = [hit for hit in heard.scope.undos if not _of_this_sentence(heard, hit.start)]
     if not undos:
         return False
@@ -49,6 +49,8 @@ def denies_before(heard: Understood) -> bool:
     rest = [t for t in heard.tokens if t.text not in openers]
     if not rest:
         return False
+    if heard.scope.corrections and heard.scope.corrections[0].start == 0 and heard.amounts:
+        return True
     if heard.amounts and speech("prescribed").at(tuple(rest), 0):
         return True
     again = speech("reopenings").at(heard.tokens, 0)

@@ -69,6 +69,8 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
     # "Cool until it hit 60" says so in a trade word and bars nothing.
     inside = {i for mention in mentions for i in range(mention.start, mention.end)}
     past = _spread(clauses, {clause_of[h.start] for h in speech("past").all(tokens)}, named)
+    corrections = _corrections(tokens)
+    inside |= {i for hit in corrections for i in range(hit.start, hit.end)}
     hits = speech("not_now").all(tokens)
     wished = {clause_of[h.start] for h in hits if h.start not in inside}
     unsure = {clause_of[h.start] for h in speech("hedges").all(tokens)}
@@ -83,11 +85,22 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
         frozenset(past | wished),
         frozenset(past),
         frozenset(unsure),
-        tuple(speech("corrections").all(tokens)),
+        corrections,
         frozenset(clauses[clause_of[h.start]].sentence for h in speech("changes").all(tokens)),
         _remarks(tokens, clauses, clause_of, named),
         tuple(speech("undo").all(tokens)),
     )
+
+
+def _corrections(tokens: Tokens) -> tuple[Hit[str], ...]:
+    """Phrases of correction; with what is prescribed right behind one: "sorry, that should be"."""
+    found = []
+    for hit in speech("corrections").all(tokens):
+        comma = hit.end < len(tokens) and tokens[hit.end].text == ","
+        start = hit.end + comma
+        rest = speech("prescribed").at(tokens, start) if start < len(tokens) else None
+        found.append(Hit(hit.start, rest.end, rest.meanings) if rest else hit)
+    return tuple(found)
 
 
 @kept
@@ -103,6 +116,7 @@ def _remarks(
     found: dict[int, tuple[str, ...]] = {}
     reach: dict[int, list[int]] = {}
     spread: set[tuple[int, str]] = set()
+    used = {clause_of[hit.start] for hit in speech("turns").all(tokens)}
     for n, clause in enumerate(clauses):
         reach.setdefault(clause.sentence, []).append(n)
     for hit in _number_doubts().all(tokens):
@@ -117,6 +131,8 @@ def _remarks(
         if short:
             spread.add((sentence, reason))
         for n in reach[sentence] if short else (here,):
+            if n != here and n in used:
+                continue
             if reason not in found.get(n, ()):
                 found[n] = (*found.get(n, ()), reason)
     return found
@@ -124,9 +140,7 @@ def _remarks(
 
 def _turns(tokens: Tokens, i: int) -> bool:
     """As in "started at 1.5 bar and finished at 2 bar": what was used in the end follows."""
-    if tokens[i].text not in words("speech", "joints") or i + 1 >= len(tokens):
-        return False
-    return tokens[i].text != "," and speech("turns").at(tokens, i + 1) is not None
+    return i + 1 < len(tokens) and speech("turns").at(tokens, i + 1) is not None
 
 
 def _opens_sentence(clauses: list[Clause], n: int) -> bool:
@@ -136,15 +150,18 @@ def _opens_sentence(clauses: list[Clause], n: int) -> bool:
 def _clauses(tokens: Tokens) -> list[Clause]:
     clauses: list[Clause] = []
     start, sentence, opened = 0, 0, False
+    openers = _clause_words()
+    joints = {*words("speech", "joints")} - {","}
     for i, token in enumerate(tokens):
-        if i > start and (token.text in _clause_words() or _turns(tokens, i)):
+        turns = token.text in joints and _turns(tokens, i)
+        if i > start and (turns or token.text in openers):
             clauses.append(Clause(start, i, sentence, opened))
             start, opened = i, True
         elif token.text in _ENDS or token.text == ",":
             clauses.append(Clause(start, i + 1, sentence, opened))
             start, opened = i + 1, False
             sentence += token.text != ","
-        elif i == start and token.text in _clause_words():
+        elif i == start and token.text in openers:
             opened = True
     if start < len(tokens):
         clauses.append(Clause(start, len(tokens), sentence, opened))

@@ -45,7 +45,9 @@ class Told:
     its number. correcting: the last words were a correction phrase. asked: the field about which
     the program has asked, whose bare value the words may be. pair: the name of two fields of
     which it told one. since: utterances that went by after ``last``. same: fields that are to be
-    the same as another one, which has no value yet. choice: the field of the last choice.
+    the same as another one, which has no value yet. choice, name: the field of the last choice
+    and of the last name. subject: what was spoken of without a value. like: the number that was
+    told of it and was none.
     """
 
     last: tuple[Slot, ...] = ()
@@ -56,3 +58,6 @@ class Told:
     since: int = 0
     same: tuple[tuple[str, str], ...] = ()
     choice: str = ""
+    name: str = ""
+    subject: Mention | None = None
+    like: Amount | None = None

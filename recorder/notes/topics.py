@@ -7,15 +7,16 @@ from dataclasses import dataclass
 
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount
-from recorder.notes.lexer import Tokens
+from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.mentions import Mention, fits
 from recorder.notes.neighbours import ONLY_FIELD, counts
 from recorder.notes.scope import Scope, fillers
-from recorder.notes.slot import Slot
+from recorder.notes.slot import Slot, Told
 from recorder.notes.values import plausible
 from recorder.notes.vocabulary import speech
 
 _BACK = 3  # trade words or numbers that are looked at, from the number back
+_MOST_CHANGED = 3.0  # times; further than that no setting is changed in one go
 _ITEM = 9  # tokens
 _AGE = 1  # utterances after which nobody says "it" of a setting any more
 # A bare number from here on is no count, and in a record of a press it is a temperature.
@@ -45,13 +46,15 @@ def topic_of(
     closed: frozenset[int],
     last: list[Slot],
     since: int,
+    told: Told,
     corrects: bool,
 ) -> Topic | None:
     """What the number is about; None when nothing tells.
 
     As in "target top 178, actual 174", "we asked for two bar, used 1.8", "top was 175 but now
     178", "bottom plate is lagging, 183". A word of use ("actual", "used", "now") makes it sure.
-    closed: places of numbers that were no values. corrects: a word of correction leads to it.
+    closed: places of numbers that were no values. told: what came before. corrects: a word of
+    correction leads to it.
     """
     cue, touches = _cue(tokens, amount, scope)
     if corrects:
@@ -72,11 +75,26 @@ def topic_of(
     later = [m for m in mentions[place : place + 1] if scope.sentence_of(m.start) == sentence]
     if any(mention.fields_for(amount) for mention in later):
         return None
+    if touches and cue == "uses" and told.subject is not None and not mentions:
+        fields = told.subject.fields_for(amount)
+        likely = amount.unit is not None or told.like is not None
+        if fields and likely:
+            return Topic(fields, None, told.like, True, False)
     if touches and since <= _AGE and last and all(fits(slot.field, amount) for slot in last):
-        if amount.unit is None and counts(tokens, amount):
+        if amount.unit is None and not _goes_on_from(tokens, amount, last[0].amount):
             return None
         return Topic(tuple(s.field for s in last), None, last[0].amount, cue == "uses", True)
     return None
+
+
+def _goes_on_from(tokens: Tokens, amount: Amount, last: Amount | None) -> bool:
+    """Whether a bare number can be the last one changed: it ends its clause and is of its size."""
+    after = tokens[amount.end] if amount.end < len(tokens) else None
+    ends = after is None or after.sort is Sort.SIGN
+    ends = ends or any(speech(key).at(tokens, amount.end) for key in ("uses", "clause_words"))
+    if last is None or not ends or last.value == 0:
+        return False
+    return 1 / _MOST_CHANGED <= abs(amount.value / last.value) <= _MOST_CHANGED
 
 
 def _by_mention(
@@ -155,6 +173,6 @@ def _mention_before(
     for mention in reversed(mentions[max(0, place - _BACK) : place]):
         if scope.sentence_of(mention.start) != sentence:
             break
-        if mention.fields_for(amount) and not mention.repaired:
+        if mention.fields_for(amount) and not mention.repaired and not mention.only_after:
             return mention
     return None

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS, Kind
 from recorder.notes.amounts import Amount
-from recorder.notes.filling import fill
+from recorder.notes.filling import Filled, fill
 from recorder.notes.findings import answered_finding, corrected_choice, findings_of
 from recorder.notes.free_text import free_text_of
 from recorder.notes.lexer import Sort, Tokens, tokens_of
 from recorder.notes.movement import Move, moves_of
-from recorder.notes.names import answered_name, names_of
+from recorder.notes.names import answered_name, corrected_name, names_of
 from recorder.notes.scope import Scope
 from recorder.notes.slot import Slot, Told
 from recorder.notes.times import answered_time, times_of
@@ -56,8 +56,13 @@ def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False)
     if not findings and not filled.slots:
         corrected = corrected_choice(tokens, filled.scope, told.choice)
         findings += [corrected] if corrected else []
+    names += _corrected(tokens, filled, names, told, habit)
+    named = [slot.field for slot in names if FIELDS[slot.field].kind is Kind.TEXT]
     chosen = [slot.field for slot in findings if FIELDS[slot.field].kind is Kind.CHOICE]
-    after = replace(filled.told, choice=chosen[-1] if chosen else told.choice)
+    after = filled.told
+    if chosen or named or told.choice:
+        choice = chosen[-1] if chosen else told.choice
+        after = replace(after, choice=choice, name=named[-1] if named else "")
     slots = sorted([*names, *findings, *filled.slots], key=lambda slot: slot.start)
     used = filled.used | taken | {i for slot in slots for i in slot.places}
     return Understood(
@@ -70,6 +75,22 @@ def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False)
         filled.amounts,
         filled.habit,
     )
+
+
+def _corrected(
+    tokens: Tokens, filled: Filled, names: list[Slot], told: Told, habit: Habit
+) -> list[Slot]:
+    """A name that a correction tells anew."""
+    if not filled.scope.corrections:
+        return []
+    cue = filled.scope.corrections[-1]
+    before = [slot.field for slot in names if slot.end <= cue.start]
+    field = before[-1] if before else told.name
+    later = any(slot.start >= cue.start for slot in (*names, *filled.slots))
+    if later or not field or FIELDS[field].kind is not Kind.TEXT:
+        return []
+    found = corrected_name(tokens, field, habit, cue.end)
+    return [found] if found else []
 
 
 def _times(tokens: Tokens, told: Told, habit: Habit) -> list[Slot]:
