@@ -1,68 +1,34 @@
 """German number words and written numbers to digits, which the grammar of numbers reads.
 
-German says a whole number in one word, the unit before the ten
-("hundertfünfundsiebzig"), and a half behind "ein": "zweieinhalb" is 2.5. It writes 1.200,5 for
-twelve hundred and a half. A recogniser may part the one word ("einhundert fünfundsiebzig"), and
-people dictate digit by digit ("eins sieben fünf"), which the grammar joins as it joins 1 7 5.
+German writes 1.200,5 for twelve hundred and a half. A recogniser may part the one word that a
+number is ("einhundert fünfundsiebzig"), and people dictate digit by digit ("eins sieben fünf"),
+which the grammar joins as it joins 1 7 5.
 """
 
 from __future__ import annotations
 
 import re
 
+from recorder.notes.german_words import (
+    mixed_number,
+    ordinal_number,
+    proper_fraction,
+    whole_number,
+)
 from recorder.notes.lexer import Sort, Token, Tokens
 from recorder.notes.speaking import in_force, kept
 
-_ONES = {
-    **{"eins": 1, "ein": 1, "zwei": 2, "zwo": 2, "drei": 3, "vier": 4, "fünf": 5},
-    **{"sechs": 6, "sieben": 7, "acht": 8, "neun": 9},
-}
-_TEENS = {
-    **{"zehn": 10, "elf": 11, "zwölf": 12, "dreizehn": 13, "vierzehn": 14, "fünfzehn": 15},
-    **{"sechzehn": 16, "siebzehn": 17, "achtzehn": 18, "neunzehn": 19},
-}
-_TENS = {
-    **{"zwanzig": 20, "dreissig": 30, "vierzig": 40, "fünfzig": 50},
-    **{"sechzig": 60, "siebzig": 70, "achtzig": 80, "neunzig": 90},
-}
-_PARTS = {
-    **{"halb": 2, "drittel": 3, "viertel": 4, "fünftel": 5, "sechstel": 6, "achtel": 8},
-    **{"zehntel": 10, "zwölftel": 12, "sechzehntel": 16, "hundertstel": 100, "tausendstel": 1000},
-}
-# What "ste" and "te" leave of erste, dritte, sechste, siebte and achte.
-_STEMS = {"er": 1, "drit": 3, "sech": 6, "sieb": 7, "ach": 8}
 _ARTICLES = {"ein", "eine", "einen", "einem", "einer", "eines"}
 _POINTS = {"komma", "punkt"}
 _BIG = ("hundert", "tausend")
 _MOST_TOKENS = 9  # "neun tausend neun hundert neun und neunzig", and a little room
-_LONGEST_WORD = 100  # letters; no number that a job has is longer
 _MOST_DIGITS = 13
 _LAST_HOUR = 24
 
 
-def _any_of(words: dict[str, int]) -> str:
-    return "|".join(sorted(words, key=len, reverse=True))
-
-
-_BELOW_100 = f"(?:(?:{_any_of(_ONES)})und(?:{_any_of(_TENS)})|{_any_of(_TEENS | _TENS | _ONES)})"
-_BELOW_10000 = f"(?:(?:{_BELOW_100})?hundert(?:(?:und)?{_BELOW_100})?|{_BELOW_100})"
-_WHOLE = re.compile(
-    f"(?:(?P<millions>{_BELOW_10000})million(?:en)?(?:und)?)?"
-    f"(?:(?P<thousands>{_BELOW_10000})?(?P<scale>tausend)(?:und)?)?(?P<rest>{_BELOW_10000})?"
-)
-_HUNDREDS = re.compile(
-    f"(?:(?P<hundreds>{_BELOW_100})?(?P<scale>hundert)(?:und)?)?(?P<rest>{_BELOW_100})?"
-)
-_TWO_DIGITS = re.compile(f"(?:(?P<one>{_any_of(_ONES)})und)?(?P<ten>{_any_of(_TENS)})")
-_ENDING = "(?:e[nmrs]?)?"
-_PROPER = re.compile(f"(?P<above>{_BELOW_100})?(?P<part>{_any_of(_PARTS)}){_ENDING}")
-_MIXED = re.compile(
-    f"(?:(?P<whole>{_BELOW_10000})(?P<above>ein|drei)|ander)t?(?P<part>halb|viertel){_ENDING}"
-)
 _JOINED = re.compile(
     "(?P<part>(?:drei)?viertel|halb)(?P<unit>.+)|(?P<whole>.+)(?P<point>komma)(?P<tail>.+)"
 )
-_ORDINAL = re.compile("(?P<stem>.+?)s?te[nmrs]?")
 _WRITTEN = re.compile(r"[0-9]+(?:[.,][0-9]+)*")
 _GROUPED = re.compile(r"[1-9][0-9]{0,2}(?:\.[0-9]{3})+(?:,[0-9]+)?")
 
@@ -81,40 +47,9 @@ def read_numbers(tokens: Tokens) -> Tokens:
     return tuple(read)
 
 
-def whole_number(word: str) -> int | None:
-    """The value of a whole number as one word; None for any other word."""
-    if word == "null":
-        return 0
-    match = _WHOLE.fullmatch(_respelt(word)) if 0 < len(word) <= _LONGEST_WORD else None
-    if match is None:
-        return None
-    millions = _below_10000(match["millions"]) if match["millions"] else 0
-    return 1_000_000 * millions + _scaled(match["thousands"], match["scale"], match["rest"], 1000)
-
-
-def _scaled(above: str | None, scale: str | None, rest: str | None, factor: int) -> int:
-    value = factor * (_below_10000(above) if above else 1) if scale else 0
-    return value + (_below_10000(rest) if rest else 0)
-
-
-def _below_10000(word: str) -> int:
-    match = _HUNDREDS.fullmatch(word)
-    if match and match["scale"]:
-        return _scaled(match["hundreds"], match["scale"], match["rest"], 100)
-    match = _TWO_DIGITS.fullmatch(word)
-    if match:
-        return _TENS[match["ten"]] + (_ONES[match["one"]] if match["one"] else 0)
-    return (_TEENS | _ONES)[word]
-
-
 def _at(tokens: Tokens, i: int) -> str:
     """The word at tokens[i], or nothing."""
     return tokens[i].text if i < len(tokens) and tokens[i].sort is Sort.WORD else ""
-
-
-def _respelt(word: str) -> str:
-    """In one spelling: "dreißig" as "dreissig", "fuenf" as "fünf"."""
-    return word.replace("ß", "ss").replace("fuenf", "fünf").replace("zwoelf", "zwölf")
 
 
 def _number(tokens: Tokens, i: int) -> tuple[Token, int] | None:
@@ -126,9 +61,9 @@ def _number(tokens: Tokens, i: int) -> tuple[Token, int] | None:
     if "." in digits:
         return _digits(tokens, i, j, digits)
     point = _with_point(tokens, i, j, digits)
-    below = _PARTS.get(_respelt(_at(tokens, j)))
-    if point is None and below and 0 < int(digits) < below:
-        return _part(tokens, i, j + 1, int(digits) / below)
+    part = proper_fraction(_at(tokens, j)) or (1, 1)
+    if point is None and part[0] == 0 and 0 < int(digits) < part[1]:
+        return _part(tokens, i, j + 1, int(digits) / part[1])
     return point or _digits(tokens, i, j, digits)
 
 
@@ -168,25 +103,17 @@ def _fraction(tokens: Tokens, i: int) -> tuple[Token, int] | None:
     """As in "halbe", "ein halb", "dreiviertel", "fünfachtel", "anderthalb", "zweieinhalb"."""
     j = i + 1 if _at(tokens, i) in _ARTICLES else i
     word = _at(tokens, j)
-    word = _respelt(word) if 0 < len(word) <= _LONGEST_WORD else ""
-    match = _PROPER.fullmatch(word) if word else None
-    if match:
-        above, below = _below_10000(match["above"] or "ein"), _PARTS[match["part"]]
-        if above >= below:
-            return None
+    proper = proper_fraction(word)
+    if proper is None:
+        mixed = mixed_number(word) if j == i else None
+        return None if mixed is None else _digits(tokens, i, j + 1, f"{mixed:g}")
+    above, below = proper
+    if above and j > i and _at(tokens, i) == "ein":
         # "Ein einhalb" is one and a half; "ein dreiviertel" may be that much more than one, too.
-        mixed = match["above"] and _at(tokens, i) == "ein" and j > i
-        if mixed and above > 1:
+        if above > 1:
             return _spanning(tokens, i, j + 1, word, Sort.CODE, 0.0), j + 1
-        if mixed:
-            return _digits(tokens, i, j + 1, f"{1 + above / below:g}")
-        return _part(tokens, i, j + 1, above / below)
-    match = _MIXED.fullmatch(word) if word and j == i else None
-    if match is None:
-        return None
-    whole = whole_number(match["whole"] or "ein") or 0
-    value = whole + _ONES[match["above"] or "ein"] / _PARTS[match["part"]]
-    return _digits(tokens, i, j + 1, f"{value:g}")
+        return _digits(tokens, i, j + 1, f"{1 + above / below:g}")
+    return _part(tokens, i, j + 1, (above or 1) / below)
 
 
 def _one(tokens: Tokens, i: int) -> tuple[Token, int] | None:
@@ -218,11 +145,9 @@ def _with_point(tokens: Tokens, i: int, j: int, whole: str) -> tuple[Token, int]
 
 def _ordinal(tokens: Tokens, i: int) -> tuple[Token, int] | None:
     """As in "zweite", and "2." before what can be counted."""
-    word = _at(tokens, i)
-    match = _ORDINAL.fullmatch(word) if len(word) <= _LONGEST_WORD else None
-    if match:
-        number = _STEMS.get(match["stem"]) or whole_number(match["stem"])
-        return _counting(tokens, i, i + 1, number) if number else None
+    number = ordinal_number(_at(tokens, i))
+    if number:
+        return _counting(tokens, i, i + 1, number)
     if i + 2 >= len(tokens) or tokens[i + 1].text != "." or not tokens[i + 1].glued:
         return None
     digits = tokens[i].raw
@@ -240,7 +165,8 @@ def _time_of_day(tokens: Tokens, i: int) -> tuple[Tokens, int] | None:
     if part:
         side = _at(tokens, i + 1)
         hour = _hour(tokens, i + 2 if side in ("nach", "vor") else i + 1)
-        if hour is None or _at(tokens, hour[1]) in _unit_words() | _PARTS.keys():
+        after = _at(tokens, hour[1]) if hour else ""
+        if hour is None or after in _unit_words() or proper_fraction(after):
             return None
         begun = hour[0] if side == "nach" else (hour[0] - 2) % 12 + 1
         minute = 60 - part if side == "vor" else part

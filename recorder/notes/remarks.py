@@ -25,6 +25,7 @@ def remarks_of(understood: Understood) -> list[tuple[int, int]]:
     """
     tokens, used = understood.tokens, understood.used
     idle = {i for a in understood.amounts if a.start not in used for i in range(a.start, a.end)}
+    idle |= {i for i, token in enumerate(tokens) if any(char.isdigit() for char in token.raw)}
     spans: list[tuple[int, int]] = []
     for clause in understood.scope.clauses:
         places = range(clause.start, clause.end)
