@@ -6,27 +6,26 @@ hearing, and written down; what is left over becomes a note.
 
 from __future__ import annotations
 
-from bisect import bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from itertools import accumulate
 from types import MappingProxyType
 
 from recorder.model.calibration import Calibration
 from recorder.model.fields import FIELDS, Kind, Level
 from recorder.model.quantity import Quantity
-from recorder.model.reading import Note, Reading, Spoken, Standing, Typed, show_value
-from recorder.model.transcript import Transcript, Utterance, Word
+from recorder.model.reading import Note, Reading, Standing, Typed, show_value
+from recorder.model.transcript import Transcript, Utterance
 from recorder.model.units import UNITS
-from recorder.notes.hearings import Version, versions_of
+from recorder.notes.hearings import Version, added, versions_of
 from recorder.notes.place import Place, place_of
 from recorder.notes.reconcile import Heard, Standings, changes, corrects, reconcile
 from recorder.notes.remarks import remarks_of
 from recorder.notes.retraction import denies_before, denies_itself, misplaced, taken_by, undoes
+from recorder.notes.said import Said
 from recorder.notes.sameness import equal, on_card, said_as, same
 from recorder.notes.sharing import shared_settings, shares_settings
-from recorder.notes.signals import Signals, signals_of
+from recorder.notes.signals import Signals
 from recorder.notes.slot import Slot, Told
 from recorder.notes.trust import calibration_of, doubts_of
 from recorder.notes.understand import Understood, understand
@@ -101,13 +100,13 @@ class Narration:
 
     def hear(self, utterance: Utterance) -> None:
         """Read one utterance."""
-        if not any(char.isalnum() for char in utterance.text):
-            return
         versions = versions_of(utterance, self._read)
+        if not versions:
+            return
         heard = versions[0].understood
         taken_back, self._taken_back = self._taken_back, ()
         self._settle(taken_back, heard.slots)
-        said = _Said(versions, self.file)
+        said = Said(versions, self.file)
         before = (len(self.readings), len(self.notes))
         self._moved = ()
         # An answer, and what is told anew after it was taken back, replace knowingly.
@@ -117,7 +116,7 @@ class Narration:
         self._share(heard, said)
         self._loose |= {reading.field for reading in taken_back} - {s.field for s in heard.slots}
         self._loose |= {slot.field for slot in heard.slots if slot.passing}
-        self._only_others(heard, versions)
+        self._add_from_others(versions)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
         self._retract(heard, len(self.readings) > before[0])
         asks = self._asks(heard)
@@ -140,7 +139,7 @@ class Narration:
     def _read(self, text: str, joined_commas: bool) -> Understood:
         return understand(text, self._told, self._habit, joined_commas)
 
-    def _write(self, heard: Understood, said: _Said, again: set[str]) -> None:
+    def _write(self, heard: Understood, said: Said, again: set[str]) -> None:
         places = place_of(heard, self._place)
         for slot, place in zip(heard.slots, places.of_slots, strict=True):
             if place.unsure:
@@ -150,7 +149,7 @@ class Narration:
                 self._add(slot, splice, place.run, said, slot.field in again)
         self._place = places.after
 
-    def _share(self, heard: Understood, said: _Said) -> None:
+    def _share(self, heard: Understood, said: Said) -> None:
         """Take over the settings of the run or splice before, when the words say so."""
         span = shares_settings(heard.tokens)
         if span is None:
@@ -162,7 +161,7 @@ class Narration:
             self.readings.append(Heard(reading, knowingly=True))
             self._loose.add(reading.field)
 
-    def _add(self, slot: Slot, splice: int, run: int, said: _Said, again: bool) -> None:
+    def _add(self, slot: Slot, splice: int, run: int, said: Said, again: bool) -> None:
         field = FIELDS[slot.field]
         splice = 1 if field.level is Level.JOB else splice
         run = run if field.level is Level.RUN else 1
@@ -205,19 +204,13 @@ class Narration:
         parts = [replaces(earlier.value, reading.field), *([reading.why] if reading.why else [])]
         return Heard(reading.model_copy(update={"why": "; ".join(parts)}), knowingly=True)
 
-    def _only_others(self, heard: Understood, versions: Sequence[Version]) -> None:
+    def _add_from_others(self, versions: Sequence[Version]) -> None:
         """What only a further hearing puts into a field is asked."""
-        has = {slot.field for slot in heard.slots}
-        used = {slot.amount.value for slot in heard.slots if slot.amount}
-        for n, version in enumerate(versions[1:], 1):
-            said = _Said((version, *versions[:n], *versions[n + 1 :]), self.file)
-            for slot in version.understood.slots:
-                if slot.field in has or slot.amount is None or slot.amount.value in used:
-                    continue
-                has.add(slot.field)
-                doubt = "only another hearing gives this"
-                asked = replace(slot, unsettled=(*slot.unsettled, doubt))
-                self._add(asked, self._place.splice, self._place.run, said, False)
+        for slot, n in added(versions):
+            said = Said((versions[n], *versions[:n], *versions[n + 1 :]), self.file)
+            doubt = "only another hearing gives this"
+            asked = replace(slot, unsettled=(*slot.unsettled, doubt))
+            self._add(asked, self._place.splice, self._place.run, said, False)
 
     def _retract(self, heard: Understood, told: bool) -> None:
         """Remember what the words take back, until the next ones tell it anew or do not."""
@@ -273,62 +266,6 @@ class Narration:
 
 def _ends_asking(heard: Understood) -> bool:
     return any(token.text == "?" for token in heard.tokens[-1:])
-
-
-class _Said:
-    """The words of one hearing behind its tokens, with all other hearings beside it."""
-
-    def __init__(self, versions: Sequence[Version], file: str) -> None:
-        chosen, *self._rest = versions
-        self._chosen, self._words, self._file = chosen, chosen.words, file
-        self.heard = chosen.understood
-        self._tokens = self.heard.tokens
-        lengths = [len(word.text) + 1 for word in self._words]
-        self._starts = [0, *accumulate(lengths)][: len(self._words)]
-
-    def signals(self, slot: Slot) -> Signals | None:
-        """What speaks for and against a slot; None in a written text."""
-        words = self._carrying(slot)
-        if not self._rest and all(word.probability is None for word in words):
-            return None
-        return signals_of(slot, words, self._chosen, self._rest)
-
-    def _word(self, offset: int) -> int:
-        return bisect_right(self._starts, offset) - 1
-
-    def _span(self, start: int, end: int) -> tuple[Word, ...]:
-        """The words of tokens[start:end]; one token may be of several words."""
-        first, last = self._tokens[start].start, self._tokens[end - 1].end - 1
-        return self._words[self._word(first) : self._word(last) + 1]
-
-    def _carrying(self, slot: Slot) -> tuple[Word, ...]:
-        """The words that decide the value: the number's, or all words of a finding or a name."""
-        if slot.amount is not None and slot.field != "job_number":
-            return self._span(slot.amount.number.start, slot.amount.number.end)
-        if slot.field == "job_number":
-            return self._span(slot.places[-1], slot.end)
-        return self._span(slot.start, slot.end)
-
-    def evidence(self, slot: Slot) -> Spoken:
-        return self.words_of(slot.start, slot.end)
-
-    def words_of(self, start: int, end: int) -> Spoken:
-        words = self._span(start, end)
-        return Spoken(
-            file=self._file,
-            said=" ".join(word.text for word in words),
-            start_s=words[0].start_s if words else None,
-            end_s=words[-1].end_s if words else None,
-        )
-
-    def note(self, start: int, end: int) -> Note:
-        words = self._span(start, end)
-        return Note(
-            text=" ".join(word.text for word in words),
-            file=self._file,
-            start_s=words[0].start_s if words else None,
-            end_s=words[-1].end_s if words else None,
-        )
 
 
 def habit_of(known: tuple[Reading, ...]) -> Habit:

@@ -1,4 +1,4 @@
-"""Several hearings of one utterance: which of them to go by.
+"""Several hearings of one utterance: which of them to go by, and what the others add.
 
 The hearing is chosen that the others bear out best: the one with the most values that they have
 too and the fewest that they contradict (consensus decoding, on the level of values). The first
@@ -8,18 +8,20 @@ hearing is the best one on its own, so it wins a draw.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
 from recorder.model.transcript import Utterance, Word
 from recorder.notes.lexer import Sort
-from recorder.notes.sameness import same
+from recorder.notes.opinions import is_plausible, opinion
 from recorder.notes.slot import Slot
 from recorder.notes.understand import Understood
-from recorder.notes.values import plausible
 
-_AGAINST = 0.5  # a contradiction weighs less than a confirmation: hearings err in many ways
-_IMPLAUSIBLE = 2.0
+# What a value adds to the score of its hearing: for being there, for each other hearing that has
+# it too, that contradicts it, or that has some other number in its place.
+_TOLD, _SHARED, _CONTRADICTED, _STRAY = 0.4, 1.0, -0.5, -0.2
+_IMPLAUSIBLE = -2.0
+_FIRST = 0.3
 _MOST_WORDS = 200  # compared for likeness, which takes the square of it
 
 Read = Callable[[str, bool], Understood]
@@ -28,8 +30,8 @@ Read = Callable[[str, bool], Understood]
 @dataclass(frozen=True)
 class Version:
     """One hearing. words: as heard. readings: it understood as it stands, and read over commas,
-    as a recogniser strews them ("thirty, two psi"). clarity: 0..1, how far all hearings have the
-    same words, numbers aside.
+    as a recogniser strews them ("thirty, two psi"); the one to go by first. clarity: 0..1, how far
+    all hearings have the same words, numbers aside.
     """
 
     words: tuple[Word, ...]
@@ -42,38 +44,91 @@ class Version:
 
 
 def versions_of(utterance: Utterance, read: Read) -> tuple[Version, ...]:
-    """All hearings of an utterance, the one to go by first. ``read`` understands a text."""
+    """All hearings of an utterance that have words, the one to go by first. ``read`` understands
+    a text, as it stands or over commas.
+    """
     heard = (utterance.words, *(other.words for other in utterance.others))
-    versions = []
-    for words in heard:
-        text = " ".join(word.text for word in words)
-        plain = read(text, False)
-        joined = (read(text, True),) if len(heard) > 1 and "," in text else ()
-        versions.append(Version(words, (plain, *joined)))
-    if len(versions) == 1:
+    spoken = [words for words in heard if any(c.isalnum() for w in words for c in w.text)]
+    versions = [Version(words, _readings(words, read, len(heard) > 1)) for words in spoken]
+    if len(versions) < 2:
         return tuple(versions)
     clarity = _likeness([version.understood for version in versions])
-    versions = [Version(v.words, v.readings, clarity) for v in versions]
-    best = max(range(len(versions)), key=lambda n: (_borne_out(n, versions), -n))
-    return (versions[best], *versions[:best], *versions[best + 1 :])
+    versions = [replace(version, clarity=clarity) for version in versions]
+    candidates = [
+        (n, m) for n, version in enumerate(versions) for m in range(len(version.readings))
+    ]
+    best, reading = max(candidates, key=lambda at: (_borne_out(versions, *at), -at[0], -at[1]))
+    rest = (*versions[:best], *versions[best + 1 :])
+    chosen = versions[best]
+    gone_by = chosen.readings[reading]
+    others = (*chosen.readings[:reading], *chosen.readings[reading + 1 :])
+    slots = tuple(_unless_outvoted(slot, gone_by, rest) for slot in gone_by.slots)
+    return (replace(chosen, readings=(replace(gone_by, slots=slots), *others)), *rest)
 
 
-def _borne_out(n: int, versions: Sequence[Version]) -> float:
-    rest = [version for m, version in enumerate(versions) if m != n]
-    score = 0.0
-    for slot in versions[n].understood.slots:
-        score += sum(_says(version, slot) for version in rest)
-        if type(slot.value) is float and not plausible(slot.field, slot.value):
-            score -= _IMPLAUSIBLE
-    return score
+def added(versions: Sequence[Version]) -> list[tuple[Slot, int]]:
+    """Numbers that only further hearings put into a field, with the place of the version that has
+    each: the plausible one that most of them have.
+    """
+    chosen = versions[0].understood
+    told = {slot.field for slot in chosen.slots}
+    used = {slot.amount.value for slot in chosen.slots if slot.amount}
+    best: dict[str, tuple[float, Slot, int]] = {}
+    for n, version in enumerate(versions[1:], 1):
+        for reading in version.readings[:1]:
+            for slot in reading.slots:
+                if slot.field in told or slot.amount is None or slot.amount.value in used:
+                    continue
+                rest = [v for m, v in enumerate(versions[1:], 1) if m != n]
+                score = _worth(slot, reading, rest)
+                if slot.field not in best or score > best[slot.field][0]:
+                    best[slot.field] = (score, slot, n)
+    return [(slot, n) for _, slot, n in best.values()]
 
 
-def _says(version: Version, slot: Slot) -> float:
-    """1 when another hearing has the same value, less than 0 when it has another one."""
-    rivals = [other for r in version.readings for other in r.slots if other.field == slot.field]
-    if not rivals:
-        return 0.0
-    return 1.0 if any(same(rival, slot) for rival in rivals) else -_AGAINST
+def _readings(words: tuple[Word, ...], read: Read, strewn: bool) -> tuple[Understood, ...]:
+    text = " ".join(word.text for word in words)
+    plain = read(text, False)
+    return (plain, read(text, True)) if strewn and "," in text else (plain,)
+
+
+def _borne_out(versions: Sequence[Version], n: int, m: int) -> float:
+    reading = versions[n].readings[m]
+    rest = [*versions[:n], *versions[n + 1 :]]
+    return sum(_worth(slot, reading, rest) for slot in reading.slots) + (_FIRST if n == 0 else 0.0)
+
+
+def _worth(slot: Slot, reading: Understood, rest: Sequence[Version]) -> float:
+    if not is_plausible(slot):
+        return _IMPLAUSIBLE
+    worth = _TOLD
+    for version in rest:
+        said = opinion(slot, reading, version.readings)
+        worth += _SHARED if said.agrees else _CONTRADICTED if said.contradicts else 0.0
+        worth += _STRAY if said.stray else 0.0
+    return worth
+
+
+def _unless_outvoted(slot: Slot, reading: Understood, rest: Sequence[Version]) -> Slot:
+    """The slot, with the value that at least two others have when none has its own."""
+    said = [opinion(slot, reading, version.readings) for version in rest]
+    if slot.amount is None or any(one.agrees for one in said):
+        return slot
+    against = [one.instead for one in said if one.instead is not None and one.contradicts]
+    votes = [(sum(rival.value == other.value for other in against), rival) for rival in against]
+    count, rival = max(votes, key=lambda vote: vote[0], default=(0, slot))
+    if count < 2:
+        return slot
+    doubt = f"{count} hearings outvoted another one"
+    return replace(
+        slot,
+        value=rival.value,
+        as_said=rival.as_said,
+        candidates=(slot.value, *slot.candidates),
+        doubts=rival.doubts,
+        unsettled=(*slot.unsettled, doubt),
+        unit_open=False,
+    )
 
 
 def _likeness(heard: Sequence[Understood]) -> float:

@@ -7,16 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from recorder.model.fields import FIELDS, Kind
-from recorder.model.quantity import Quantity
 from recorder.model.transcript import Word
-from recorder.model.units import UNITS, convert
-from recorder.notes.amounts import Amount
+from recorder.model.units import convert
 from recorder.notes.hearings import Version
-from recorder.notes.mentions import fits
-from recorder.notes.sameness import Value, said_as, same
+from recorder.notes.opinions import opinion
+from recorder.notes.sameness import Value
 from recorder.notes.slot import Slot
-from recorder.notes.understand import Understood
-from recorder.notes.values import agree, plausible
+from recorder.notes.values import plausible
 
 _LOWEST = 0.01  # of a probability, so that its logarithm stays finite
 
@@ -63,18 +60,19 @@ def signals_of(
     slot: Slot, words: Sequence[Word], chosen: Version, rest: Sequence[Version]
 ) -> Signals:
     """Of one slot of the chosen version. ``words``: those that carry it. ``rest``: all others."""
-    opinions = [_opinion(slot, chosen.understood, version) for version in rest]
+    opinions = [opinion(slot, chosen.understood, version.readings) for version in rest]
+    values = [one.instead.value if one.instead else None for one in opinions]
     instead: list[tuple[Value, int]] = []
-    for value in dict.fromkeys(v for opinion in opinions if (v := opinion.instead) is not None):
-        instead.append((value, sum(opinion.instead == value for opinion in opinions)))
+    for value in dict.fromkeys(value for value in values if value is not None):
+        instead.append((value, sum(other == value for other in values)))
     heard = [word.probability for word in words if word.probability is not None]
     return Signals(
         kind=_kind(slot),
         probability=min(heard, default=1.0),
         others=len(rest),
-        agreeing=sum(opinion.agrees for opinion in opinions),
+        agreeing=sum(one.agrees for one in opinions),
         instead=tuple(sorted(instead, key=lambda found: -found[1])),
-        stray=sum(opinion.stray for opinion in opinions),
+        stray=sum(one.stray for one in opinions),
         clarity=chosen.clarity,
         sibling=_sounds_like(slot),
         rounded=_rounded(slot),
@@ -86,59 +84,6 @@ def _kind(slot: Slot) -> str:
     if slot.field == "job_number" or slot.amount is not None:
         return "number"
     return "name" if kind is Kind.TEXT else "finding"
-
-
-@dataclass(frozen=True)
-class _Opinion:
-    agrees: bool
-    instead: Value | None = None
-    stray: bool = False
-
-
-def _opinion(slot: Slot, chosen: Understood, version: Version) -> _Opinion:
-    """What another hearing says of a value, in the reading of it that agrees best."""
-    instead: Value | None = None
-    stray = False
-    for reading in version.readings:
-        rivals = [other for other in reading.slots if other.field == slot.field]
-        if any(same(rival, slot) or _same_number(rival, slot) for rival in rivals):
-            return _Opinion(True)
-        if rivals and instead is None:
-            instead = rivals[0].value
-        if not rivals and slot.amount is not None:
-            if _number_in(slot, slot.amount, reading):
-                return _Opinion(True)
-            stray = stray or _other_number(slot, chosen, reading)
-    return _Opinion(False, instead, stray and instead is None)
-
-
-def _same_number(a: Slot, b: Slot) -> bool:
-    """The same number, of which one hearing lost or misheard the unit."""
-    if a.amount is None or b.amount is None or a.amount.value != b.amount.value:
-        return False
-    return {None, "deg"} & {a.amount.unit, b.amount.unit} != set()
-
-
-def _number_in(slot: Slot, wanted: Amount, reading: Understood) -> bool:
-    """The other hearing lost the trade word, but has the number and no other unit."""
-    said = said_as(slot)
-    for amount in reading.amounts:
-        if amount.value == wanted.value and amount.unit in (None, "deg", wanted.unit):
-            return True
-        if not amount.unit or not said or amount.unit not in UNITS:
-            continue
-        alike = UNITS[amount.unit].dimension == UNITS[said.unit].dimension
-        if alike and agree(Quantity(value=amount.value, unit=amount.unit), said):
-            return True
-    return False
-
-
-def _other_number(slot: Slot, chosen: Understood, reading: Understood) -> bool:
-    """A number that fits the field and is nowhere in the chosen hearing."""
-    if FIELDS[slot.field].unit is None:
-        return False
-    known = {amount.value for amount in chosen.amounts}
-    return any(a.value not in known and fits(slot.field, a) for a in reading.amounts)
 
 
 def _sounds_like(slot: Slot) -> float | None:
