@@ -214,6 +214,8 @@ def _follows_a_count(tokens: Tokens, i: int) -> bool:
     before = tokens[max(0, i - 2) : i]
     if any(token.sort is Sort.NUMBER for token in before) or word_at(tokens, i - 1) in _RATES:
         return True
+    if before and before[0].text == "fraction":
+        return True
     return bool(before) and is_unit_word(before[-1]) and before[-1].text not in _BEFORE_ONE
 
 

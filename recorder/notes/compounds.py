@@ -97,7 +97,9 @@ def _unsaid(tokens: Tokens, first: Amount, number: Number) -> Amount | None:
     """As in "five foot two"; not "three minutes 172 degrees", nor "three minutes two fingers"."""
     smaller = _UNSAID.get(first.unit or "")
     factor = how_many(first.unit, smaller)
-    if not factor or number.value != int(number.value) or number.value >= factor:
+    if not factor or number.value >= factor:
+        return None
+    if first.unit != "foot" and number.value != int(number.value):
         return None
     closed = number.end >= len(tokens) or tokens[number.end].text in _AFTER_UNSAID
     # "1h05"

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from recorder.notes.lexer import Sort, Tokens
-from recorder.notes.number_words import below_hundred, word_at
+from recorder.notes.number_words import SCALES, below_hundred, word_at
 
 _NAMES = {
     **{"half": 2, "halves": 2, "third": 3, "quarter": 4, "fourth": 4, "fifth": 5, "sixth": 6},
     **{"eighth": 8, "tenth": 10, "twelfth": 12, "sixteenth": 16, "hundredth": 100},
-    "thousandth": 1000,
+    **{"thousandth": 1000, "millionth": 1_000_000, "billionth": 1_000_000_000},
 }
 # These are said without their plural s as well.
 _SAID_SHORT = {"quarter", "eighth", "sixteenth"}
@@ -41,3 +41,13 @@ def fraction_at(tokens: Tokens, i: int) -> tuple[float, int] | None:
     if below and (plural == (group[0] != "1") or short):
         return float(group[0]) / below, j + 1
     return None
+
+
+def part_at(tokens: Tokens, i: int) -> tuple[float, int] | None:
+    """A proper fraction, of a large number too: "half a million", "a quarter of a thousand"."""
+    part = fraction_at(tokens, i)
+    if part is None:
+        return None
+    j = part[1] + (word_at(tokens, part[1]) == "of")
+    scale = SCALES.get(word_at(tokens, j + 1)) if word_at(tokens, j) == "a" else None
+    return (part[0] * scale, j + 2) if scale else part

@@ -60,20 +60,22 @@ _PATTERN = re.compile(
     |(?P<ordinal>[0-9]{1,3}(?:st|nd|rd|th)\b)
     |(?P<number>(?<![0-9.,])(?:[1-9][0-9]?(?:\ [0-9]{3})+|[1-9][0-9]{2}(?:\ 000)+)(?![0-9.,])
         |(?<![0-9.,])[1-9][0-9]{2}\ [0-9]{3}(?=\ ?(?-i:Pa|km)\b)
+        |[1-9][0-9]{0,2}(?:['’_][0-9]{3})+(?![0-9])
         |[0-9]+\.(?=\ ?(?-i:mm|cm|bar|psi|°\ ?[CF])\b)
-        |[0-9]+(?:[.,][0-9]+)*(?:e[+-]?[0-9]{1,6}\b)?|(?<![0-9.])\.[0-9]+)
-    |(?P<code>(?<![0-9°º˚])(?<![0-9][mc]m)
+        |[0-9]+(?:[.,][0-9]+)*(?:e[+-]?[0-9]{1,6}\b|e[+-][0-9]{1,3}(?![0-9]))?|(?<![0-9.])\.[0-9]+)
+    |(?P<code>(?<![0-9°º˚])(?<![0-9][mc]m)(?<![0-9]m)(?<![0-9]ft)
         (?!(?<=['’′"”″])x[0-9])  # "12'x15'"
         (?!(?<=[0-9]\ )(?:[mck]?m|in|ft|bar|psi|[kM]?Pa|[CFVA]|min|s|h)-)  # "10 mm-15 mm"
         (?:[^\W\d_]{1,3}-|[^\W\d_]{1,12})[0-9][0-9A-Za-z]*(?:-[0-9]+)*)
     |(?P<vulgar>[½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])
-    |(?P<word>(?<=[0-9])[mc]m(?=x[0-9])|(?:(?![½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])[^\W\d_])+(?:['’][^\W\d_]+)*)
+    |(?P<word>(?<=[0-9])(?:[mc]?m|ft)(?=x[0-9])|(?:(?![½¼¾⅓⅔⅛⅜⅝⅞⅕⅖⅗⅘])[^\W\d_])+(?:['’][^\W\d_]+)*)
     |(?P<sign>\S)
     """,
     re.VERBOSE | re.IGNORECASE,
 )
 _DURATION_PART = re.compile(r"([0-9.]+)([DHMS])")
 _SECONDS = {"D": 86400.0, "H": 3600.0, "M": 60.0, "S": 1.0}
+_SEPARATORS = re.compile(r"[ '’_]")
 _GROUPED = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
 
 
@@ -131,7 +133,7 @@ def _judge(group: str, raw: str) -> tuple[Sort, float | None]:
 
 def _number(raw: str) -> float | None:
     """1,250 and 1 250 are twelve hundred and fifty; 2,25 is two and a quarter; 1.2.3 is none."""
-    raw = raw.replace(" ", "")
+    raw = _SEPARATORS.sub("", raw)
     if len(raw) > _LONGEST or not raw.isascii():
         return None
     if _GROUPED.fullmatch(raw):

@@ -17,6 +17,8 @@ TENS = {
     **{"twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50},
     **{"sixty": 60, "seventy": 70, "eighty": 80, "ninety": 90},
 }
+SCALES = {"thousand": 1e3, "million": 1e6, "billion": 1e9, "trillion": 1e12}
+LARGE = {"hundred", *SCALES}
 # "Thirty-second" is rather thirty seconds.
 _ORDINALS = {"first", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"}
 _ORDINALS |= {f"{word}th" for word in TEENS} | {"twelfth"}

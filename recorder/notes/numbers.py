@@ -9,13 +9,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from recorder.notes.fractions import PARTS, fraction_at
+from recorder.notes.fractions import PARTS, fraction_at, part_at
 from recorder.notes.lexer import Sort, Tokens
-from recorder.notes.number_words import DIGITS, TEENS, below_hundred, is_ordinal, word_at
+from recorder.notes.number_words import (
+    DIGITS,
+    LARGE,
+    SCALES,
+    TEENS,
+    below_hundred,
+    is_ordinal,
+    word_at,
+)
+from recorder.notes.powers import with_power_of_ten
 from recorder.notes.unit_words import is_unit_word
 
-_SCALES = {"thousand": 1e3, "million": 1e6, "billion": 1e9, "trillion": 1e12}
-_LARGE = {"hundred", *_SCALES}
 _REPEAT = {"double": 2, "triple": 3, "treble": 3}
 _ARTICLES = {"a", "an"}
 _POINT = {"point", "dot", "decimal"}
@@ -24,10 +31,6 @@ _NOT_BEFORE_POINT = {"this", "that", "the", "a", "one", "some", "which", "at", "
 # After one of these a dash that stands apart is a sign: "from - 20 to - 5 degrees".
 _BEFORE_MINUS = {"at", "to", "from", "is", "was", "of", "by", "below", "above", "convert"}
 _MOST_DIGITS = 15
-_TIMES = {"×", "x", "·", "*"}
-_HIGH_DIGITS = "⁰¹²³⁴⁵⁶⁷⁸⁹"
-_SUPERSCRIPTS = str.maketrans(_HIGH_DIGITS, "0123456789")
-_LARGEST_POWER = 30
 
 
 @dataclass(frozen=True)
@@ -86,28 +89,8 @@ def _unsigned(tokens: Tokens, i: int) -> Number | None:
         return _fraction_alone(tokens, i) or _point_alone(tokens, i)
     if whole.value == int(whole.value):
         whole = _with_point(tokens, whole) or _with_fraction(tokens, whole) or whole
-    return _with_power_of_ten(tokens, whole) or whole
-
-
-def _with_power_of_ten(tokens: Tokens, whole: Number) -> Number | None:
-    """As in "1.5 × 10^7", "2x10⁻³", "10^5"."""
-    j = whole.end
-    if word_at(tokens, j) in _TIMES and word_at(tokens, j + 1) == "10":
-        factor, j = whole.value, j + 2
-    elif whole.value == 10:
-        factor = 1.0
-    else:
-        return None
-    raised = word_at(tokens, j) == "^"
-    j += raised
-    sign = -1 if word_at(tokens, j) in {"-", "−", "⁻"} else 1
-    j += sign < 0
-    digits = word_at(tokens, j)
-    if not raised:
-        digits = digits.translate(_SUPERSCRIPTS) if digits.strip(_HIGH_DIGITS) == "" else ""
-    if not (digits.isascii() and digits.isdigit()) or int(digits[:3]) > _LARGEST_POWER:
-        return None
-    return Number(float(f"{factor!r}e{sign * int(digits)}"), whole.start, j + 1)
+    power = with_power_of_ten(tokens, whole.value, whole.end)
+    return Number(power[0], whole.start, power[1]) if power else whole
 
 
 def _cardinal(tokens: Tokens, i: int) -> Number | None:
@@ -120,7 +103,7 @@ def _cardinal(tokens: Tokens, i: int) -> Number | None:
         if part is None:
             break
         value, after, had_hundred = part
-        scale = _SCALES.get(word_at(tokens, after))
+        scale = SCALES.get(word_at(tokens, after))
         if scale and scale < ceiling:
             total, j, ceiling, scaled = total + value * scale, after + 1, scale, True
             continue
@@ -141,12 +124,12 @@ def _skip_and(tokens: Tokens, j: int) -> int:
 
 def _hundreds(tokens: Tokens, i: int) -> tuple[float, int, bool] | None:
     """A part below ten thousand: value, the place after it, and whether "hundred" was said."""
-    if word_at(tokens, i) in _ARTICLES and word_at(tokens, i + 1) in _LARGE:
+    if word_at(tokens, i) in _ARTICLES and word_at(tokens, i + 1) in LARGE:
         group: tuple[str, int] | None = ("1", i + 1)
     else:
         group = below_hundred(tokens, i)
         if group is None and i < len(tokens) and tokens[i].sort is Sort.NUMBER:
-            if word_at(tokens, i + 1) in _LARGE:
+            if word_at(tokens, i + 1) in LARGE:
                 return tokens[i].value or 0.0, i + 1, False
             return None
     if group is None:
@@ -216,7 +199,7 @@ def _may_follow(tokens: Tokens, groups: list[str], k: int, j: int) -> bool:
             single = len(here.raw) == 1 and all(len(group) == 1 for group in groups)
             # "6-8 weeks" is a range.
             single = single and (len(groups) > 1 or word_at(tokens, k + 1) == "-")
-            return single or (len(groups) == 1 and groups[0][-1] == "0" and len(here.raw) == 1)
+            return single or (len(groups) == 1 and _is_tens(groups[0]) and len(here.raw) == 1)
         if len(here.raw) == 1:
             return all(len(group) == 1 for group in groups)
         return len(groups) == 1 and (len(groups[0]) == 1 or len(here.raw) == 2)
@@ -225,8 +208,11 @@ def _may_follow(tokens: Tokens, groups: list[str], k: int, j: int) -> bool:
 
 def _joins_tens(tokens: Tokens, last: str, group: str, k: int, j: int) -> bool:
     """A recogniser may write thirty-two as "30-2"."""
-    tens = len(last) == 2 and last[1] == "0" and last[0] != "0"
-    return k > j and tokens[k].sort is Sort.NUMBER and tens and len(group) == 1
+    return k > j and tokens[k].sort is Sort.NUMBER and _is_tens(last) and len(group) == 1
+
+
+def _is_tens(group: str) -> bool:
+    return len(group) == 2 and group[1] == "0" and group[0] not in "01"
 
 
 def _with_point(tokens: Tokens, whole: Number) -> Number | None:
@@ -237,7 +223,7 @@ def _with_point(tokens: Tokens, whole: Number) -> Number | None:
     if tail is None:
         return None
     value = float(f"{whole.value:.0f}.{tail[0]}")
-    scale = _SCALES.get(word_at(tokens, tail[1]))
+    scale = SCALES.get(word_at(tokens, tail[1]))
     if scale:
         return Number(value * scale, whole.start, tail[1] + 1)
     return Number(value, whole.start, tail[1], groups=whole.groups)
@@ -287,7 +273,7 @@ def _with_fraction(tokens: Tokens, whole: Number) -> Number | None:
 
 
 def _fraction_alone(tokens: Tokens, i: int) -> Number | None:
-    part = fraction_at(tokens, i)
+    part = part_at(tokens, i)
     return Number(part[0], i, part[1]) if part else None
 
 
@@ -295,6 +281,6 @@ def _leading_part(tokens: Tokens, i: int) -> Number | None:
     """As in "three-eighths", "one third": a fraction that starts with a number word."""
     token = tokens[i]
     if token.text in DIGITS or token.text in TEENS or token.sort is Sort.NUMBER:
-        part = fraction_at(tokens, i)
+        part = part_at(tokens, i)
         return Number(part[0], i, part[1]) if part else None
     return None
