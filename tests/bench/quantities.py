@@ -45,21 +45,21 @@ def _parse() -> argparse.Namespace:
 
 
 def _print(title: str, cases: Sequence[Case], all_readers: dict[str, Reader], list_: bool) -> None:
-    print(f"\n{title}: {len(cases)} sentences")
-    print(f"{'':14}" + "".join(f"{name:>18}" for name in _NAMES))
+    print(f"\n{title}: {len(cases)} sentences; right, with its exact place, found where none is")
+    print(f"{'':14}" + "".join(f"{name:>22}" for name in _NAMES))
     for name, reader in all_readers.items():
-        stated, right, placed, extra, misses = _score(cases, reader)
+        stated, right, placed, extra, misses = score(cases, reader)
         cells = [
             f"{right[k]}/{stated[k]} {right[k] / stated[k]:.0%} {placed[k] / stated[k]:.0%} "
             f"+{extra[k]}" if stated[k] else f"- +{extra[k]}"
             for k in _NAMES
         ]  # fmt: skip
-        print(f"{name:14}" + "".join(f"{cell:>18}" for cell in cells))
+        print(f"{name:14}" + "".join(f"{cell:>22}" for cell in cells))
         if list_ and name == "ours":
             print("\n".join(misses))
 
 
-def _score(cases: Sequence[Case], reader: Reader) -> tuple[
+def score(cases: Sequence[Case], reader: Reader) -> tuple[
     collections.Counter[str], collections.Counter[str], collections.Counter[str],
     collections.Counter[str], list[str],
 ]:  # fmt: skip
