@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount
-from recorder.notes.lexer import Tokens
+from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.neighbours import ONLY_FIELD
 from recorder.notes.scope import Scope, fillers
 from recorder.notes.speaking import kept
@@ -16,6 +16,7 @@ from recorder.notes.vocabulary import Phrases, words
 
 _SUPPLY = {"voltage": "current", "current": "voltage"}
 _SHORT = 10  # tokens of a clause that is an item of a list
+_FEW = 5  # numbers in an utterance that lists settings
 _NEAR = 40  # tokens around the number that are looked at
 
 
@@ -54,7 +55,9 @@ def by_unit_alone(
     }
     if "elsewhere" in said:
         return None
-    if dimension == "time" and _is_listed(tokens, amount, scope, named):
+    only = _only_numbers(tokens, amounts)
+    pressures = [a for a in amounts[:_FEW] if a.unit in UNITS and _is_pressure(a)]
+    if dimension == "time" and (_is_listed(tokens, amount, scope, named) or (only and pressures)):
         return Found("dwell_time", ())
     field = ONLY_FIELD.get(dimension)
     if field is None:
@@ -67,14 +70,21 @@ def by_unit_alone(
             a.unit in UNITS and UNITS[a.unit].dimension == _SUPPLY[dimension] for a in beside
         )
         return Found(field, () if other or "supplying" in said else doubt)
-    sure = named or "pressing" in said or _stands_alone(tokens, amount)
+    sure = named or "pressing" in said or only
     return Found(field, () if sure else doubt)
 
 
-def _stands_alone(tokens: Tokens, amount: Amount) -> bool:
-    """A pressure as an utterance of its own."""
-    rest = [*tokens[: amount.start][:_SHORT], *tokens[amount.end :][:_SHORT]]
-    return all(t.text in fillers() or not t.text.isalnum() for t in rest)
+def _is_pressure(amount: Amount) -> bool:
+    return UNITS[amount.unit or ""].dimension == "pressure"
+
+
+def _only_numbers(tokens: Tokens, amounts: list[Amount]) -> bool:
+    """An utterance of settings alone: "Twenty seven psi.", "1.8 bar, four minutes."."""
+    if len(amounts) > _FEW or len(tokens) > _NEAR:
+        return False
+    inside = {i for amount in amounts for i in range(amount.start, amount.end)}
+    rest = [token for i, token in enumerate(tokens) if i not in inside]
+    return all(t.text in fillers() or t.sort is not Sort.WORD for t in rest)
 
 
 def _is_listed(tokens: Tokens, amount: Amount, scope: Scope, named: frozenset[str]) -> bool:

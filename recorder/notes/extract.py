@@ -156,7 +156,8 @@ class Narration:
             return
         known = (*self._known, *(newest.reading for newest in self.readings))
         told = {slot.field for slot in heard.slots}
-        for reading in shared_settings(known, self._place, told, said.words_of(*span)):
+        idle = any(amount.start not in heard.used for amount in heard.amounts)
+        for reading in shared_settings(known, self._place, told, said.words_of(*span), idle):
             self._standings.enter(reading)
             self.readings.append(Heard(reading, knowingly=True))
             self._loose.add(reading.field)

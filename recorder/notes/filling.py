@@ -28,7 +28,7 @@ from recorder.notes.scope import (
 from recorder.notes.sizes import sizes_of
 from recorder.notes.slot import Slot, Told
 from recorder.notes.topics import topic_of
-from recorder.notes.values import TWINS, Habit
+from recorder.notes.values import TWINS, Habit, plausible
 from recorder.notes.vocabulary import words
 
 _ROUNDED = 0.05  # relative; a value that is told again in another unit is rounded
@@ -52,11 +52,12 @@ def fill(tokens: Tokens, told: Told, habit: Habit) -> Filled:
     """All numeric slots of one utterance."""
     mentions = mentions_of(tokens)
     covered = {i for m in mentions for i in range(m.start, m.end)}
+    named = {m.end for m in mentions if not m.only_after and _counts_from_one(m)}
     amounts = [
         amount
         for amount in amounts_of(tokens, heard=True)
         if not covered.issuperset(range(amount.start, amount.end))
-        and not _is_pronoun(tokens, amount, covered)
+        and not _is_pronoun(tokens, amount, named)
     ]
     scope = scope_of(tokens, mentions)
     mentions = _without_groups(mentions, scope)
@@ -119,9 +120,17 @@ def _subject(
     return mention, fitting[-1] if fitting else None
 
 
-def _is_pronoun(tokens: Tokens, amount: Amount, covered: set[int]) -> bool:
-    """As in "this one", "a heavy one"; not "gap one", "it is one"."""
-    if amount.unit is not None or amount.end - amount.start != 1 or amount.start - 1 in covered:
+def _counts_from_one(mention: Mention) -> bool:
+    """Not as in "the bottom one", which is no degree Celsius."""
+    return not mention.weak or plausible(mention.options[0][0], 1.0)
+
+
+def _is_pronoun(tokens: Tokens, amount: Amount, named: set[int]) -> bool:
+    """As in "this one", "a heavy one"; not "gap one", "it is one".
+
+    named: the places right behind trade words of which a one can be the value.
+    """
+    if amount.unit is not None or amount.end - amount.start != 1 or amount.start in named:
         return False
     before = tokens[amount.start - 1] if amount.start else None
     if tokens[amount.start].text not in words("speech", "pronouns") or before is None:

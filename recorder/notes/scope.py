@@ -14,6 +14,7 @@ from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _ENDS = {".", "!", "?", ";"}
 _INSTEAD = {",", "it's", "it", "is", "was", "that's", "that"}
+_WIDE = 30  # tokens of a clause that are looked at
 _ASIDE = 2  # words of meaning in a clause that only says how its sentence is meant
 _FARTHEST_CORRECTION = 7  # tokens between a correction phrase and its number
 
@@ -68,7 +69,9 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
     named = {clause_of[mention.start] for mention in mentions}
     # "Cool until it hit 60" says so in a trade word and bars nothing.
     inside = {i for mention in mentions for i in range(mention.start, mention.end)}
-    past = _spread(clauses, {clause_of[h.start] for h in speech("past").all(tokens)}, named)
+    told = speech("past").all(tokens)
+    long = {clause_of[h.start] for h in told if _tells(tokens, clauses[clause_of[h.start]], h)}
+    past = _spread(clauses, {clause_of[h.start] for h in told}, named | long)
     corrections = _corrections(tokens)
     inside |= {i for hit in corrections for i in range(hit.start, hit.end)}
     hits = speech("not_now").all(tokens)
@@ -122,7 +125,7 @@ def _remarks(
     for hit in _number_doubts().all(tokens):
         here, reason = clause_of[hit.start], hit.meanings[0]
         said = tokens[clauses[here].start : clauses[here].end]
-        meaning = sum(t.text.isalnum() and t.text not in fillers() for t in said)
+        meaning = sum(t.sort is Sort.WORD and t.text not in fillers() for t in said[:_WIDE])
         opens = hit.start - clauses[here].start <= 1 and _opens_sentence(clauses, here)
         short = opens or (here not in named and meaning - (hit.end - hit.start) <= _ASIDE)
         sentence = clauses[here].sentence
@@ -141,6 +144,14 @@ def _remarks(
 def _turns(tokens: Tokens, i: int) -> bool:
     """As in "started at 1.5 bar and finished at 2 bar": what was used in the end follows."""
     return i + 1 < len(tokens) and speech("turns").at(tokens, i + 1) is not None
+
+
+def _tells(tokens: Tokens, clause: Clause, hit: Hit[str]) -> bool:
+    """Whether a clause is a statement of its own: "the old splice was a butt splice"."""
+    near = tokens[clause.start : clause.end][:_WIDE]
+    meaning = sum(t.sort is Sort.WORD and t.text not in fillers() for t in near)
+    verb = any(t.text in words("speech", "verbs") for t in near)
+    return verb and meaning - (hit.end - hit.start) >= _ASIDE
 
 
 def _opens_sentence(clauses: list[Clause], n: int) -> bool:

@@ -19,29 +19,36 @@ def shares_settings(tokens: Tokens) -> tuple[int, int] | None:
 
 
 def shared_settings(
-    readings: tuple[Reading, ...], place: Place, told: set[str], evidence: Spoken
+    readings: tuple[Reading, ...], place: Place, told: set[str], evidence: Spoken, but: bool
 ) -> list[Reading]:
     """The settings of the run or splice before, as readings of ``place``.
 
-    told: fields that the same words give otherwise. What was doubtful stays so.
+    told: fields that the same words give otherwise. but: a number among the words is for none of
+    them, so it may be for one of the settings. What was doubtful stays so.
     """
     near = tuple(r for r in readings[-_FARTHEST_BACK:] if r.role is Role.USED)
-    splice, run = (place.splice, place.run - 1)
+    splice, run = place.splice, place.run - 1
     if run < 1:
         splice, run = place.splice - 1, last_run(near, place.splice - 1)
     if splice < 1:
         return []
-    settings = [r for r in in_force(near, splice, run).values() if _is_of(r, splice, run)]
-    update = {"splice": place.splice, "run": place.run, "evidence": evidence}
-    return [
-        reading.model_copy(
-            update={**update, "why": reading.why or f"as of splice {splice}, run {run}"}
-            if reading.standing is not Standing.CONFIRMED
-            else {**update, "standing": Standing.CLEAR}
-        )
-        for reading in settings
-        if reading.field not in told
-    ]
+    why = (
+        "another number was told beside 'the same'" if but else f"as of splice {splice}, run {run}"
+    )
+    shared = []
+    for reading in in_force(near, splice, run).values():
+        if reading.field in told or not _is_of(reading, splice, run):
+            continue
+        doubtful = but or reading.standing is Standing.DOUBTFUL
+        update = {
+            "splice": place.splice,
+            "run": place.run,
+            "evidence": evidence,
+            "standing": Standing.DOUBTFUL if doubtful else Standing.CLEAR,
+            "why": "; ".join(filter(None, (reading.why if doubtful else "", why))),
+        }
+        shared.append(reading.model_copy(update=update))
+    return shared
 
 
 def _is_of(reading: Reading, splice: int, run: int) -> bool:

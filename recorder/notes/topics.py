@@ -64,9 +64,9 @@ def topic_of(
     rivals = [a for a in _before(amount, amounts) if scope.sentence_of(a.start) == sentence]
     if mention is not None:
         fields = mention.fields_for(amount) or ()
-        told = [a for a in rivals if a.start >= mention.end and fits(fields[0], a)]
-        told = told or [a for a in rivals if a.end <= mention.start and _is_near(a, mention)]
-        return _by_mention(tokens, amount, mention, fields, told[-1:], cue, scope, closed)
+        earlier = [a for a in rivals if a.start >= mention.end and fits(fields[0], a)]
+        earlier = earlier or [a for a in rivals if a.end <= mention.start and _is_near(a, mention)]
+        return _by_mention(tokens, amount, mention, fields, earlier[-1:], cue, scope, closed)
     for rival in reversed(rivals):
         field = ONLY_FIELD.get(UNITS[rival.unit].dimension) if rival.unit in UNITS else None
         if field and rival.start in closed and fits(field, amount) and (cue or amount.unit):
@@ -76,10 +76,10 @@ def topic_of(
     if any(mention.fields_for(amount) for mention in later):
         return None
     if touches and cue == "uses" and told.subject is not None and not mentions:
-        fields = told.subject.fields_for(amount)
+        subject = told.subject.fields_for(amount)
         likely = amount.unit is not None or told.like is not None
-        if fields and likely:
-            return Topic(fields, None, told.like, True, False)
+        if subject and likely:
+            return Topic(subject, None, told.like, True, False)
     if touches and since <= _AGE and last and all(fits(slot.field, amount) for slot in last):
         if amount.unit is None and not _goes_on_from(tokens, amount, last[0].amount):
             return None
@@ -102,12 +102,12 @@ def _by_mention(
     amount: Amount,
     mention: Mention,
     fields: tuple[str, ...],
-    told: list[Amount],
+    earlier: list[Amount],
     cue: str,
     scope: Scope,
     closed: frozenset[int],
 ) -> Topic | None:
-    rival = told[0] if told else None
+    rival = earlier[0] if earlier else None
     if amount.unit is None and not amount.clock and counts(tokens, amount):
         return None
     if rival is not None:
