@@ -20,7 +20,7 @@ NARRATION = shipped("demo_media") / "job" / "narration.flac"
 
 @pytest.fixture(scope="module")
 def heard() -> Transcript:
-    return transcribe(NARRATION, SpeechSettings(), "Pressure, bar, top platen, dwell time, minutes.")
+    return transcribe(NARRATION, SpeechSettings(), "Pressure, bar, top platen, dwell, minutes.")
 
 
 def test_the_demo_narration_is_long_enough_and_heard_in_order(heard: Transcript) -> None:
