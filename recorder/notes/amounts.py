@@ -158,7 +158,9 @@ def _is_rate(tokens: Tokens, unit: str, i: int) -> bool:
         return bool(per) and _dimension(unit) == "length" and _dimension(per[0]) == "time"
     if tokens[i].text not in {"/", "per"}:
         return False
-    return is_unit_word(tokens[i + 1]) or len(tokens[i + 1].text) == 1
+    # "m/s²", "km/s2"
+    below = tokens[i + 1].text.rstrip("²³23")
+    return is_unit_word(tokens[i + 1]) or len(below) == 1
 
 
 def _clock(tokens: Tokens, i: int) -> Amount:

@@ -102,7 +102,7 @@ def typed_quantity(row: Field, text: str | bool | float | int) -> Quantity:
         hint = f"give one number with its unit, for example '{example}'"
         raise BadValue(value=_short(text), field=row.name, hint=hint)
     amount = amounts[0]
-    near = ", ".join(name for name in units_of(dimension))
+    near = ", ".join(name for name in units_of(dimension) if name in vocabulary()["units"])
     if amount.end < len(tokens):
         rest = text[tokens[amount.number.end].start :].strip()
         raise UnknownUnit(wanted=_short(rest), field=row.name, near=near)

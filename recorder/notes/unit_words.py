@@ -17,13 +17,14 @@ _AFTER_INCH |= {"tall", "diameter", "dia", "pipe", "bolt", "screw", "screen", "o
 _AFTER_ORDINAL = {"splice", "slice", "run", "press", "pressing", "belt", "time", "finger", "one"}
 _AFTER_ORDINAL |= {"attempt", "try", "half", "layer", "joint", "side"}
 # With one of these after it, it is a unit of another kind: an area, a torque, a charge, a crowd.
-_POWERS = {"squared", "cubed", "²", "³", "^"}
+_POWERS = {"squared", "cubed", "²", "³", "^", "·", "⋅"}
+_CURRENCIES = {"$", "£", "€"}
 _WEIGHTS = {"pound", "pounds", "lb", "lbs", "lbf"}
 _PRESSURES = {"pressure", "air", "clamping", "pressing", "gauge"}
 _TIMES_CURRENT = {"hour", "hours", "turn", "turns"}
 # Single letters that are units in one case only: "15 A" but "a", "300 K", "1.8 m" but "1.8M".
 _UPPER = {"a", "k", "r"}
-_LOWER = {"ma", "mv"}
+_LOWER = {"ma", "mv", "nm"}
 # "3 d", "1d 2h", but "3d printing".
 _BEFORE_NO_WORD = {"d"}
 # "A 9-V battery"; but "bay 2-A".
@@ -127,7 +128,9 @@ def _short_unit(tokens: Tokens, i: int) -> tuple[str, int] | None:
         return None
     if token.text in _UPPER and not token.raw.isupper():
         return None
-    if token.raw[0] == "M" and (token.text in _LOWER or (token.glued and token.text == "m")):
+    if token.raw[0].isupper() and (token.text in _LOWER or (token.glued and token.text == "m")):
+        return None
+    if _text(tokens, i - 2) in _CURRENCIES:
         return None
     if token.text in _BEFORE_NO_WORD and not _before_no_word(tokens, i):
         return None

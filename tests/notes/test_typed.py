@@ -137,3 +137,10 @@ def test_an_impossible_value_is_refused_with_the_limit() -> None:
 )
 def test_an_unusual_value_is_what_a_person_typed(field: str, text: str, value: float) -> None:
     assert typed_reading(field, text, HAND).value == value
+
+
+def test_an_unknown_unit_is_answered_with_those_of_the_trade_alone() -> None:
+    with pytest.raises(UnknownUnit) as refused:
+        typed_reading("belt_width", "3 km", Typed())
+    assert "mm, cm, m, inch" in str(refused.value)
+    assert "light_year" not in str(refused.value)
