@@ -11,6 +11,7 @@ from pydantic import AfterValidator, Field, ValidationError, field_validator
 
 from recorder.errors import BadSettings
 from recorder.model.base import Value
+from recorder.model.calibration import Calibration
 from recorder.model.measurement import Limit
 from recorder.model.units import UNITS
 
@@ -94,9 +95,14 @@ class MeasuredCard(Value):
 
 
 class Settings(Value):
+    """trust: by the name of a speech model, how far its hearing can be trusted, where that was
+    calibrated for this home.
+    """
+
     speech: SpeechSettings = SpeechSettings()
     photo: PhotoSettings = PhotoSettings()
     report: ReportSettings = ReportSettings()
+    trust: dict[str, Calibration] = {}
 
 
 CARD_FILE = "card.toml"

@@ -117,9 +117,9 @@ def _extract(arguments: argparse.Namespace) -> int:
 
     def take(path: Path) -> int:
         if str(path) == "-":
-            found = extract.understand(from_text(sys.stdin.read(), "-"), arguments.asked)
+            found = extract.understand(from_text(sys.stdin.read(), "-"), settings, arguments.asked)
         else:
-            found = extract.from_file(path, settings.speech, arguments.asked, progress)
+            found = extract.from_file(path, settings, arguments.asked, progress)
         progress.close()
         if arguments.json:
             print_json(extract.as_json(str(path), found))

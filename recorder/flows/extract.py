@@ -15,7 +15,7 @@ from recorder.notes.answer import answer
 from recorder.notes.extract import Extraction, extract
 from recorder.notes.vocabulary import hearing_prompt
 from recorder.notes.written import from_text
-from recorder.settings import SpeechSettings
+from recorder.settings import Settings
 from recorder.voice.transcribe import transcribe
 
 LONGEST_BYTES = 1_000_000  # a day of talk; more is no narration
@@ -23,19 +23,21 @@ WRITTEN_SUFFIXES = frozenset({".txt", ".md"})
 
 
 def from_file(
-    path: Path, settings: SpeechSettings, asked: str | None, progress: Progress
+    path: Path, settings: Settings, asked: str | None, progress: Progress
 ) -> Extraction:
     """Readings of a recording or a .txt file. ``asked``: it answers a question on that field."""
     if path.suffix.lower() in WRITTEN_SUFFIXES:
         transcript = from_text(_read(path), path.name)
     else:
         progress.stage(f"hearing {path.name}")
-        transcript = transcribe(path, settings, hearing_prompt(()), progress.share)
-    return understand(transcript, asked)
+        transcript = transcribe(path, settings.speech, hearing_prompt(()), progress.share)
+    return understand(transcript, settings, asked)
 
 
-def understand(transcript: Transcript, asked: str | None) -> Extraction:
-    return extract(transcript) if asked is None else answer(transcript, asked)
+def understand(transcript: Transcript, settings: Settings, asked: str | None) -> Extraction:
+    if asked is None:
+        return extract(transcript, own=settings.trust)
+    return answer(transcript, asked, own=settings.trust)
 
 
 def _read(path: Path) -> str:

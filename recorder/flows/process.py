@@ -155,7 +155,7 @@ def _hear(
         ).model_copy(update={"file": media.name})
     except InputRefused as error:
         return _refuse(job, media, error)
-    found = extract(transcript, job.readings)
+    found = extract(transcript, job.readings, settings.trust)
     return _mark(job, media, "").model_copy(
         update={
             "transcripts": (*job.transcripts, transcript),
