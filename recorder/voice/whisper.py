@@ -29,6 +29,10 @@ WINDOW_S = 30.0  # what Whisper's encoder takes at once
 _TOKENS_PER_SECOND = 8
 _TOKENS_AT_LEAST = 24
 _BEAM = 5
+# A loop is cut when up to this many tokens come back so often, and a single one still more often.
+_LONGEST_PERIOD = 12
+_REPEATS = 4
+_SHORT_LOOP = 3
 # Of a model that was not checked; faster-whisper would fetch a tokenizer that is not there.
 _NEEDED = ("model.bin", "config.json", "tokenizer.json")
 
@@ -139,7 +143,7 @@ class Recogniser:
             suppress_blank=True,
             suppress_tokens=self._never if way.digits else self._never + self._digits,
         )[0]
-        text = [token for token in result.sequences_ids[0] if token < self._tokenizer.eot]
+        text = without_loop([t for t in result.sequences_ids[0] if t < self._tokenizer.eot])
         return Decoding(way.name, self._place(encoded, frames, text), result.no_speech_prob)
 
     def _place(self, encoded: Any, frames: int, text: list[int]) -> tuple[Word, ...]:
@@ -163,6 +167,19 @@ class Recogniser:
             if word.text:
                 words.append(word)
         return tuple(words)
+
+
+def without_loop(tokens: list[int]) -> list[int]:
+    """The tokens up to where they only repeat themselves, as a decoder does that has lost the
+    speech; a person does not say the same thing so often.
+    """
+    for period in range(1, _LONGEST_PERIOD + 1):
+        run = 0  # how many tokens in a row are as the one a period before
+        for place in range(period, len(tokens)):
+            run = run + 1 if tokens[place] == tokens[place - period] else 0
+            if run >= period * (_REPEATS - 1) + _SHORT_LOOP:
+                return tokens[: place - run + 1]
+    return tokens
 
 
 def _joined(left: Word, right: Word) -> Word:
