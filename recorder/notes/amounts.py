@@ -155,7 +155,7 @@ def _is_rate(tokens: Tokens, unit: str, i: int) -> bool:
         return False
     if tokens[i].text in {"a", "an"}:
         per = unit_at(tokens, i + 1)
-        return bool(per) and _dimension(unit) == "length" and _dimension(per[0]) == "time"
+        return per is not None and (_dimension(unit), _dimension(per[0])) == ("length", "time")
     if tokens[i].text not in {"/", "per"}:
         return False
     # "m/s²", "km/s2"
