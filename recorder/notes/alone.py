@@ -10,6 +10,7 @@ from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.neighbours import ONLY_FIELD
+from recorder.notes.saying import Saying
 from recorder.notes.scope import Scope, fillers
 from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Phrases, words
@@ -37,13 +38,12 @@ def _company() -> Phrases[str]:
     )
 
 
-def by_unit_alone(
-    tokens: Tokens, amount: Amount, amounts: list[Amount], scope: Scope, named: frozenset[str]
-) -> Found | None:
+def by_unit_alone(saying: Saying, amount: Amount, named: frozenset[str]) -> Found | None:
     """As in "we ran it at two bar", "230 volts, 16 amps", "two bar, 180 top, four minutes".
 
     named: the settings of the press that the sentence names.
     """
+    tokens, amounts, scope = saying.tokens, saying.amounts, saying.scope
     dimension = UNITS[amount.unit].dimension if amount.unit in UNITS else ""
     sentence = scope.sentence_of(amount.start)
     near = range(max(0, amount.start - _NEAR), min(len(tokens), amount.end + _NEAR))

@@ -10,6 +10,7 @@ from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Tokens
 from recorder.notes.mentions import Mention
 from recorder.notes.mishearing import misheard_digits, misheard_unit
+from recorder.notes.saying import Saying
 from recorder.notes.scope import Scope, fillers
 from recorder.notes.slot import Slot
 from recorder.notes.speaking import kept
@@ -25,18 +26,12 @@ _MOST_BESIDE = 1  # words of meaning in a clause that tells no more than a unit
 class Maker:
     """Makes the slots of one utterance. habit: grows with each unit that is said."""
 
-    def __init__(
-        self,
-        tokens: Tokens,
-        mentions: list[Mention],
-        amounts: list[Amount],
-        scope: Scope,
-        habit: Habit,
-    ) -> None:
+    def __init__(self, saying: Saying, habit: Habit) -> None:
+        tokens, scope = saying.tokens, saying.scope
         self._tokens, self._scope = tokens, scope
-        told = _units_alone(tokens, amounts, scope)
+        told = _units_alone(tokens, saying.amounts, scope)
         self.habit = replace(habit, units={**habit.units, **told}) if told else habit
-        self._both_of_one = _both_of_one(tokens, mentions, scope)
+        self._both_of_one = _both_of_one(tokens, saying.mentions, scope)
 
     def make(
         self,

@@ -10,8 +10,9 @@ from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.mentions import Mention, fits
 from recorder.notes.neighbours import ONLY_FIELD, counts
+from recorder.notes.saying import Saying
 from recorder.notes.scope import Scope, fillers
-from recorder.notes.slot import Slot, Told
+from recorder.notes.slot import Slot
 from recorder.notes.values import plausible
 from recorder.notes.vocabulary import speech
 
@@ -38,43 +39,37 @@ class Topic:
 
 
 def topic_of(
-    tokens: Tokens,
-    amount: Amount,
-    mentions: list[Mention],
-    amounts: list[Amount],
-    scope: Scope,
-    closed: frozenset[int],
-    last: list[Slot],
-    since: int,
-    told: Told,
-    corrects: bool,
+    saying: Saying, amount: Amount, last: list[Slot], since: int, corrects: bool
 ) -> Topic | None:
     """What the number is about; None when nothing tells.
 
     As in "target top 178, actual 174", "we asked for two bar, used 1.8", "top was 175 but now
     178", "bottom plate is lagging, 183". A word of use ("actual", "used", "now") makes it sure.
-    closed: places of numbers that were no values. told: what came before. corrects: a word of
-    correction leads to it.
+    last: the slots of the last number. since: utterances that went by after them. corrects: a word
+    of correction leads to the number.
     """
+    tokens, scope, mentions = saying.tokens, saying.scope, saying.mentions
     cue, touches = _cue(tokens, amount, scope)
     if corrects:
         cue, touches = "uses", True
     sentence = scope.sentence_of(amount.start)
-    mention = _mention_before(amount, mentions, scope, sentence)
-    rivals = [a for a in _before(amount, amounts) if scope.sentence_of(a.start) == sentence]
+    mention = _mention_before(saying, amount)
+    rivals = [a for a in _before(amount, saying.amounts) if scope.sentence_of(a.start) == sentence]
     if mention is not None:
         fields = mention.fields_for(amount) or ()
-        earlier = [a for a in rivals if a.start >= mention.end and fits(fields[0], a)]
-        earlier = earlier or [a for a in rivals if a.end <= mention.start and _is_near(a, mention)]
-        return _by_mention(tokens, amount, mention, fields, earlier[-1:], cue, scope, closed)
+        fitting = [a for a in rivals if fits(fields[0], a)]
+        earlier = [a for a in fitting if a.start >= mention.end]
+        earlier = earlier or [a for a in fitting if a.end <= mention.start and _is_near(a, mention)]
+        return _by_mention(saying, amount, mention, fields, earlier[-1:], cue)
     for rival in reversed(rivals):
         field = ONLY_FIELD.get(UNITS[rival.unit].dimension) if rival.unit in UNITS else None
-        if field and rival.start in closed and fits(field, amount) and (cue or amount.unit):
+        if field and rival.start in saying.closed and fits(field, amount) and (cue or amount.unit):
             return Topic((field,), None, rival, True, True)
     place = bisect_left(mentions, amount.end, key=lambda mention: mention.start)
     later = [m for m in mentions[place : place + 1] if scope.sentence_of(m.start) == sentence]
     if any(mention.fields_for(amount) for mention in later):
         return None
+    told = saying.told
     if touches and cue == "uses" and told.subject is not None and not mentions:
         subject = told.subject.fields_for(amount)
         likely = amount.unit is not None or told.like is not None
@@ -98,20 +93,19 @@ def _goes_on_from(tokens: Tokens, amount: Amount, last: Amount | None) -> bool:
 
 
 def _by_mention(
-    tokens: Tokens,
+    saying: Saying,
     amount: Amount,
     mention: Mention,
     fields: tuple[str, ...],
     earlier: list[Amount],
     cue: str,
-    scope: Scope,
-    closed: frozenset[int],
 ) -> Topic | None:
+    tokens, scope = saying.tokens, saying.scope
     rival = earlier[0] if earlier else None
     if amount.unit is None and not amount.clock and counts(tokens, amount):
         return None
     if rival is not None:
-        barred = rival.start in closed
+        barred = rival.start in saying.closed
         if not cue and not (barred and (amount.unit or _looks_like(fields[0], amount))):
             return None
         return Topic(fields, mention, rival, cue == "uses" or barred, True)
@@ -166,13 +160,18 @@ def _is_near(amount: Amount, mention: Mention) -> bool:
     return mention.start - amount.end <= 1
 
 
-def _mention_before(
-    amount: Amount, mentions: list[Mention], scope: Scope, sentence: int
-) -> Mention | None:
+def _mention_before(saying: Saying, amount: Amount) -> Mention | None:
+    """The last trade word before the number, in its sentence, that can name it.
+
+    A word that names only a number before it ("thick") counts when it had one that was no value.
+    """
+    mentions, scope = saying.mentions, saying.scope
     place = bisect_left(mentions, amount.start, key=lambda mention: mention.start)
     for mention in reversed(mentions[max(0, place - _BACK) : place]):
-        if scope.sentence_of(mention.start) != sentence:
+        if scope.sentence_of(mention.start) != scope.sentence_of(amount.start):
             break
-        if mention.fields_for(amount) and not mention.repaired and not mention.only_after:
+        had = [a for a in _before(amount, saying.amounts) if a.end == mention.start]
+        behind = mention.only_after and not any(a.start in saying.closed for a in had)
+        if mention.fields_for(amount) and not mention.repaired and not behind:
             return mention
     return None
