@@ -119,8 +119,8 @@ def _judge(group: str, raw: str) -> tuple[Sort, float | None]:
         parts = _DURATION_PART.findall(raw)
         units = [unit for _, unit in parts]
         in_order = units == sorted(set(units), key="DHMS".index)
-        seconds = sum(float(value) * _SECONDS[unit] for value, unit in parts)
-        return (Sort.DURATION, seconds) if in_order else (Sort.CODE, None)
+        lasted = sum(float(value) * _SECONDS[unit] for value, unit in parts)
+        return (Sort.DURATION, lasted) if in_order else (Sort.CODE, None)
     if group == "fraction":
         above, below = (int(part) for part in raw.split("/"))
         if below in _DENOMINATORS and 0 < above < below:

@@ -16,6 +16,7 @@ from recorder.notes.number_words import (
     LARGE,
     SCALES,
     TEENS,
+    TENS,
     below_hundred,
     is_ordinal,
     word_at,
@@ -30,6 +31,9 @@ _POINT = {"point", "dot", "decimal"}
 _NOT_BEFORE_POINT = {"this", "that", "the", "a", "one", "some", "which", "at", "every", "each"}
 # After one of these a dash that stands apart is a sign: "from - 20 to - 5 degrees".
 _BEFORE_MINUS = {"at", "to", "from", "is", "was", "of", "by", "below", "above", "convert"}
+# Any other word or sign begins no number.
+_STARTS = {*DIGITS, *TEENS, *TENS, *_REPEAT, *_ARTICLES, "half", "quarter", "point", "minus"}
+_STARTS |= {"negative", "+", "-", "−", "–"}
 _MOST_DIGITS = 15
 
 
@@ -53,6 +57,8 @@ class Number:
 def number_at(tokens: Tokens, i: int) -> Number | None:
     """The longest number that starts at tokens[i], or None. Looks only at what it consumes."""
     token = tokens[i]
+    if token.sort in (Sort.WORD, Sort.SIGN) and token.text not in _STARTS:
+        return None
     spoken = token.text in {"minus", "negative"} and word_at(tokens, i - 1) not in {"or", "plus"}
     if spoken or _minus_sign(tokens, i):
         inner = _unsigned(tokens, i + 1) if i + 1 < len(tokens) else None
