@@ -112,10 +112,11 @@ def _both_of_one(tokens: Tokens, mentions: list[Mention], scope: Scope) -> set[i
     for mention in mentions:
         names = {f[0] for f in mention.options if len(f) == 1 and f[0] in TWINS}
         alone.setdefault(scope.sentence_of(mention.start), set()).update(names)
+    both = _both()
     boths = {
         scope.sentence_of(i)
         for i in range(1, len(tokens))
-        if tokens[i].text in _both() and tokens[i - 1].text in words("speech", "before_both")
+        if tokens[i].text in both and tokens[i - 1].text in words("speech", "before_both")
     }
     return {n for n in boths if len(alone.get(n, ())) == 1}
 

@@ -65,6 +65,7 @@ class Phrases(Generic[Meaning]):
             meanings = node.setdefault("", [])
             if meaning not in meanings:
                 meanings.append(meaning)
+        self._first = frozenset(self._root)
 
     def at(self, tokens: Tokens, i: int) -> Hit[Meaning] | None:
         """The longest phrase that starts at tokens[i]."""
@@ -87,6 +88,8 @@ class Phrases(Generic[Meaning]):
     def all(self, tokens: Tokens) -> list[Hit[Meaning]]:
         """All phrases from left to right, none inside another."""
         root, hits, end = self._root, [], 0
+        if _first_words(tokens).isdisjoint(self._first):
+            return []
         starts = [i for i, t in enumerate(tokens) if t.text in root or t.text[-2:] == "'s"]
         for i in starts:
             hit = self.at(tokens, i) if i >= end else None
@@ -94,6 +97,22 @@ class Phrases(Generic[Meaning]):
                 hits.append(hit)
                 end = hit.end
         return hits
+
+
+_latest: tuple[Tokens, frozenset[str]] = ((), frozenset())
+
+
+def _first_words(tokens: Tokens) -> frozenset[str]:
+    """All words with which a phrase in the tokens can begin.
+
+    Dozens of lists are looked for in one utterance after the other, so the latest is kept.
+    """
+    global _latest
+    if _latest[0] is not tokens:
+        texts = {token.text for token in tokens}
+        plain = {text[:-2] for text in texts if text.endswith("'s")}
+        _latest = tokens, frozenset(texts | plain)
+    return _latest[1]
 
 
 @kept
