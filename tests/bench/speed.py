@@ -24,14 +24,16 @@ from tests.bench.voices import Recording
 _UTTERANCE_S = (3.0, 6.0)
 _PAD = SAMPLE_RATE_HZ // 5
 _TRANSCRIBE_ALONE = """
-import resource, sys
+import sys
 from pathlib import Path
 from recorder.notes.vocabulary import hearing_prompt
 from recorder.settings import SpeechSettings
 from recorder.voice.transcribe import transcribe
 for path in sys.argv[1:]:
     transcribe(Path(path), SpeechSettings(), hearing_prompt(()))
-print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+# Not ru_maxrss, which a child starts with at its parent's size.
+status = Path("/proc/self/status").read_text()
+print(int(status.split("VmHWM:")[1].split()[0]) / 1024)
 """
 
 
@@ -104,7 +106,7 @@ def _latency(recordings: Sequence[Recording]) -> dict[str, list[float]]:
 
 
 def _peak_mb(paths: list[Path]) -> float:
-    """Of a process that does nothing but transcribe the files."""
+    """Of a process that does nothing but transcribe the files, on Linux."""
     done = subprocess.run(
         [sys.executable, "-c", _TRANSCRIBE_ALONE, *map(str, paths)],
         check=True, capture_output=True, text=True,
