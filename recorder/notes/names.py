@@ -56,8 +56,11 @@ def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
         end = slot.end
         if field == "job_number" and end < len(tokens):
             place = end + 1 if tokens[end].text == "," else end
-            if place < len(tokens) and tokens[place].text in words("speech", "after_job"):
-                customer = _name(tokens, "customer", place, place + 1, habit)
+            behind = words("speech", "after_job")
+            while place < len(tokens) and tokens[place].text in behind:
+                place += 1
+            if place < len(tokens) and tokens[place - 1].text in behind:
+                customer = _name(tokens, "customer", place - 1, place, habit)
                 found += [customer] if customer else []
     for hit in _numbers().all(tokens):
         numbered = _numbered(tokens, hit.meanings[0], hit.start, hit.end)
