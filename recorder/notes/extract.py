@@ -6,6 +6,7 @@ hearing, and written down; what is left over becomes a note.
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -28,10 +29,11 @@ from recorder.notes.sharing import shared_settings, shares_settings
 from recorder.notes.signals import Signals
 from recorder.notes.slot import Slot, Told
 from recorder.notes.trust import calibration_of, doubts_of
-from recorder.notes.understand import Understood, understand
+from recorder.notes.understand import Mend, Understood, understand
 from recorder.notes.values import Habit, resolve
 
 NONE_OWN: Mapping[str, Calibration] = MappingProxyType({})
+_AROUND = 10  # utterances; their noise is that of the next one
 _FARTHEST_BACK = 60  # readings; what was told before them is not meant by "forget the pressure"
 
 
@@ -94,6 +96,8 @@ class Narration:
         self._open_units: list[tuple[int, Slot]] = []
         # Fields whose value the next telling replaces knowingly: taken back, or taken over.
         self._loose: set[str] = set()
+        # Of the utterances shortly before: how far their hearings have the same words.
+        self._clarities: deque[float] = deque(maxlen=_AROUND)
         # Whether the last words that were not empty gave a reading, and whether they asked.
         self._fresh = False
         self._question = False
@@ -106,7 +110,8 @@ class Narration:
         heard = versions[0].understood
         taken_back, self._taken_back = self._taken_back, ()
         self._settle(taken_back, heard.slots)
-        said = Said(versions, self.file)
+        self._clarities.append(versions[0].clarity)
+        said = self._said(versions)
         before = (len(self.readings), len(self.notes))
         self._moved = ()
         # An answer, and what is told anew after it was taken back, replace knowingly.
@@ -136,8 +141,11 @@ class Narration:
         self._settle(self._taken_back, ())
         self._settle_units()
 
-    def _read(self, text: str, joined_commas: bool) -> Understood:
-        return understand(text, self._told, self._habit, joined_commas)
+    def _said(self, versions: Sequence[Version]) -> Said:
+        return Said(versions, self.file, sum(self._clarities) / len(self._clarities))
+
+    def _read(self, text: str, mend: Mend | None) -> Understood:
+        return understand(text, self._told, self._habit, mend)
 
     def _write(self, heard: Understood, said: Said, again: set[str]) -> None:
         places = place_of(heard, self._place)
@@ -208,7 +216,7 @@ class Narration:
     def _add_from_others(self, versions: Sequence[Version]) -> None:
         """What only a further hearing puts into a field is asked."""
         for slot, n in added(versions):
-            said = Said((versions[n], *versions[:n], *versions[n + 1 :]), self.file)
+            said = self._said((versions[n], *versions[:n], *versions[n + 1 :]))
             doubt = "only another hearing gives this"
             asked = replace(slot, unsettled=(*slot.unsettled, doubt))
             self._add(asked, self._place.splice, self._place.run, said, False)

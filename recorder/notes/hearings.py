@@ -12,26 +12,32 @@ from dataclasses import dataclass, replace
 from difflib import SequenceMatcher
 
 from recorder.model.transcript import Utterance, Word
-from recorder.notes.lexer import Sort
+from recorder.notes.lexer import Sort, tokens_of
+from recorder.notes.mending import mended, without_commas
 from recorder.notes.opinions import is_plausible, opinion
+from recorder.notes.sameness import same
 from recorder.notes.slot import Slot
-from recorder.notes.understand import Understood
+from recorder.notes.understand import Mend, Understood
 
 # What a value adds to the score of its hearing: for being there, for each other hearing that has
 # it too, that contradicts it, or that has some other number in its place.
 _TOLD, _SHARED, _CONTRADICTED, _STRAY = 0.4, 1.0, -0.5, -0.2
 _IMPLAUSIBLE = -2.0
+# For what makes it doubtful by itself, as a trade word heard as another one.
+_DOUBTED = -0.3
+# For each number of the reading that fills nothing.
+_LEFT_OVER = -0.3
 _FIRST = 0.3
 _MOST_WORDS = 200  # compared for likeness, which takes the square of it
 
-Read = Callable[[str, bool], Understood]
+Read = Callable[[str, Mend | None], Understood]
 
 
 @dataclass(frozen=True)
 class Version:
-    """One hearing. words: as heard. readings: it understood as it stands, and read over commas,
-    as a recogniser strews them ("thirty, two psi"); the one to go by first. clarity: 0..1, how far
-    all hearings have the same words, numbers aside.
+    """One hearing. words: as heard. readings: it understood as it stands, read over commas, and
+    mended; the one to go by first. clarity: 0..1, how far all hearings have the same words,
+    numbers aside.
     """
 
     words: tuple[Word, ...]
@@ -45,7 +51,7 @@ class Version:
 
 def versions_of(utterance: Utterance, read: Read) -> tuple[Version, ...]:
     """All hearings of an utterance that have words, the one to go by first. ``read`` understands
-    a text, as it stands or over commas.
+    a text, as it stands or mended.
     """
     heard = (utterance.words, *(other.words for other in utterance.others))
     spoken = [words for words in heard if any(c.isalnum() for w in words for c in w.text)]
@@ -62,7 +68,9 @@ def versions_of(utterance: Utterance, read: Read) -> tuple[Version, ...]:
     chosen = versions[best]
     gone_by = chosen.readings[reading]
     others = (*chosen.readings[:reading], *chosen.readings[reading + 1 :])
-    slots = tuple(_unless_outvoted(slot, gone_by, rest) for slot in gone_by.slots)
+    slots = tuple(
+        _settled(_unless_outvoted(slot, gone_by, rest), versions) for slot in gone_by.slots
+    )
     return (replace(chosen, readings=(replace(gone_by, slots=slots), *others)), *rest)
 
 
@@ -79,6 +87,8 @@ def added(versions: Sequence[Version]) -> list[tuple[Slot, int]]:
             for slot in reading.slots:
                 if slot.field in told or slot.amount is None or slot.amount.value in used:
                     continue
+                if not is_plausible(slot):
+                    continue
                 rest = [v for m, v in enumerate(versions[1:], 1) if m != n]
                 score = _worth(slot, reading, rest)
                 if slot.field not in best or score > best[slot.field][0]:
@@ -86,22 +96,48 @@ def added(versions: Sequence[Version]) -> list[tuple[Slot, int]]:
     return [(slot, n) for _, slot, n in best.values()]
 
 
-def _readings(words: tuple[Word, ...], read: Read, strewn: bool) -> tuple[Understood, ...]:
+def _readings(words: tuple[Word, ...], read: Read, several: bool) -> tuple[Understood, ...]:
     text = " ".join(word.text for word in words)
-    plain = read(text, False)
-    return (plain, read(text, True)) if strewn and "," in text else (plain,)
+    plain = read(text, None)
+    if not several:
+        return (plain,)
+    tokens = tokens_of(text)
+    joined, whole = without_commas(tokens), mended(tokens)
+    found = [plain]
+    if joined != tokens:
+        found.append(read(text, without_commas))
+    if whole != joined:
+        found.append(_doubted(read(text, mended), found))
+    return tuple(found)
+
+
+def _doubted(reading: Understood, plainer: Sequence[Understood]) -> Understood:
+    """A mended reading, where what no plainer one gives is doubtful."""
+    slots = []
+    for slot in reading.slots:
+        if not any(_is_same(slot, other) for one in plainer for other in one.slots):
+            heard = " ".join(token.raw for token in reading.tokens[slot.start : slot.end])
+            slot = replace(slot, doubts=(*slot.doubts, f"heard as {heard!r}"), unit_open=False)
+        slots.append(slot)
+    return replace(reading, slots=tuple(slots))
+
+
+def _is_same(slot: Slot, other: Slot) -> bool:
+    return slot.field == other.field and same(slot, other)
 
 
 def _borne_out(versions: Sequence[Version], n: int, m: int) -> float:
     reading = versions[n].readings[m]
     rest = [*versions[:n], *versions[n + 1 :]]
-    return sum(_worth(slot, reading, rest) for slot in reading.slots) + (_FIRST if n == 0 else 0.0)
+    idle = sum(amount.start not in reading.used for amount in reading.amounts)
+    worth = sum(_worth(slot, reading, rest) for slot in reading.slots)
+    return worth + idle * _LEFT_OVER + (_FIRST if n == 0 else 0.0)
 
 
 def _worth(slot: Slot, reading: Understood, rest: Sequence[Version]) -> float:
     if not is_plausible(slot):
         return _IMPLAUSIBLE
-    worth = _TOLD
+    worth = _TOLD + (_DOUBTED if slot.doubts else 0.0)
     for version in rest:
         said = opinion(slot, reading, version.readings)
         worth += _SHARED if said.agrees else _CONTRADICTED if said.contradicts else 0.0
@@ -129,6 +165,17 @@ def _unless_outvoted(slot: Slot, reading: Understood, rest: Sequence[Version]) -
         unsettled=(*slot.unsettled, doubt),
         unit_open=False,
     )
+
+
+def _settled(slot: Slot, versions: Sequence[Version]) -> Slot:
+    """The slot without the doubts that another hearing of the same value does not have."""
+    if not slot.doubts:
+        return slot
+    others = (other for version in versions for one in version.readings for other in one.slots)
+    sure = next((other for other in others if _is_same(slot, other) and not other.doubts), None)
+    if sure is None:
+        return slot
+    return replace(slot, as_said=sure.as_said, doubts=(), unit_open=False)
 
 
 def _likeness(heard: Sequence[Understood]) -> float:

@@ -26,6 +26,8 @@ _BARE = 2.0  # a number with a unit comes before one without
 _CLOSE = 6.0  # no link further than this pushes another one aside
 _LONGEST_CHAIN = 6
 _REACH = 12  # tokens
+_NEAR = 3
+_SMALL = 0.35  # the cost of that many small words
 _SKIP = 3  # mentions or amounts that a link may pass over
 
 _Name = tuple[int, tuple[str, ...]]
@@ -128,7 +130,7 @@ def _link(
     fields = mention.fields_for(amount)
     before = mention.end <= amount.start
     low, high = (mention.end, amount.start) if before else (amount.end, mention.start)
-    reach = 0 if mention.only_after or mention.needs_unit else _REACH
+    reach = _reach(mention)
     if fields is None or not 0 <= high - low <= reach:
         return None
     if scope.sentence_of(mention.start) != scope.sentence_of(amount.start):
@@ -139,13 +141,25 @@ def _link(
     rivals = [a for a in between if _same_kind(a, amount) and fits(fields[0], a)]
     if any(not _may_be_passed(tokens, a, amount) for a in rivals):
         return None
-    score = best - _cost(tokens, low, high, between)
+    cost = _cost(tokens, low, high, between)
+    if mention.needs_unit and cost > _SMALL:
+        return None
+    score = best - cost
     bare = amount.unit is None and not amount.clock
     if bare and not _may_be_bare(tokens, mention, amount, fields, before, score):
         return None
     if bare:
         score -= _BARE
     return Link(mention, amount, fields, score, passed) if score >= _WORST else None
+
+
+def _reach(mention: Mention) -> int:
+    """How far the number may be, in tokens; an everyday word has but small ones before it."""
+    if mention.only_after:
+        return 0
+    if mention.needs_unit:
+        return _NEAR if mention.repaired else 0
+    return _REACH
 
 
 def _may_be_passed(tokens: Tokens, bare: Amount, amount: Amount) -> bool:
@@ -207,4 +221,6 @@ def _goes_on(tokens: Tokens, i: int) -> bool:
 
 def _as_if(field: str, amount: Amount) -> list[float]:
     unit = FIELDS[field].unit or ""
-    return [convert(amount.value, u, unit) for u in words("unsaid_units", UNITS[unit].dimension)]
+    values = [amount.value, *([amount.value * 100] if amount.value % 1 else [])]
+    likely = words("unsaid_units", UNITS[unit].dimension)
+    return [convert(value, u, unit) for value in values for u in likely]

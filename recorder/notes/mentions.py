@@ -21,6 +21,8 @@ _BEHIND = ("after", "after_unit")
 # the field only where they touch a number with a unit, the last one only behind it.
 _HEARD = ("homophones", "weak_homophones", "homophones_after")
 _THING_REACH = 12  # tokens
+# A number from here on is no number of everyday talk, as what a weak homophone stands in.
+_LEAST_BARE = 100.0
 
 _Sense = tuple[tuple[str, ...], str]  # the fields that are meant together, and how they are named
 
@@ -31,7 +33,8 @@ class Mention:
 
     options: each a set of fields meant together; several when the number's unit must decide.
     weak: also an everyday word. repaired: a homophone of the trade word. only_after: names the
-    field only behind its number ("wide"). needs_unit: and that has a unit ("80 mm fingers").
+    field only behind its number ("wide"). needs_unit: and that has a unit ("80 mm fingers"), or,
+    with a homophone, is a large one.
     """
 
     options: tuple[tuple[str, ...], ...]
@@ -44,7 +47,8 @@ class Mention:
 
     def fields_for(self, amount: Amount) -> tuple[str, ...] | None:
         """The fields whose dimension is the amount's; the first when it has no unit."""
-        if self.needs_unit and amount.unit is None:
+        large = self.repaired and not self.only_after and amount.value >= _LEAST_BARE
+        if self.needs_unit and amount.unit is None and not large:
             return None
         for fields in self.options:
             if fits(fields[0], amount):

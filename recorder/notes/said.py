@@ -16,9 +16,10 @@ from recorder.notes.slot import Slot
 class Said:
     """The words of one hearing behind its tokens, with all other hearings beside it."""
 
-    def __init__(self, versions: Sequence[Version], file: str) -> None:
+    def __init__(self, versions: Sequence[Version], file: str, clarity_around: float) -> None:
         chosen, *self._rest = versions
         self._chosen, self._words, self._file = chosen, chosen.words, file
+        self._clarity_around = clarity_around
         self.heard = chosen.understood
         self._tokens = self.heard.tokens
         lengths = [len(word.text) + 1 for word in self._words]
@@ -29,7 +30,7 @@ class Said:
         words = self._carrying(slot)
         if not self._rest and all(word.probability is None for word in words):
             return None
-        return signals_of(slot, words, self._chosen, self._rest)
+        return signals_of(slot, words, self._chosen, self._rest, self._clarity_around)
 
     def _word(self, offset: int) -> int:
         return bisect_right(self._starts, offset) - 1

@@ -20,44 +20,57 @@ _LOWEST = 0.01  # of a probability, so that its logarithm stays finite
 
 @dataclass(frozen=True)
 class Signals:
-    """probability: by the recogniser, of the least sure word that carries the value. others: how
-    many further hearings there are. agreeing: of those, that have the same. instead: the values
-    that others have in its place, by how many of them. stray: of those, that have another number
-    which may belong here. clarity: 0..1, how far all hearings of the utterance have the same
-    words. sibling: the value that only its stress tells apart (70 for 17), where plausible.
-    rounded: a number on a full ten, as is left when the last digit was not heard.
+    """probability: by the recogniser, of the least sure word that carries the value. certainty: of
+    all words of the utterance, the geometric mean. others: how many further hearings there are.
+    agreeing: of those, that have the same. instead: the values that others have in its place, by
+    how many of them. stray: of those, that have another number which may belong here. clarity:
+    0..1, how far all hearings of the utterance have the same words. clarity_around: mean clarity of
+    this utterance and those shortly before. sibling: the value that only its stress tells apart (70
+    for 17), where plausible. rounded: a number on a full ten, as is left when the last digit was
+    not heard.
     """
 
     kind: str
     probability: float
+    certainty: float
     others: int
     agreeing: int
     instead: tuple[tuple[Value, int], ...]
     stray: int
     clarity: float
+    clarity_around: float
     sibling: float | None
     rounded: bool
 
     def measures(self) -> dict[str, float]:
         """The signals as numbers of about 0..1 with the names that a calibration weighs; 0 is
-        good, except in those of the kind of field.
+        good, except in the first, which all values have.
         """
         opposing = sum(count for _, count in self.instead)
         share = 1 / max(1, self.others)
         return {
-            f"is a {self.kind}": 1.0,
+            "heard": 1.0,
+            "is a name": float(self.kind == "name"),
+            "is a finding": float(self.kind == "finding"),
             "improbable": -math.log(max(self.probability, _LOWEST)),
+            "utterance improbable": -math.log(max(self.certainty, _LOWEST)),
             "not in other hearings": 1 - self.agreeing * share,
             "other value in other hearings": opposing * share,
             "other number in other hearings": self.stray * share,
             "hearings differ in words": 1 - self.clarity,
-            "sounds like another number": float(self.sibling is not None),
+            "hearings differ around": 1 - self.clarity_around,
+            "sounds like another number": 0.0 if self.sibling is None else 1.0,
+            "unsure and sounds like another": 0.0 if self.sibling is None else 1 - self.probability,
             "may lack its last digit": float(self.rounded),
         }
 
 
 def signals_of(
-    slot: Slot, words: Sequence[Word], chosen: Version, rest: Sequence[Version]
+    slot: Slot,
+    words: Sequence[Word],
+    chosen: Version,
+    rest: Sequence[Version],
+    clarity_around: float,
 ) -> Signals:
     """Of one slot of the chosen version. ``words``: those that carry it. ``rest``: all others."""
     opinions = [opinion(slot, chosen.understood, version.readings) for version in rest]
@@ -69,14 +82,21 @@ def signals_of(
     return Signals(
         kind=_kind(slot),
         probability=min(heard, default=1.0),
+        certainty=_certainty(chosen.words),
         others=len(rest),
         agreeing=sum(one.agrees for one in opinions),
         instead=tuple(sorted(instead, key=lambda found: -found[1])),
         stray=sum(one.stray for one in opinions),
         clarity=chosen.clarity,
+        clarity_around=clarity_around,
         sibling=_sounds_like(slot),
         rounded=_rounded(slot),
     )
+
+
+def _certainty(words: Sequence[Word]) -> float:
+    heard = [max(w.probability, _LOWEST) for w in words if w.probability is not None]
+    return math.exp(sum(map(math.log, heard)) / len(heard)) if heard else 1.0
 
 
 def _kind(slot: Slot) -> str:

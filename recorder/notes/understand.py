@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 from recorder.model.fields import FIELDS, Kind
@@ -36,11 +36,14 @@ class Understood:
     habit: Habit
 
 
-def understand(text: str, told: Told, habit: Habit, joined_commas: bool = False) -> Understood:
-    """``joined_commas``: read over commas, as a recogniser strews them ("thirty, two psi")."""
+Mend = Callable[[Tokens], Tokens]
+
+
+def understand(text: str, told: Told, habit: Habit, mend: Mend | None = None) -> Understood:
+    """``mend``: what a recogniser wrote is put right by it first."""
     tokens = tokens_of(text)
-    if joined_commas:
-        tokens = tuple(token for token in tokens if token.text != ",")
+    if mend:
+        tokens = mend(tokens)
     moves = moves_of(tokens)
     names = names_of(tokens, habit)
     if told.asked and FIELDS[told.asked].kind is Kind.TEXT and not names:

@@ -117,7 +117,7 @@ def resolve(name: str, amount: Amount, habit: Habit) -> Resolved | None:
     """The value that an amount gives to a quantity field; None when it cannot be one."""
     found = _resolved(name, amount, habit)
     if found is not None:
-        found = _point_lost(name, amount, found)
+        found = _point_put(name, found) or _point_lost(name, amount, found)
     if found is None or not amount.parts:
         return found
     unit = found.as_said.unit if found.as_said else FIELDS[name].unit or ""
@@ -125,6 +125,19 @@ def resolve(name: str, amount: Amount, habit: Habit) -> Resolved | None:
     doubt = "heard as " + " and ".join(f"{part:.0f}" for part in amount.parts)
     candidates = (*found.candidates, *(value for value in others if plausible(name, value)))
     return replace(found, doubts=(*found.doubts, doubt), candidates=candidates)
+
+
+def _point_put(name: str, found: Resolved) -> Resolved | None:
+    """As in "top platen 1.72": a point that was heard between the groups of "one seventy two"."""
+    said = found.as_said or Quantity(value=found.value, unit=FIELDS[name].unit or "")
+    whole = float(f"{said.value * 100:.6g}")
+    if plausible(name, found.value) or not 1 <= said.value < 10 or whole % 1 or said.value % 1 == 0:
+        return None
+    value = convert(whole, said.unit, FIELDS[name].unit or "")
+    if not plausible(name, value):
+        return None
+    as_said = Quantity(value=whole, unit=said.unit) if found.as_said else None
+    return Resolved(value, as_said, (f"heard as {said.value:g}",), (found.value,))
 
 
 def _point_lost(name: str, amount: Amount, found: Resolved) -> Resolved:

@@ -95,7 +95,7 @@ NARRATIONS: list[tuple[str, dict[str, Value]]] = [
     ("Haltezeit eine Minute dreißig Sekunden.", {"dwell_time": 90.0}),
     ("Haltezeit eine halbe Minute.", {"dwell_time": 30.0}),
     ("Haltezeit ein einhalb Minuten.", {"dwell_time": 90.0}),
-    ("Haltezeit eine dreiviertel Stunde.", {"dwell_time": 2700.0}),
+    ("Zykluszeit eine dreiviertel Stunde.", {"cycle_time": 2700.0}),
     ("Druck einskommafünf Bar.", {"pressure": 1.5}),
     (
         "Oberplatte hundertachtzig Grad, Unterplatte auch.",
