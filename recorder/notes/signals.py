@@ -73,7 +73,7 @@ def signals_of(
     clarity_around: float,
 ) -> Signals:
     """Of one slot of the chosen version. ``words``: those that carry it. ``rest``: all others."""
-    opinions = [opinion(slot, chosen.understood, version.readings) for version in rest]
+    opinions = [opinion(slot, chosen.understood, version.readings[:1]) for version in rest]
     values = [one.instead.value if one.instead else None for one in opinions]
     instead: list[tuple[Value, int]] = []
     for value in dict.fromkeys(value for value in values if value is not None):

@@ -84,7 +84,9 @@ def _in_words(name: str, slot: Slot, signals: Signals) -> str:
         return f"{signals.stray} of {hearings} hearings have another number there"
     if name == "hearings differ in words":
         return f"hard to hear ({signals.clarity:.0%} of the words alike in all hearings)"
-    if name == "sounds like another number" and signals.sibling is not None:
+    if name == "hearings differ around":
+        return f"a noisy stretch ({signals.clarity_around:.0%} of the words alike in all hearings)"
+    if "sounds like another" in name and signals.sibling is not None:
         return f"sounds like {show_value(slot.field, signals.sibling)}"
     if name == "may lack its last digit":
         return "its last digit may be missing"

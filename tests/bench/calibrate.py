@@ -140,18 +140,18 @@ def _labels(cases: Sequence[Case]) -> Floats:
 
 
 def _fit(signals: Floats, right: Floats, names: Sequence[str]) -> Floats:
-    """Weights by logistic regression. All but those of the kind of field are held at 0 or below:
+    """Weights by logistic regression. All but the one that every value has are held at 0 or below:
     a signal against a value must never speak for it, however the cases fell.
     """
-    kinds = np.array([name.startswith("is a ") for name in names])
+    common = np.array([name == "heard" for name in names])
     weights = np.zeros(len(names))
     # The step of gradient descent that is safe for the curvature of the logistic loss.
     step = 4 / (np.linalg.norm(signals, 2) ** 2 + 4 * _RIDGE)
     for _ in range(_STEPS):
         trust = 1 / (1 + np.exp(-signals @ weights))
-        gradient = signals.T @ (right - trust) - _RIDGE * np.where(kinds, 0.01, 1.0) * weights
+        gradient = signals.T @ (right - trust) - _RIDGE * np.where(common, 0.01, 1.0) * weights
         weights += step * gradient
-        weights = np.where(kinds, weights, np.minimum(weights, 0.0))
+        weights = np.where(common, weights, np.minimum(weights, 0.0))
     return weights
 
 
