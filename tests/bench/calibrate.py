@@ -40,9 +40,9 @@ _TRUSTING = Calibration(weights={}, clear_from=0.5)
 _FOLDS = 6
 _RIDGE = 1.0  # of the weights, in observations
 _STEPS = 4000
-# Silent errors of all readings that the threshold may leave on the development set: half of what
-# the project promises, because the voices of a user are others.
-_ALLOWED = {"clean": 0.0025, "15": 0.005, "10": 0.0075, "5": 0.01}
+# Silent errors of all readings that the threshold may leave on the development set: somewhat less
+# than the project promises, because the voices of a user are others.
+_ALLOWED = {"clean": 0.004, "15": 0.007, "10": 0.011, "5": 0.018}
 
 Floats = NDArray[np.float64]
 
