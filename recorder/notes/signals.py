@@ -54,6 +54,7 @@ class Signals:
             "is a finding": float(self.kind == "finding"),
             "improbable": -math.log(max(self.probability, _LOWEST)),
             "utterance improbable": -math.log(max(self.certainty, _LOWEST)),
+            "not in all hearings": float(self.agreeing < self.others),
             "not in other hearings": 1 - self.agreeing * share,
             "other value in other hearings": opposing * share,
             "other number in other hearings": self.stray * share,

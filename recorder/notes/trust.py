@@ -24,6 +24,8 @@ _BUNDLED = "tiny.en"
 # reason beside one that costs more.
 _NAMED_FROM = 0.3
 
+_LACKED = ("not in all hearings", "not in other hearings")
+
 Doubts = tuple[tuple[str, ...], tuple[Value, ...]]  # reasons, and what it may be instead
 
 
@@ -75,9 +77,9 @@ def _in_words(name: str, slot: Slot, signals: Signals) -> str:
     hearings = signals.others + 1
     if name == "improbable":
         return f"heard with probability {signals.probability:.2f}"
-    if name == "not in other hearings" and not signals.instead:
+    if name in _LACKED and not signals.instead:
         return f"{hearings - 1 - signals.agreeing} of {hearings} hearings lack it"
-    if name in ("not in other hearings", "other value in other hearings"):
+    if name in (*_LACKED, "other value in other hearings"):
         value, count = signals.instead[0]
         return f"{count} of {hearings} hearings have {show_value(slot.field, value)}"
     if name == "other number in other hearings":
