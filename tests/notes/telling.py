@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from recorder.model.calibration import Calibration
 from recorder.model.job import in_force
 from recorder.model.reading import Reading, Role, Standing, Typed
 from recorder.model.transcript import Hearing, Transcript, Utterance, Word
@@ -60,8 +61,12 @@ def _words(text: str, probability: float, start_s: float) -> tuple[Word, ...]:
     )
 
 
-def heard(*utterances: Utterance, known: tuple[Reading, ...] = ()) -> Extraction:
-    return extract(Transcript(file="heard.wav", utterances=utterances), known)
+def heard(
+    *utterances: Utterance, known: tuple[Reading, ...] = (), trust: Calibration | None = None
+) -> Extraction:
+    """``trust``: in the model that heard it, when not the one that ships."""
+    transcript = Transcript(file="heard.wav", utterances=utterances, model="heard")
+    return extract(transcript, known, {"heard": trust} if trust else {})
 
 
 def card(

@@ -2,18 +2,34 @@
 
 from __future__ import annotations
 
-import pytest
+import dataclasses
 
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from recorder.model.calibration import Calibration
 from recorder.model.reading import Reading, Standing
 from recorder.model.transcript import Utterance
+from recorder.notes.signals import Signals
+from recorder.notes.slot import Slot
+from recorder.notes.trust import calibration_of, doubts_of, shipped, trust_of
 from tests.notes.telling import card, heard, utterance
 
 CLEAR, DOUBTFUL = Standing.CLEAR, Standing.DOUBTFUL
 
 
-def only(*utterances: Utterance, known: tuple[Reading, ...] = ()) -> Reading:
-    (reading,) = heard(*utterances, known=known).readings
+def only(
+    *utterances: Utterance, known: tuple[Reading, ...] = (), trust: Calibration | None = None
+) -> Reading:
+    (reading,) = heard(*utterances, known=known, trust=trust).readings
     return reading
+
+
+def trusting(**weights: float) -> Calibration:
+    """Stands by whatever has no signal of these against it."""
+    named = {name.replace("_", " "): weight for name, weight in weights.items()}
+    return Calibration(weights={"heard": 3.0, **named}, clear_from=0.9)
 
 
 @pytest.mark.parametrize(
@@ -54,7 +70,7 @@ def test_two_hearings_that_agree(first: str, second: str) -> None:
 def test_two_hearings_that_differ(first: str, second: str, candidate: bool | float | str) -> None:
     reading = only(utterance(first, second))
     assert reading.standing is DOUBTFUL
-    assert "second hearing" in reading.why
+    assert "1 of 2 hearings have" in reading.why
     assert reading.candidates[0] == candidate
 
 
@@ -64,15 +80,20 @@ def test_a_value_that_the_second_hearing_lacks() -> None:
 
 
 def test_a_value_that_only_the_second_hearing_has() -> None:
-    reading = only(utterance("press jaw thirty tea side", "pressure thirty two psi"))
-    assert (reading.field, reading.standing) == ("pressure", DOUBTFUL)
-    assert "only the second hearing" in reading.why
+    first = "No bubbles, splice accepted, press jaw thirty tea side."
+    second = "No, splice accepted, pressure thirty two psi."
+    found = heard(utterance(first, second)).readings
+    (reading,) = (r for r in found if r.field == "pressure")
+    assert reading.standing is DOUBTFUL
+    assert "only another hearing" in reading.why
 
 
 def test_a_number_heard_with_low_probability() -> None:
-    reading = only(utterance("Top platen 172 degrees Celsius.", "=", probability=0.2))
-    assert reading.standing is DOUBTFUL
-    assert "low probability (0.20)" in reading.why
+    said = "Top platen 172 degrees Celsius."
+    trust = trusting(improbable=-2.0)
+    assert only(utterance(said, "=", probability=0.9), trust=trust).standing is CLEAR
+    reading = only(utterance(said, "=", probability=0.2), trust=trust)
+    assert (reading.standing, reading.why) == (DOUBTFUL, "heard with probability 0.20")
 
 
 @pytest.mark.parametrize(
@@ -80,18 +101,20 @@ def test_a_number_heard_with_low_probability() -> None:
     [
         ("Belt width 17 millimetres.", 70.0),
         ("Belt width 70 millimetres.", 17.0),
-        ("Dwell 15 minutes.", 3000.0),
+        ("Cycle time 15 minutes.", 3000.0),
         ("Cool down to 60 degrees Celsius.", 16.0),
     ],
 )
 def test_seventeen_and_seventy(text: str, sibling: float) -> None:
-    reading = only(utterance(text, "="))
+    reading = only(utterance(text, "="), trust=trusting(sounds_like_another_number=-2.0))
     assert (reading.standing, reading.candidates) == (DOUBTFUL, (sibling,))
     assert "sounds like" in reading.why
 
 
 def test_seventeen_is_not_asked_where_seventy_cannot_be() -> None:
-    assert only(utterance("Belt thickness 13 millimetres.", "=")).standing is CLEAR
+    trust = trusting(sounds_like_another_number=-2.0)
+    said = utterance("Belt thickness 13 millimetres.", "=")
+    assert only(said, trust=trust).standing is CLEAR
 
 
 def test_the_job_card_settles_doubts_about_the_hearing() -> None:
@@ -131,3 +154,49 @@ def test_a_name_near_the_job_cards_is_the_job_cards() -> None:
     known = card({"customer": "Larkfield Bakery"})
     reading = only(utterance("customer Larkville Bakery"), known=known)
     assert (reading.value, reading.standing) == ("Larkfield Bakery", CLEAR)
+
+
+def signals(**given: object) -> Signals:
+    best = Signals(
+        kind="number", probability=1.0, certainty=1.0, others=3, agreeing=3, instead=(), stray=0,
+        clarity=1.0, clarity_around=1.0, sibling=None, rounded=False,
+    )  # fmt: skip
+    return dataclasses.replace(best, **given)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("model", sorted(shipped()))
+def test_a_shipped_calibration_trusts_the_best_and_nothing_speaks_for_the_worse(model: str) -> None:
+    calibration = shipped()[model]
+    assert set(calibration.weights) == set(signals().measures())
+    assert all(weight <= 0 for name, weight in calibration.weights.items() if name != "heard")
+    best = trust_of(signals(), calibration)
+    assert best > calibration.clear_from
+    worst = signals(agreeing=0, instead=((179.0, 3),), probability=0.1, clarity_around=0.5)
+    assert trust_of(worst, calibration) < 0.5 < best
+
+
+def test_a_homes_own_calibration_goes_before_the_shipped_and_the_bundled_models() -> (
+    None
+):
+    own = {"large": trusting()}
+    assert calibration_of("unheard-of", own) == shipped()["tiny.en"]
+    assert calibration_of("large", own) == own["large"]
+    assert calibration_of(None, {}) == shipped()["tiny.en"]
+
+
+@given(
+    st.floats(0.0, 1.0), st.integers(0, 3), st.floats(0.0, 1.0), st.floats(0.0, 1.0), st.booleans()
+)
+def test_whatever_is_asked_says_why(
+    probability: float, agreeing: int, clarity: float, around: float, sibling: bool
+) -> None:
+    found = signals(
+        probability=probability, agreeing=agreeing, clarity=clarity, clarity_around=around,
+        sibling=70.0 if sibling else None,
+    )  # fmt: skip
+    calibration = shipped()["tiny.en"]
+    slot = Slot("belt_width", 17.0, 0, 1, (0,))
+    reasons, candidates = doubts_of(slot, found, calibration)
+    assert bool(reasons) is (trust_of(found, calibration) < calibration.clear_from)
+    assert all(reasons)
+    assert (70.0 in candidates) is sibling
