@@ -92,4 +92,6 @@ def _in_words(name: str, slot: Slot, signals: Signals) -> str:
         return f"sounds like {show_value(slot.field, signals.sibling)}"
     if name == "may lack its last digit":
         return "its last digit may be missing"
-    return "heard as a word that is easily mistaken"
+    if name == "utterance improbable":
+        return f"hard to hear (its words have probability {signals.certainty:.2f})"
+    return f"a {signals.kind} is easily misheard"
