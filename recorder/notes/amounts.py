@@ -33,6 +33,7 @@ _TEMPERATURES = {"deg", "degC", "degF"}
 _TOLERANCES = {"±", "+/-", "plusminus", "plusorminus"}
 _TWO_ENDS = {"to", "or", "-", "–", "—", "till"}
 _HUNDREDS = {100.0 * n for n in range(1, 10)}
+_THOUSANDS = {1000.0 * n for n in range(1, 10)}
 
 
 def amounts_of(tokens: Tokens, heard: bool = False) -> list[Amount]:
@@ -126,10 +127,10 @@ def _below_zero(tokens: Tokens, amount: Amount) -> Amount | None:
 def _split_hundred(tokens: Tokens, number: Number) -> Amount | None:
     """As in "100, and 87", "100 87", "1,00 and 87": how a recogniser may write 187.
 
-    Only before one unit for both, or with "and" between them.
+    Only before one unit for both, or with "and" between them; "1,000 and 8 mm" with both.
     """
     hundreds = 100 * number.value if tokens[number.start].raw[1:] == ",00" else number.value
-    if hundreds not in _HUNDREDS or _after_between(tokens, number.start):
+    if hundreds not in _HUNDREDS | _THOUSANDS or _after_between(tokens, number.start):
         return None
     j = number.end
     comma = word_at(tokens, j) == ","
@@ -137,10 +138,13 @@ def _split_hundred(tokens: Tokens, number: Number) -> Amount | None:
     joined = word_at(tokens, j) == "and"
     j += joined
     rest = number_at(tokens, j) if j < len(tokens) else None
-    if rest is None or not 0 < rest.value < 100 or rest.value != int(rest.value):
+    thousands = hundreds in _THOUSANDS
+    if rest is None or not 0 < rest.value < (1000 if thousands else 100) or rest.value % 1:
         return None
     unit = unit_at(tokens, rest.end)
-    if (unit is None and not joined) or (comma and not joined and rest.value < 10):
+    if (unit is None and (thousands or not joined)) or (thousands and not joined):
+        return None
+    if comma and not joined and rest.value < 10:
         return None
     value = hundreds + rest.value
     digits = f"{value:.0f}"

@@ -28,7 +28,7 @@ _DOUBTED = -0.3
 # For each number of the reading that fills nothing.
 _LEFT_OVER = -0.3
 _FIRST = 0.3
-_MOST_WORDS = 200  # compared for likeness, which takes the square of it
+_MOST_LETTERS = 600  # compared for likeness, which takes the square of it
 
 Read = Callable[[str, Mend | None], Understood]
 
@@ -60,14 +60,14 @@ def versions_of(utterance: Utterance, read: Read) -> tuple[Version, ...]:
         return tuple(versions)
     clarity = _likeness([version.understood for version in versions])
     versions = [replace(version, clarity=clarity) for version in versions]
-    candidates = [
-        (n, m) for n, version in enumerate(versions) for m in range(len(version.readings))
+    scores = [
+        [_borne_out(versions, n, m) for m in range(len(version.readings))]
+        for n, version in enumerate(versions)
     ]
-    best, reading = max(candidates, key=lambda at: (_borne_out(versions, *at), -at[0], -at[1]))
-    rest = (*versions[:best], *versions[best + 1 :])
-    chosen = versions[best]
-    gone_by = chosen.readings[reading]
-    others = (*chosen.readings[:reading], *chosen.readings[reading + 1 :])
+    versions = [_ordered(version, scores[n]) for n, version in enumerate(versions)]
+    best = max(range(len(versions)), key=lambda n: (max(scores[n]), -n))
+    chosen, rest = versions[best], (*versions[:best], *versions[best + 1 :])
+    gone_by, *others = chosen.readings
     slots = tuple(
         _settled(_unless_outvoted(slot, gone_by, rest), versions) for slot in gone_by.slots
     )
@@ -96,6 +96,12 @@ def added(versions: Sequence[Version]) -> list[tuple[Slot, int]]:
     return [(slot, n) for _, slot, n in best.values()]
 
 
+def _ordered(version: Version, scores: Sequence[float]) -> Version:
+    """The reading that the other hearings bear out best comes first."""
+    places = sorted(range(len(scores)), key=lambda m: -scores[m])
+    return replace(version, readings=tuple(version.readings[m] for m in places))
+
+
 def _readings(words: tuple[Word, ...], read: Read, several: bool) -> tuple[Understood, ...]:
     text = " ".join(word.text for word in words)
     plain = read(text, None)
@@ -112,13 +118,17 @@ def _readings(words: tuple[Word, ...], read: Read, several: bool) -> tuple[Under
 
 
 def _doubted(reading: Understood, plainer: Sequence[Understood]) -> Understood:
-    """A mended reading, where what no plainer one gives is doubtful."""
+    """A mended reading, no surer of a value than the plainer ones: what none gives is doubtful."""
     slots = []
     for slot in reading.slots:
-        if not any(_is_same(slot, other) for one in plainer for other in one.slots):
+        same_value = [o for one in plainer for o in one.slots if _is_same(slot, o)]
+        if same_value:
+            doubts = min((other.doubts for other in same_value), key=len)
+        else:
             heard = " ".join(token.raw for token in reading.tokens[slot.start : slot.end])
-            slot = replace(slot, doubts=(*slot.doubts, f"heard as {heard!r}"), unit_open=False)
-        slots.append(slot)
+            doubts = (*slot.doubts, f"heard as {heard!r}")
+        changed = doubts != slot.doubts
+        slots.append(replace(slot, doubts=doubts, unit_open=slot.unit_open and not changed))
     return replace(reading, slots=tuple(slots))
 
 
@@ -137,7 +147,7 @@ def _borne_out(versions: Sequence[Version], n: int, m: int) -> float:
 def _worth(slot: Slot, reading: Understood, rest: Sequence[Version]) -> float:
     if not is_plausible(slot):
         return _IMPLAUSIBLE
-    worth = _TOLD + (_DOUBTED if slot.doubts else 0.0)
+    worth = _TOLD + (_DOUBTED if slot.doubts or slot.unsettled else 0.0)
     for version in rest:
         said = opinion(slot, reading, version.readings)
         worth += _SHARED if said.agrees else _CONTRADICTED if said.contradicts else 0.0
@@ -179,12 +189,15 @@ def _settled(slot: Slot, versions: Sequence[Version]) -> Slot:
 
 
 def _likeness(heard: Sequence[Understood]) -> float:
-    """Mean share of words that the first hearing has in common with each other one."""
+    """Mean share of letters that the first hearing has in common with each other one."""
     first, *others = map(_words_alone, heard)
-    return sum(SequenceMatcher(None, first, other, False).ratio() for other in others) / len(others)
+    shares = (SequenceMatcher(None, first, other, False).ratio() for other in others)
+    return sum(shares) / len(others)
 
 
-def _words_alone(understood: Understood) -> list[str]:
+def _words_alone(understood: Understood) -> str:
+    """The words without the numbers, which one hearing writes in digits and one in words."""
     numbers = {i for amount in understood.amounts for i in range(amount.start, amount.end)}
     tokens = enumerate(understood.tokens)
-    return [t.text for i, t in tokens if t.sort is Sort.WORD and i not in numbers][:_MOST_WORDS]
+    words = [t.text for i, t in tokens if t.sort is Sort.WORD and i not in numbers]
+    return " ".join(words)[:_MOST_LETTERS]

@@ -6,31 +6,58 @@ asked about.
 
 from __future__ import annotations
 
+import re
+
+from recorder.model.units import UNITS
 from recorder.notes.lexer import Sort, Token, Tokens
 from recorder.notes.number_words import DIGITS, TEENS, TENS, word_at
 from recorder.notes.numbers import number_at
-from recorder.notes.scope import fillers
 from recorder.notes.speaking import kept
 from recorder.notes.unit_words import is_unit_word, unit_at
 from recorder.notes.vocabulary import vocabulary, words
 
 _POINT = {"point", "decimal", "dot"}
 _IN_WORDS = {value: word for word, value in reversed(DIGITS.items()) if len(word) > 2}
+_ONE_DECIMAL = re.compile(r"[1-9]\.[0-9]")
+_ENDS = {".", "!", "?", ";"}
 _TIMES = {"s", "min"}
-_LEAST_HOT = 100.0  # a number that can hardly be anything but the temperature of a platen
+_WIDTHS = {"mm", "inch", "cm"}
+_FAR = 7  # tokens
+_NEAR = 5
 
 
 def without_commas(tokens: Tokens) -> Tokens:
-    """As a recogniser strews them: "thirty, two psi"."""
-    return tuple(token for token in tokens if token.text != ",")
+    """As a recogniser strews them: "thirty, two psi"; not "one seventy eight, two point three"."""
+    return tuple(
+        token
+        for i, token in enumerate(tokens)
+        if token.text != ","
+        or (_counts(tokens, i - 1) and _counts(tokens, i + 1) and word_at(tokens, i + 2) in _POINT)
+    )
 
 
 def mended(tokens: Tokens) -> Tokens:
-    """As in "one boy, eight bar", "to point for bar", "not 0.9 bar", "180 to degrees"."""
+    """As in "one boy, eight bar", "to point for bar", "well, I gave it four minutes"."""
     opening = {t.start for i, t in enumerate(tokens) if i == 0 or tokens[i - 1].sort is Sort.SIGN}
-    found = _points(_apart(without_commas(tokens)))
+    found = _points(_apart(_within_numbers(tokens)))
     found = _units(_noughts(_digits(found)))
-    return _names(_dwells(found, opening))
+    return _widths(_dwells(found, opening), opening)
+
+
+def _within_numbers(tokens: Tokens) -> Tokens:
+    """Without the commas of a number alone, so that the clauses stay."""
+    whole = set(without_commas(tokens))
+    return tuple(
+        token
+        for i, token in enumerate(tokens)
+        if token in whole or not (_is_part(tokens, i - 1) and _is_part(tokens, i + 1))
+    )
+
+
+def _is_part(tokens: Tokens, i: int) -> bool:
+    if _counts(tokens, i) or word_at(tokens, i) in {*_POINT, *words("mended", "point")}:
+        return True
+    return 0 <= i < len(tokens) and is_unit_word(tokens[i])
 
 
 def _said(token: Token, text: str) -> Token:
@@ -85,8 +112,9 @@ def _digits(tokens: Tokens) -> Tokens:
             continue
         before = found[-1] if found else None
         tens = _is_digits(tokens, i - 1) > 1 and int(tokens[i - 1].raw) % 10 == 0
-        if before is not None and tens:
-            whole = str(int(before.raw) + digit)
+        pointed = before is not None and _ONE_DECIMAL.fullmatch(before.raw) is not None
+        if before is not None and (tens or pointed):
+            whole = before.raw + str(digit) if pointed else str(int(before.raw) + digit)
             found[-1] = before._replace(text=whole, raw=whole, end=token.end, value=float(whole))
         else:
             found.append(_said(token, _IN_WORDS[digit]))
@@ -96,6 +124,8 @@ def _digits(tokens: Tokens) -> Tokens:
 def _is_digit(tokens: Tokens, i: int) -> bool:
     before, after = word_at(tokens, i - 1), word_at(tokens, i + 1)
     if before in _POINT or (after in _POINT and _counts(tokens, i + 2)):
+        return True
+    if after == "hundred":
         return True
     # "To second" is no two seconds.
     return i + 1 < len(tokens) and is_unit_word(tokens[i + 1]) and _is_plural(after)
@@ -126,39 +156,61 @@ def _units(tokens: Tokens) -> Tokens:
         for i in range(1, len(tokens)):
             before = tokens[i - 1]
             pointed = "." in before.raw[1:] or word_at(tokens, i - 2) in _POINT
-            if tokens[i].text in heard and pointed and before.sort is not Sort.SIGN:
+            pointed = pointed or before.text in ("half", "quarter", "quarters")
+            named = any(t.text in _names_of(unit) for t in tokens[max(0, i - _NEAR) : i])
+            if tokens[i].text in heard and (pointed or named) and before.sort is not Sort.SIGN:
                 found[i] = _said(tokens[i], vocabulary()["units"][unit][0])
     return tuple(found)
 
 
+@kept
+def _pressure() -> frozenset[str]:
+    return frozenset(words("mended", "pressure"))
+
+
+def _names_of(unit: str) -> frozenset[str]:
+    return _pressure() if UNITS[unit].dimension == "pressure" else frozenset()
+
+
 def _dwells(tokens: Tokens, opening: set[int]) -> Tokens:
-    """As in "12, four minutes", "twelve for 3 minutes"."""
+    """As in "12, four minutes", "well, I gave it four minutes": the time is told of the press."""
     found = list(tokens)
+    number, word = words("mended", "dwell"), words("mended", "dwell_before")
     for i, token in enumerate(tokens):
-        if token.text in words("mended", "dwell") and token.start in opening:
-            j = i + 1 + (word_at(tokens, i + 1) in ("-", "for", "was", "is"))
-            number = number_at(tokens, j) if j < len(tokens) else None
-            unit = unit_at(tokens, number.end) if number else None
-            if unit and unit[0] in _TIMES:
-                found[i] = _said(token, "dwell")
+        opens = token.start in opening and token.text in (*number, *word)
+        told = opens and _tells_time(tokens, i + 1, 0 if token.text in number else _FAR)
+        if told or (token.text in word and _closes(tokens, i)):
+            found[i] = _said(token, "dwell")
     return tuple(found)
 
 
-def _names(tokens: Tokens) -> Tokens:
-    """As in "top clap 172": half of a platen's name."""
+def _closes(tokens: Tokens, i: int) -> bool:
+    """As in "four minutes in the press, that's it well."."""
+    behind = word_at(tokens, i - 1) in words("mended", "before_last")
+    return behind and (i + 1 == len(tokens) or tokens[i + 1].sort is Sort.SIGN)
+
+
+def _tells_time(tokens: Tokens, start: int, reach: int) -> bool:
+    """Whether a time with its unit follows, past so many words that name nothing else."""
+    i = start + (word_at(tokens, start) in ("-", "for", "was", "is"))
+    for place in range(i, min(len(tokens), i + reach + 1)):
+        if tokens[place].text in _ENDS or tokens[place].text in words("mended", "other_times"):
+            return False
+        number = number_at(tokens, place)
+        if number is not None:
+            unit = unit_at(tokens, number.end)
+            return unit is not None and unit[0] in _TIMES
+    return False
+
+
+def _widths(tokens: Tokens, opening: set[int]) -> Tokens:
+    """As in "belled with 24 inches": a sentence that opens with a size."""
     found = list(tokens)
     for i in range(1, len(tokens) - 1):
-        token = tokens[i]
-        if word_at(tokens, i - 1) not in words("mended", "half_named") or not _is_strange(token):
-            continue
-        number = number_at(tokens, i + 1 + (word_at(tokens, i + 1) == "at"))
-        if number and number.value >= _LEAST_HOT:
-            found[i] = _said(token, words("mended", "platen")[0])
+        j = i + 1 + (word_at(tokens, i + 1) in ("is", "of", "this", "was"))
+        number = number_at(tokens, j) if j < len(tokens) else None
+        unit = unit_at(tokens, number.end) if number else None
+        opens = tokens[i].text in words("mended", "width") and tokens[i - 1].start in opening
+        if opens and unit and unit[0] in _WIDTHS:
+            found[i] = _said(tokens[i], "width")
     return tuple(found)
-
-
-def _is_strange(token: Token) -> bool:
-    if token.sort is not Sort.WORD or token.text in fillers() or is_unit_word(token):
-        return False
-    known = {*DIGITS, *TEENS, *TENS, "hundred", *words("speech", "other_things")}
-    return token.text not in known and token.text not in words("mended", "no_platen")

@@ -187,8 +187,8 @@ def test_the_settings_know_the_same_languages() -> None:
     assert tuple(schema["enum"]) == LANGUAGES
 
 
-# What another language need not say: units beyond the trade, what the table says of itself, and what
-# a recogniser makes of English words.
+# What another language need not say: units beyond the trade, what the table says of itself, and
+# what a recogniser makes of English words.
 _BEYOND = ("other_units", "other_short_units", "other_counts", "written", "mended")
 
 
