@@ -6,7 +6,7 @@ import jiwer
 import numpy as np
 import pytest
 
-from recorder.errors import NoSpeech
+from recorder.errors import EngineMissing, NoSpeech
 from recorder.model.transcript import Transcript
 from recorder.resources import shipped
 from recorder.settings import SpeechSettings
@@ -79,3 +79,8 @@ def test_sound_without_speech_is_refused(tmp_path: Path, kind: str) -> None:
     path = write(tmp_path / f"{kind}.wav", samples, rate_hz)
     with pytest.raises(NoSpeech, match=r"holds no speech \(5\.0 s of sound\)"):
         transcribe(path, SpeechSettings())
+
+
+def test_the_bundled_model_refuses_another_language() -> None:
+    with pytest.raises(EngineMissing, match="understands English alone, and speech.language is de"):
+        transcribe(NARRATION, SpeechSettings(language="de"))
