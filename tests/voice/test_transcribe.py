@@ -82,5 +82,5 @@ def test_sound_without_speech_is_refused(tmp_path: Path, kind: str) -> None:
 
 
 def test_the_bundled_model_refuses_another_language() -> None:
-    with pytest.raises(EngineMissing, match=r"understands English alone, and speech\.language is de"):
+    with pytest.raises(EngineMissing, match="understands English alone"):
         transcribe(NARRATION, SpeechSettings(language="de"))
