@@ -69,7 +69,8 @@ def versions_of(utterance: Utterance, read: Read) -> tuple[Version, ...]:
     chosen, rest = versions[best], (*versions[:best], *versions[best + 1 :])
     gone_by, *others = chosen.readings
     slots = tuple(
-        _settled(_unless_outvoted(slot, gone_by, rest), versions) for slot in gone_by.slots
+        _unless_torn(_settled(_unless_outvoted(slot, gone_by, rest), versions), others, rest)
+        for slot in gone_by.slots
     )
     return (replace(chosen, readings=(replace(gone_by, slots=slots), *others)), *rest)
 
@@ -175,6 +176,31 @@ def _unless_outvoted(slot: Slot, reading: Understood, rest: Sequence[Version]) -
         unsettled=(*slot.unsettled, doubt),
         unit_open=False,
     )
+
+
+def _unless_torn(slot: Slot, readings: Sequence[Understood], rest: Sequence[Version]) -> Slot:
+    """The slot with a doubt where the same words, otherwise read, give another number: by a word
+    mended, or over a comma and no further hearing has this one however it is read.
+    """
+    if slot.amount is None:
+        return slot
+    rivals = [
+        other
+        for reading in readings
+        if not _has(reading, slot)
+        for other in reading.slots
+        if other.field == slot.field
+    ]
+    whole = any(all(_has(one, slot) for one in version.readings) for version in rest)
+    if not any(other.doubts or not whole for other in rivals):
+        return slot
+    doubt = "its number may go on over a pause"
+    likely = tuple(other.value for other in rivals if is_plausible(other))
+    return replace(slot, unsettled=(*slot.unsettled, doubt), candidates=(*likely, *slot.candidates))
+
+
+def _has(reading: Understood, slot: Slot) -> bool:
+    return any(_is_same(slot, other) for other in reading.slots)
 
 
 def _settled(slot: Slot, versions: Sequence[Version]) -> Slot:

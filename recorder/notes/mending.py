@@ -50,14 +50,16 @@ def _within_numbers(tokens: Tokens) -> Tokens:
     return tuple(
         token
         for i, token in enumerate(tokens)
-        if token in whole or not (_is_part(tokens, i - 1) and _is_part(tokens, i + 1))
+        if token in whole or not (_is_part(tokens, i - 1) and _is_part_or_unit(tokens, i + 1))
     )
 
 
 def _is_part(tokens: Tokens, i: int) -> bool:
-    if _counts(tokens, i) or word_at(tokens, i) in {*_POINT, *words("mended", "point")}:
-        return True
-    return 0 <= i < len(tokens) and is_unit_word(tokens[i])
+    return _counts(tokens, i) or word_at(tokens, i) in {*_POINT, *words("mended", "point")}
+
+
+def _is_part_or_unit(tokens: Tokens, i: int) -> bool:
+    return _is_part(tokens, i) or (i < len(tokens) and is_unit_word(tokens[i]))
 
 
 def _said(token: Token, text: str) -> Token:
@@ -186,7 +188,8 @@ def _dwells(tokens: Tokens, opening: set[int]) -> Tokens:
 
 def _closes(tokens: Tokens, i: int) -> bool:
     """As in "four minutes in the press, that's it well."."""
-    behind = word_at(tokens, i - 1) in words("mended", "before_last")
+    unit = i > 1 and is_unit_word(tokens[i - 1])
+    behind = unit or word_at(tokens, i - 1) in words("mended", "before_last")
     return behind and (i + 1 == len(tokens) or tokens[i + 1].sort is Sort.SIGN)
 
 
@@ -199,7 +202,8 @@ def _tells_time(tokens: Tokens, start: int, reach: int) -> bool:
         number = number_at(tokens, place)
         if number is not None:
             unit = unit_at(tokens, number.end)
-            return unit is not None and unit[0] in _TIMES
+            if unit is not None:
+                return unit[0] in _TIMES
     return False
 
 

@@ -33,7 +33,7 @@ def four(*hearings: str) -> Utterance:
         ("Holding 1.7 guard.", "pressure", 1.7),
         ("Gap it's not point four millimetres.", "finger_gap", 0.4),
         ("Bottom plate 1-88.", "bottom_temperature", 188.0),
-        ("Well, I'm giving it five and a half minutes.", "dwell_time", 330.0),
+        ("Well, that was five and a half minutes.", "dwell_time", 330.0),
         ("Belled with 24 inches.", "belt_width", 609.6),
         ("12, 4 minutes.", "dwell_time", 240.0),
         ("Twelve for 3 minutes.", "dwell_time", 180.0),
@@ -79,3 +79,17 @@ def test_a_setting_that_cannot_be_is_no_addition() -> None:
     first = "Top platen's one eighty four, same for the bottom."
     found = heard(utterance(first, "Top platen's 180 bar, same for the bottom.")).readings
     assert {reading.field for reading in found} == {"top_temperature", "bottom_temperature"}
+
+
+def test_a_number_that_may_go_on_over_a_pause_is_asked() -> None:
+    torn = only(four(*["Pressure is one, boy, nine bar."] * 4))
+    assert (torn.value, torn.standing) == (1.9, DOUBTFUL)
+    said = ("Cycle time one, seven minutes.", "Cycle time 1, 7 minutes.")
+    reading = only(utterance(*said))
+    assert (reading.value, reading.standing) == (1020.0, DOUBTFUL)
+    assert "go on over a pause" in reading.why
+
+
+def test_seconds_after_a_pause_go_to_their_minutes() -> None:
+    *_, last = heard(utterance("Dwell two minutes."), utterance("30, accepted.")).readings[:2]
+    assert (last.field, last.value, last.standing) == ("dwell_time", 150.0, DOUBTFUL)
