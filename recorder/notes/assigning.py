@@ -11,7 +11,7 @@ from recorder.notes.alone import by_unit_alone
 from recorder.notes.amounts import Amount
 from recorder.notes.links import Link
 from recorder.notes.making import Maker
-from recorder.notes.mentions import Mention, fits
+from recorder.notes.mentions import Mention, fits, unit_as_said
 from recorder.notes.neighbours import casts_doubt, counts, may_be_twins, rest_of, stands_alone
 from recorder.notes.saying import Saying
 from recorder.notes.scope import Scope, correction_before, fillers
@@ -99,7 +99,9 @@ class Assignment:
             return False
         like = topic.like if topic.like and fits(topic.fields[0], topic.like) else None
         if like is not None and amount.unit is None and like.unit in UNITS:
-            amount = replace(amount, unit=like.unit, borrowed=True)
+            here = like in self._saying.amounts
+            unit = unit_as_said(self.tokens, like) if here else like.unit
+            amount = replace(amount, unit=unit, borrowed=True)
         label = FIELDS[topic.fields[0]].label.lower()
         doubts = () if topic.sure else (f"it is not sure that this is the {label}",)
         if not topic.sure and topic.replaces:

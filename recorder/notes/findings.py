@@ -112,13 +112,23 @@ def answered_finding(tokens: Tokens, field: str, begin: int = 0) -> Slot | None:
             return Slot(field, choice, start, end, places)
     table: dict[str, dict[str, list[str]]] = vocabulary()["answered"]
     for value, phrases in table.get(field, {}).items():
-        if text not in phrases:
+        if text not in phrases and not _opens_answer(tokens, said, phrases, row.kind):
             continue
         if row.kind is Kind.FLAG:
             return Slot(field, value == "yes", start, end, places)
         doubts, others = (f"only '{text}' was told",), _others(field, value)
         return Slot(field, value, start, end, places, unsettled=doubts, candidates=others)
     return None
+
+
+def _opens_answer(tokens: Tokens, said: list[int], phrases: list[str], kind: Kind) -> bool:
+    """As in "none that I can see": the answer, and no more than where and how."""
+    goes_on = words("answers", "after_answer")
+    return kind is Kind.FLAG and any(
+        " ".join(tokens[i].text for i in said[:n]) in phrases and tokens[said[n]].text in goes_on
+        for n in range(1, min(3, len(said) - 1) + 1)
+        if n < len(said)
+    )
 
 
 def _finding(

@@ -158,7 +158,7 @@ def _reach(mention: Mention) -> int:
     if mention.only_after:
         return 0
     if mention.needs_unit:
-        return _NEAR if mention.repaired else 0
+        return 0 if mention.only_after else _NEAR
     return _REACH
 
 

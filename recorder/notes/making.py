@@ -8,7 +8,7 @@ from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Tokens
-from recorder.notes.mentions import Mention
+from recorder.notes.mentions import Mention, unit_as_said
 from recorder.notes.mishearing import misheard_digits, misheard_unit
 from recorder.notes.saying import Saying
 from recorder.notes.scope import Scope, fillers
@@ -50,7 +50,7 @@ class Maker:
             if unit:
                 amount = replace(amount, unit=unit, end=amount.end + 1)
                 heard = (f"heard as {after.raw!r}, taken as {UNITS[unit].symbol}",)
-        meant = replace(amount, unit="mil") if self._is_mil(amount) else amount
+        meant = replace(amount, unit=unit_as_said(self._tokens, amount))
         resolved = resolve(name, meant, self.habit)
         if resolved is None:
             return None
@@ -79,10 +79,6 @@ class Maker:
             changed,
             resolved.unit_open and not unsure,
         )
-
-    def _is_mil(self, amount: Amount) -> bool:
-        said = self._tokens[amount.number.end : amount.end]
-        return amount.unit == "thou" and any(t.text in words("either_unit", "mil") for t in said)
 
     def _misheard(self, mention: Mention | None) -> tuple[str, ...]:
         if mention is None or not mention.repaired:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 from recorder.model.fields import FIELDS
 from recorder.model.units import convert
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Tokens
-from recorder.notes.mentions import fits
+from recorder.notes.mentions import fits, unit_as_said
 from recorder.notes.scope import Scope
 from recorder.notes.slot import Told
 from recorder.notes.speaking import kept
@@ -46,7 +47,7 @@ def marks_of(
     inside = {i for amount in amounts for i in range(amount.start, amount.end)}
     sides = [hit for hit in _sides(name).all(tokens) if hit.start not in inside]
     if not sides:
-        return {}, name if hits else ""
+        return (_from_to(tokens, amounts, name), name) if hits else ({}, "")
     found: dict[int, tuple[str, Amount]] = {}
     taken: set[int] = set()
     starts = {side.start: side for side in sides}
@@ -70,16 +71,32 @@ def marks_of(
             continue
         found[amounts[n].start] = side.meanings[0], amounts[n]
         taken.add(side.start)
-    return _with_one_unit(found), name
+    return _with_one_unit(tokens, found), name
+
+
+def _from_to(tokens: Tokens, amounts: list[Amount], name: str) -> dict[int, tuple[str, Amount]]:
+    """As in "the marks went from 1000 to 1008": the first is the one before."""
+    fields: list[str] = [*vocabulary()["twofold"][name]["fields"]]
+    for first, second in pairwise(amounts):
+        between = [token.text for token in tokens[first.end : second.start]]
+        before = tokens[first.start - 1].text if first.start else ""
+        both = fits(fields[0], first) and fits(fields[1], second)
+        if both and between == ["to"] and before == "from":
+            pair = zip(fields, (first, second), strict=True)
+            told = {a.start: (field, replace(a, ranged=False)) for field, a in pair}
+            return _with_one_unit(tokens, told)
+    return {}
 
 
 def _one_sentence(scope: Scope, side: Hit[str], amount: Amount) -> bool:
     return scope.sentence_of(side.start) == scope.sentence_of(amount.start)
 
 
-def _with_one_unit(found: dict[int, tuple[str, Amount]]) -> dict[int, tuple[str, Amount]]:
+def _with_one_unit(
+    tokens: Tokens, found: dict[int, tuple[str, Amount]]
+) -> dict[int, tuple[str, Amount]]:
     """A unit that was said once holds for both, when both are then likely."""
-    units = {amount.unit for _, amount in found.values()} - {None}
+    units = {unit_as_said(tokens, amount) for _, amount in found.values()} - {None}
     unit = next(iter(units)) if len(units) == 1 else None
     if unit is None:
         return found
@@ -90,5 +107,7 @@ def _with_one_unit(found: dict[int, tuple[str, Amount]]) -> dict[int, tuple[str,
 
 
 def _lent(field: str, amount: Amount, unit: str) -> Amount:
+    if unit == "mil":
+        return replace(amount, unit=unit)
     value = convert(amount.value, unit, FIELDS[field].unit or "")
     return replace(amount, unit=unit) if plausible(field, value) else amount

@@ -17,6 +17,8 @@ _LOOSE = {"deg": "temperature", "mil": "length"}
 
 # Ways of naming a field behind its number alone; the second only when the number has a unit.
 _BEHIND = ("after", "after_unit")
+# Everyday words, as verbs, that name the field beside a number with its unit: "held it 4 minutes".
+_WITH_UNIT = "with_unit"
 # What a recogniser writes instead; the last two are everyday words too ("well", "state"), and name
 # the field only where they touch a number with a unit, the last one only behind it.
 _HEARD = ("homophones", "weak_homophones", "homophones_after")
@@ -33,8 +35,8 @@ class Mention:
 
     options: each a set of fields meant together; several when the number's unit must decide.
     weak: also an everyday word. repaired: a homophone of the trade word. only_after: names the
-    field only behind its number ("wide"). needs_unit: and that has a unit ("80 mm fingers"), or,
-    with a homophone, is a large one.
+    field only behind its number ("wide"). needs_unit: and that has a unit ("80 mm fingers"), or is
+    below zero, or, with a homophone, is a large one.
     """
 
     options: tuple[tuple[str, ...], ...]
@@ -48,7 +50,7 @@ class Mention:
     def fields_for(self, amount: Amount) -> tuple[str, ...] | None:
         """The fields whose dimension is the amount's; the first when it has no unit."""
         large = self.repaired and not self.only_after and amount.value >= _LEAST_BARE
-        if self.needs_unit and amount.unit is None and not large:
+        if self.needs_unit and amount.unit is None and not large and amount.value >= 0:
             return None
         for fields in self.options:
             if fits(fields[0], amount):
@@ -66,13 +68,20 @@ def fits(field: str, amount: Amount) -> bool:
     return (_LOOSE.get(amount.unit) or UNITS[amount.unit].dimension) == dimension
 
 
+def unit_as_said(tokens: Tokens, amount: Amount) -> str | None:
+    """The amount's unit, and "mil" where it was called so and is one of two."""
+    said = tokens[amount.number.end : amount.end]
+    mil = any(token.text in words("either_unit", "mil") for token in said)
+    return "mil" if mil and amount.unit == "thou" else amount.unit
+
+
 @kept
 def _phrases() -> Phrases[_Sense]:
     entries: list[tuple[str, _Sense]] = []
     tables = [((name,), table) for name, table in vocabulary()["fields"].items()]
     tables += [(tuple(group["fields"]), group) for group in vocabulary()["groups"]]
     for fields, table in tables:
-        for manner in ("words", "weak", *_HEARD, *_BEHIND):
+        for manner in ("words", "weak", _WITH_UNIT, *_HEARD, *_BEHIND):
             entries += [(phrase, (fields, manner)) for phrase in table.get(manner, ())]
     return Phrases(entries)
 
@@ -108,10 +117,10 @@ def _mention(tokens: Tokens, hit: Hit[_Sense]) -> Mention | None:
         tuple(dict.fromkeys(fields for fields, _ in senses)),
         hit.start,
         hit.end,
-        weak=manners <= {"weak", *_BEHIND},
+        weak=manners <= {"weak", _WITH_UNIT, *_BEHIND},
         repaired=manners <= {*_HEARD},
         only_after=manners <= {*_BEHIND, "homophones_after"},
-        needs_unit=manners <= {"after_unit", "weak_homophones", "homophones_after"},
+        needs_unit=manners <= {_WITH_UNIT, "after_unit", "weak_homophones", "homophones_after"},
     )
 
 

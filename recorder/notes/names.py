@@ -1,34 +1,33 @@
-"""Names and identifiers: job number, customer, technician, template and the like."""
+"""Names: customer, technician, site, conveyor, press and material, told in the speaker's words."""
 
 from __future__ import annotations
 
 import difflib
 from dataclasses import replace
 
+from recorder.notes.identifiers import (
+    FEWEST_DIGITS,
+    dictated_digits,
+    identifiers_of,
+    letters_behind,
+    slot_of,
+)
+from recorder.notes.leads import after_lead
 from recorder.notes.lexer import Sort, Tokens
+from recorder.notes.materials import material_of
 from recorder.notes.numbers import number_at
 from recorder.notes.slot import Slot
 from recorder.notes.speaking import kept
 from recorder.notes.unit_words import unit_at
 from recorder.notes.values import Habit
-from recorder.notes.vocabulary import Phrases, vocabulary, words
+from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
 
-_FEWEST_DIGITS = 3
 _LONGEST_NAME = 6  # words
-_MOST_LETTERS = 3
 _NEAR = 0.8  # similarity of a heard name to the job card's
-_BETWEEN = {"is", ":", "#", "was", "'s", "="}
+_NAME_AND_SURNAME = (2, 3)  # words
 _INSIDE = {"&", "and", "of", "-", "'", "’", "+"}
-_NEEDS_CODE = {"template", "press", "belt_serial"}
-_NEEDS_LETTER = {"template", "press"}
-# Told in plain words, without capitals.
+# Told in plain words, without capitals, and told by what they are ("the infeed conveyor").
 _COMMON = {"belt_material"}
-
-
-@kept
-def _identifiers() -> Phrases[str]:
-    table = vocabulary()["identifiers"]
-    return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
 
 
 @kept
@@ -38,38 +37,93 @@ def _names() -> Phrases[str]:
 
 
 @kept
-def _numbers() -> Phrases[str]:
-    table = vocabulary()["numbered"]
-    return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
+def _behind() -> Phrases[str]:
+    """What names the name before it: "Petra Aldous here", "Larkfield, that's the customer"."""
+    table = vocabulary()["named_behind"]
+    names = vocabulary()["names"]
+    return Phrases((p, name) for name, phrases in table.items() if name in names for p in phrases)
+
+
+@kept
+def _kinds(field: str) -> Phrases[str]:
+    """What a thing of the field is, as "bakery", "infeed"."""
+    return Phrases((phrase, phrase) for phrase in words("kinds", field))
 
 
 def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
     """All names and identifiers from left to right."""
-    found: list[Slot] = []
-    end = 0
-    for hit in _identifiers().all(tokens):
-        field = hit.meanings[0]
-        slot = _identifier(tokens, field, hit.start, hit.end)
-        if slot is None or hit.start < end:
-            continue
-        found.append(slot)
-        end = slot.end
-        if field == "job_number" and end < len(tokens):
-            place = end + 1 if tokens[end].text == "," else end
-            behind = words("speech", "after_job")
-            while place < len(tokens) and tokens[place].text in behind:
-                place += 1
-            if place < len(tokens) and tokens[place - 1].text in behind:
-                customer = _name(tokens, "customer", place - 1, place, habit)
-                found += [customer] if customer else []
-    for hit in _numbers().all(tokens):
-        numbered = _numbered(tokens, hit.meanings[0], hit.start, hit.end)
-        if numbered and not any(s.start <= hit.start < s.end for s in found[-8:]):
-            found.append(numbered)
+    found = identifiers_of(tokens)
+    for slot in [slot for slot in found if slot.field == "job_number"]:
+        customer = _customer_behind(tokens, slot.end, habit)
+        found += [customer] if customer else []
     for hit in _names().all(tokens):
         name = _name(tokens, hit.meanings[0], hit.start, hit.end, habit)
         found += [name] if name else []
+    named = {slot.field for slot in found}
+    for hit in _behind().all(tokens):
+        before = _name_before(tokens, hit) if hit.meanings[0] not in named else None
+        found += [before] if before else []
+    named = {slot.field for slot in found}
+    if "technician" not in named:
+        found += _introduced(tokens)
+    if "belt_material" not in named:
+        found += material_of(tokens)
     return sorted(found, key=lambda slot: slot.start)
+
+
+def _customer_behind(tokens: Tokens, end: int, habit: Habit) -> Slot | None:
+    """As in "job 4817 for Larkfield", "job 4817, that's for Larkfield"."""
+    i = end + 1 if end < len(tokens) and tokens[end].text == "," else end
+    behind = words("speech", "after_job")
+    while i < len(tokens) and tokens[i].text in behind:
+        i += 1
+    if i >= len(tokens) or tokens[i - 1].text not in behind:
+        return None
+    return _name(tokens, "customer", i - 1, i, habit)
+
+
+def _name_before(tokens: Tokens, hit: Hit[str]) -> Slot | None:
+    """The capitalised words that end right before the cue, but for a comma; two at least."""
+    end = hit.start - 1 if hit.start and tokens[hit.start - 1].text == "," else hit.start
+    field = hit.meanings[0]
+    start = end
+    while start > 0 and _kinds(field).at(tokens, start - 1):
+        start -= 1
+    least = start - (2 if start == end else 1)
+    while start > 0 and end - start < _LONGEST_NAME and _is_capital(tokens, start - 1):
+        start -= 1
+    bare = field == "site" and start > 0 and tokens[start - 1].text in words("naming", "article")
+    if start > least + bare:
+        return None
+    return slot_of(tokens, field, _text(tokens, start, end), start, hit.end)
+
+
+def _introduced(tokens: Tokens) -> list[Slot]:
+    """As in "this is Petra Aldous", which may also be a place or a firm."""
+    found = []
+    for hit in _introductions().all(tokens):
+        j = hit.end
+        while j < len(tokens) and j - hit.end < _LONGEST_NAME and _is_capital(tokens, j):
+            j += 1
+        firm = _kinds("customer").at(tokens, j - 1) or _kinds("site").at(tokens, j - 1)
+        if j - hit.end in _NAME_AND_SURNAME and not firm:
+            doubt = ("it is not sure whose name this is",)
+            found.append(
+                slot_of(tokens, "technician", _text(tokens, hit.end, j), hit.start, j, doubt)
+            )
+    return found
+
+
+@kept
+def _introductions() -> Phrases[str]:
+    return Phrases((phrase, phrase) for phrase in words("naming", "introductions"))
+
+
+def _is_capital(tokens: Tokens, i: int) -> bool:
+    token = tokens[i]
+    inner = token.text in _INSIDE and i > 0 and tokens[i - 1].raw[:1].isupper()
+    own = token.text not in words("naming", "never")
+    return inner or (token.sort is Sort.WORD and token.raw[:1].isupper() and own)
 
 
 def corrected_name(tokens: Tokens, field: str, habit: Habit, begin: int) -> Slot | None:
@@ -78,7 +132,7 @@ def corrected_name(tokens: Tokens, field: str, habit: Habit, begin: int) -> Slot
     if found is None or any(t.sort is Sort.WORD for t in tokens[found.end :]):
         return None
     named = field in vocabulary()["identifiers"] or tokens[found.start].raw[:1].isupper()
-    short = len(str(found.value)) < _FEWEST_DIGITS
+    short = len(str(found.value)) < FEWEST_DIGITS
     return None if short or not named else replace(found, corrects=True)
 
 
@@ -95,12 +149,12 @@ def answered_name(tokens: Tokens, field: str, habit: Habit, begin: int = 0) -> S
         return None
     if field in vocabulary()["identifiers"]:
         if tokens[i].sort is Sort.CODE:
-            return _slot(tokens, field, tokens[i].raw, i, i + 1, ())
+            return slot_of(tokens, field, tokens[i].raw, i, i + 1)
         digits, end, repaired = dictated_digits(tokens, i)
-        suffix, end = _suffix(tokens, end) if digits else ("", end)
+        suffix, end = letters_behind(tokens, end) if digits else ("", end)
         digits += suffix
         doubts = ("a word was taken for a digit",) if repaired else ()
-        return _slot(tokens, field, digits, i, end, doubts) if digits else None
+        return slot_of(tokens, field, digits, i, end, doubts) if digits else None
     j = len(tokens)
     while j > i and tokens[j - 1].sort is Sort.SIGN:
         j -= 1
@@ -108,8 +162,8 @@ def answered_name(tokens: Tokens, field: str, habit: Habit, begin: int = 0) -> S
         return None
     card = habit.names.get(field)
     if card and _as_on_card(tokens, i, card) == j:
-        return _slot(tokens, field, card, i, j, ())
-    return _slot(tokens, field, _text(tokens, i, j), i, j, ())
+        return slot_of(tokens, field, card, i, j)
+    return slot_of(tokens, field, _text(tokens, i, j), i, j)
 
 
 def _is_no_answer(tokens: Tokens) -> bool:
@@ -118,127 +172,18 @@ def _is_no_answer(tokens: Tokens) -> bool:
     return any(said == phrase for key in ("yes", "no", "later") for phrase in answers[key])
 
 
-def _skip(tokens: Tokens, i: int) -> int:
-    while i < len(tokens) and tokens[i].text in _BETWEEN:
-        i += 1
-    return i
-
-
-def _identifier(tokens: Tokens, field: str, start: int, end: int) -> Slot | None:
-    i = _skip(tokens, end)
-    if i >= len(tokens):
-        return None
-    if tokens[i].sort is Sort.CODE:
-        return _slot(tokens, field, tokens[i].raw, start, i + 1, ())
-    code = _spelt_code(tokens, field, start, i) if field in _NEEDS_CODE else None
-    if code or field in _NEEDS_LETTER:
-        return code
-    digits, j, repaired = dictated_digits(tokens, i)
-    if len(digits) < _FEWEST_DIGITS:
-        return None
-    suffix, j = _suffix(tokens, j)
-    digits += suffix
-    doubts = ("a word was taken for a digit",) if repaired else ()
-    return _slot(tokens, field, digits, start, j, doubts)
-
-
-def _suffix(tokens: Tokens, i: int) -> tuple[str, int]:
-    """The letters behind a job number, and the place after them: "4817-B", "four eight one A"."""
-    joined = i + 1 < len(tokens) and tokens[i].text == "-" and tokens[i].glued
-    j = i + 1 if joined else i
-    if j >= len(tokens) or tokens[j].sort is not Sort.WORD or not tokens[j].raw.isupper():
-        return "", i
-    letter = tokens[j]
-    ends = j + 1 >= len(tokens) or tokens[j + 1].sort is Sort.SIGN
-    if joined and letter.glued and len(letter.raw) <= 3:
-        return f"-{letter.raw}", j + 1
-    if not joined and len(letter.raw) == 1 and ends:
-        return letter.raw, j + 1
-    return "", i
-
-
-def _numbered(tokens: Tokens, field: str, start: int, end: int) -> Slot | None:
-    """As in "press number 3": the number alone, where the cue says that it is one."""
-    i = _skip(tokens, end)
-    number = number_at(tokens, i) if i < len(tokens) else None
-    if number is None or not number.digits or unit_at(tokens, number.end):
-        return None
-    return _slot(tokens, field, number.digits, start, number.end, ())
-
-
-def _spelt_code(tokens: Tokens, field: str, start: int, i: int) -> Slot | None:
-    """As in "P two", "P 2", "T thirty dash ten": a few capital letters and a number."""
-    i += i + 1 < len(tokens) and tokens[i].text in words("speech", "the")
-    letters = tokens[i].raw
-    if len(letters) > _MOST_LETTERS or not (letters.isupper() and letters.isalpha()):
-        return None
-    number = number_at(tokens, i + 1) if i + 1 < len(tokens) else None
-    if number is None or not number.digits or unit_at(tokens, number.end):
-        return None
-    code, end = letters + number.digits, number.end
-    dashed = end + 1 < len(tokens) and tokens[end].text in words("speech", "dashes")
-    rest = number_at(tokens, end + 1) if dashed else None
-    if rest is not None and rest.digits:
-        return _slot(tokens, field, f"{code}-{rest.digits}", start, rest.end, ())
-    slot = _slot(tokens, field, code, start, end, ())
-    if len(number.groups) != 2 or any(len(group) != 2 for group in number.groups):
-        return slot
-    parted = f"{letters}{'-'.join(number.groups)}"
-    doubt = "a dash may be missing"
-    return replace(slot, value=parted, doubts=(doubt,), candidates=(code,))
-
-
-def dictated_digits(tokens: Tokens, i: int) -> tuple[str, int, bool]:
-    """Digits told from tokens[i] on, the place after them, and whether a word was taken for one."""
-    digits, end, repaired, singly = "", i, False, True
-    while i < len(tokens):
-        token = tokens[i]
-        number = number_at(tokens, i)
-        piece = _digits_of(number.digits, token.raw) if number else ""
-        if number is None or not piece or unit_at(tokens, number.end):
-            letter = _taken_for_digits().get(token.text)
-            follows = i + 1 < len(tokens) and _is_digit(tokens, i + 1)
-            if letter and digits and singly and follows and end == i:
-                digits, i, end, repaired = digits + letter, i + 1, i + 1, True
-                continue
-            break
-        short = all(len(group) == 1 for group in number.groups)
-        if digits and not (singly and short):
-            break
-        digits, i, end, singly = digits + piece, number.end, number.end, short
-        if i < len(tokens) and tokens[i].text in {",", "-"}:
-            i += 1
-        if len(digits) > 15:
-            break
-    return digits, end, repaired
-
-
-@kept
-def _taken_for_digits() -> dict[str, str]:
-    """What a recogniser writes for a digit between digits."""
-    table = vocabulary()["digit_homophones"]
-    return {word: digit for digit, homophones in table.items() for word in homophones}
-
-
-def _digits_of(digits: str, raw: str) -> str:
-    if digits:
-        return digits
-    plain = raw.replace(",", "").replace(" ", "")
-    return plain if plain.isdigit() else ""
-
-
-def _is_digit(tokens: Tokens, i: int) -> bool:
-    number = number_at(tokens, i)
-    return number is not None and len(number.digits) > 0 and len(number.groups[0]) == 1
-
-
 def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slot | None:
     """Capitalised words after the cue; any words after a colon; or the job card's name."""
-    colon = any(t.text == ":" for t in tokens[end : end + 2])
-    i = _skip(tokens, end)
+    lead = after_lead(tokens, end)
+    i = lead.place
     card = habit.names.get(field)
+    known = _as_on_card(tokens, i, card) if card else None
+    if card and known:
+        return slot_of(tokens, field, card, start, known)
+    plain = (lead.colon and field != "press") or (
+        field in _COMMON and lead.told and tokens[i - 1].text != ","
+    )
     j = i
-    plain = colon or field in _COMMON
     while j < len(tokens) and j - i < _LONGEST_NAME and _belongs(tokens, i, j, plain):
         # "Kunde Larkfeld Oberplatte 180": where nothing parts them, a setting ends the name.
         if j > i and _opens_setting(tokens, j):
@@ -246,13 +191,48 @@ def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slo
         j += 1
     while j > i and (tokens[j - 1].text in _INSIDE or tokens[j - 1].text == "for"):
         j -= 1
-    if card:
-        known = _as_on_card(tokens, i, card)
-        if known:
-            return _slot(tokens, field, card, start, known, ())
+    if not plain:
+        j = _with_kind(tokens, field, i, j)
+        j = j if j > i else _kind_alone(tokens, field, i, lead.told)
     if j == i:
         return None
-    return _slot(tokens, field, _text(tokens, i, j), start, j, ())
+    return slot_of(tokens, field, _text(tokens, i, j), start, j)
+
+
+def _with_kind(tokens: Tokens, field: str, i: int, j: int) -> int:
+    """The end of a name with what it is of: "the Moss Lane bakery", "the Boxford 1200"."""
+    if j == i:
+        return j
+    while j < len(tokens) and (hit := _kinds(field).at(tokens, j)):
+        j = hit.end
+    number = number_at(tokens, j) if j < len(tokens) else None
+    if number is None or not number.digits or unit_at(tokens, number.end):
+        return j
+    return number.end if _ends_clause(tokens, number.end) else j
+
+
+def _kind_alone(tokens: Tokens, field: str, i: int, told: bool) -> int:
+    """The end of a name in plain words: "the cooling line number two", "sorter infeed two"."""
+    end = i
+    j = i
+    cut = words("naming", "cut")
+    while j < len(tokens) and j - i < _LONGEST_NAME and tokens[j].sort is Sort.WORD:
+        if tokens[j].text in cut or number_at(tokens, j):
+            break
+        hit = _kinds(field).at(tokens, j)
+        j = hit.end if hit else j + 1
+        end = j if hit else end
+    if end == i:
+        return i
+    k = end + (end < len(tokens) and tokens[end].text in words("movement", "number"))
+    number = number_at(tokens, k) if k < len(tokens) else None
+    if number is not None and number.digits and _ends_clause(tokens, number.end):
+        return number.end
+    return end if told and _ends_clause(tokens, end) else i
+
+
+def _ends_clause(tokens: Tokens, i: int) -> bool:
+    return i >= len(tokens) or tokens[i].sort is Sort.SIGN
 
 
 @kept
@@ -270,7 +250,8 @@ def _belongs(tokens: Tokens, i: int, j: int, colon: bool) -> bool:
     token = tokens[j]
     if token.sort is Sort.WORD:
         inner = j > i and token.text in _INSIDE
-        return inner or colon or token.raw[0].isupper()
+        own = token.text not in words("naming", "never")
+        return inner or colon or (token.raw[0].isupper() and own)
     if token.sort in (Sort.NUMBER, Sort.CODE):
         return j > i and unit_at(tokens, j + 1) is None
     # "Mr. Pell"
@@ -291,13 +272,13 @@ def _as_on_card(tokens: Tokens, i: int, card: str) -> int | None:
 
 
 def _text(tokens: Tokens, i: int, j: int) -> str:
-    return "".join(
-        token.raw if token.glued or n == 0 else f" {token.raw}"
-        for n, token in enumerate(tokens[i:j])
-    )[:80]
-
-
-def _slot(
-    tokens: Tokens, field: str, value: str, start: int, end: int, doubts: tuple[str, ...]
-) -> Slot:
-    return Slot(field, value, start, end, tuple(range(start, end)), doubts=doubts)
+    """As spoken, but the numbers of a name in figures: "Boxford 1200"."""
+    parts: list[str] = []
+    n = i
+    while n < j:
+        number = number_at(tokens, n) if tokens[i].raw[:1].isupper() and n > i else None
+        whole = number is not None and number.end <= j and bool(number.digits)
+        raw = number.digits if number and whole else tokens[n].raw
+        parts.append(raw if n == i or tokens[n].glued else f" {raw}")
+        n = number.end if number and whole else n + 1
+    return "".join(parts)[:80]

@@ -11,6 +11,7 @@ from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.scope import Scope, fillers
 from recorder.notes.slot import Slot
 from recorder.notes.values import FAR_APART_K, plausible
+from recorder.notes.vocabulary import words
 
 # Between two numbers that may be one, or of which one may be wrong.
 _BESIDE: tuple[list[str], ...] = ([], [","], ["and"], ["."], [".", "and"])
@@ -53,7 +54,9 @@ def counts(tokens: Tokens, amount: Amount) -> bool:
     after = tokens[amount.end] if amount.end < len(tokens) else None
     if amount.value > _MOST_COUNTED or amount.value % 1 != 0:
         return False
-    return after is not None and after.sort is Sort.WORD and after.text not in fillers()
+    if after is None or after.sort is not Sort.WORD:
+        return False
+    return after.text not in fillers() and after.text not in words("speech", "conjunctions")
 
 
 def rest_of(tokens: Tokens, last: Slot, amount: Amount) -> Amount | None:

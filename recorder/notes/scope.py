@@ -44,7 +44,8 @@ class Scope:
     """The clauses and cue phrases of one text, by token place.
 
     clause_of: number of the clause of each token. barred: clauses that speak of something else
-    than what was done now. unsure: clauses with a hedge or a question mark.
+    than what was done now. past: those of them that tell of another time or place. unsure:
+    clauses with a hedge or a question mark.
     corrections, undos: phrases from left to right. changes: sentences in which a setting was
     changed. remarks: by clause, why its numbers are asked about.
     """
@@ -71,7 +72,9 @@ def scope_of(tokens: Tokens, mentions: list[Mention]) -> Scope:
     inside = {i for mention in mentions for i in range(mention.start, mention.end)}
     told = speech("past").all(tokens)
     long = {clause_of[h.start] for h in told if _tells(tokens, clauses[clause_of[h.start]], h)}
-    past = _spread(clauses, {clause_of[h.start] for h in told}, named | long)
+    fresh = {clause_of[h.start] for h in speech("anew").all(tokens)}
+    past = _spread(clauses, {clause_of[h.start] for h in told}, named | long, fresh)
+    past |= {clause_of[h.start] for h in speech("elsewhere").all(tokens)}
     corrections = _corrections(tokens)
     inside |= {i for hit in corrections for i in range(hit.start, hit.end)}
     hits = speech("not_now").all(tokens)
@@ -151,7 +154,8 @@ def _tells(tokens: Tokens, clause: Clause, hit: Hit[str]) -> bool:
     near = tokens[clause.start : clause.end][:_WIDE]
     meaning = sum(t.sort is Sort.WORD and t.text not in fillers() for t in near)
     verb = any(t.text in words("speech", "verbs") for t in near)
-    return verb and meaning - (hit.end - hit.start) >= _ASIDE
+    own = sum(t.text not in fillers() for t in tokens[hit.start : hit.end])
+    return verb and meaning - own >= _ASIDE
 
 
 def _opens_sentence(clauses: list[Clause], n: int) -> bool:
@@ -179,14 +183,17 @@ def _clauses(tokens: Tokens) -> list[Clause]:
     return clauses
 
 
-def _spread(clauses: list[Clause], found: set[int], named: set[int]) -> set[int]:
-    """A cue in a clause of its own reaches its neighbours: "Ten minutes ago, top was 140"."""
+def _spread(clauses: list[Clause], found: set[int], named: set[int], fresh: set[int]) -> set[int]:
+    """A cue in a clause of its own reaches its neighbours: "Ten minutes ago, top was 140".
+
+    fresh: those that speak of something new are not reached: "old one was flat, this one's not".
+    """
     reached = set(found)
     for n in found - named:
         for near in (n - 1, n + 1):
             if 0 <= near < len(clauses) and clauses[near].sentence == clauses[n].sentence:
                 opener = clauses[max(near, n)]
-                if not opener.opened:
+                if not opener.opened and near not in fresh:
                     reached.add(near)
     return reached
 

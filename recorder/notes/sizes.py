@@ -8,6 +8,7 @@ from itertools import pairwise
 from recorder.model.units import UNITS
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Tokens
+from recorder.notes.mentions import unit_as_said
 from recorder.notes.scope import Scope
 from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Phrases, vocabulary, words
@@ -42,15 +43,10 @@ def sizes_of(tokens: Tokens, amounts: list[Amount], scope: Scope) -> dict[int, t
         fields = _thing(tokens, left, right, scope)
         if fields is None:
             continue
-        unit = "mil" if _is_mil(tokens, right) else next(iter(units), None)
+        unit = unit_as_said(tokens, right) or next(iter(units), None)
         for field, amount in zip(fields, (left, right), strict=True):
             found[amount.start] = field, replace(amount, unit=unit)
     return found
-
-
-def _is_mil(tokens: Tokens, amount: Amount) -> bool:
-    said = tokens[amount.number.end : amount.end]
-    return any(token.text in words("either_unit", "mil") for token in said)
 
 
 def _by(tokens: Tokens, left: Amount, right: Amount) -> bool:

@@ -10,12 +10,14 @@ from recorder.notes.numbers import number_at
 from recorder.notes.slot import Slot
 from recorder.notes.speaking import kept
 from recorder.notes.values import Habit
-from recorder.notes.vocabulary import Phrases, vocabulary, words
+from recorder.notes.vocabulary import Phrases, speech, vocabulary, words
 
 _LONGEST = 5  # small words between the cue and its time
 _NOON = 12
 # Hours of a twelve-hour dial that a day's work leaves no doubt about; common practice, no source.
 _DAY = range(6, 13)
+# And those at which somebody leaves rather in the afternoon, when only the hour was said.
+_AFTERNOON = range(1, 6)
 
 
 @dataclass(frozen=True)
@@ -49,7 +51,7 @@ def times_of(tokens: Tokens, habit: Habit) -> list[Slot]:
     found: list[Slot] = []
     end = 0
     for hit in _cues().all(tokens):
-        if hit.start < end:
+        if hit.start < end or _of_another(tokens, hit.start):
             continue
         told = _after(tokens, hit.end, tokens[hit.end - 1].text in words("time_words", "at"))
         if told is None:
@@ -62,6 +64,12 @@ def times_of(tokens: Tokens, habit: Habit) -> list[Slot]:
             found.append(_slot(tokens, hit.meanings[1], end + 1, last, habit))
             end = found[-1].end
     return found
+
+
+def _of_another(tokens: Tokens, i: int) -> bool:
+    """As in "my van's been parked here since seven"."""
+    near = range(max(0, i - _LONGEST), i + 1)
+    return any(speech("elsewhere").at(tokens, j) for j in near)
 
 
 def answered_time(tokens: Tokens, field: str, habit: Habit) -> Slot | None:
@@ -165,7 +173,11 @@ def _slot(tokens: Tokens, field: str, start: int, told: _Time, habit: Habit) -> 
     doubts: tuple[str, ...] = ()
     others: tuple[str, ...] = ()
     value = _iso(hour, told.minute, habit)
-    if dial and hour not in _DAY:
+    if dial and hour in _AFTERNOON and field == "left_at":
+        doubts = ("before or after noon was not said",)
+        others = (value,)
+        value = _iso(hour + 12, told.minute, habit)
+    elif dial and hour not in _DAY:
         doubts = ("before or after noon was not said",)
         others = (_iso((hour + 12) % 24, told.minute, habit),)
     places = tuple(range(start, end))

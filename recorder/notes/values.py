@@ -30,7 +30,8 @@ _USUAL = {
 }
 # A unit that tells in which other one the same person speaks: who says Celsius measures in mm.
 _IMPLIED = {"degC": ("length", "mm")}
-# Who counts in thousandths of an inch counts no further; above it a "mil" is a millimetre.
+# Who counts in thousandths of an inch counts whole ones, and no further; any other "mil" is a
+# millimetre.
 _MOST_THOU = 250.0
 
 
@@ -172,11 +173,12 @@ def _mil(name: str, amount: Amount, habit: Habit) -> Resolved:
     usual = habit.units.get("length")
     inches = usual in ("inch", "thou", "foot")
     units: tuple[str, ...] = ("thou", "mm") if inches else ("mm", "thou")
-    if amount.value > _MOST_THOU:
+    if amount.value > _MOST_THOU or amount.value < 1:
         units = ("mm",)
     found = [_checked(name, amount, Quantity(value=amount.value, unit=unit)) for unit in units]
     fitting = [option for option in found if not option.doubts] or found
-    settled = len(units) == 1 or (usual is not None and fitting[0] is found[0])
+    alone = len(fitting) == 1 and not fitting[0].doubts
+    settled = alone or (usual is not None and fitting[0] is found[0])
     if settled or fitting[0].doubts:
         return fitting[0]
     others = tuple(option.value for option in found if option is not fitting[0])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Generic, TypeVar
 
@@ -53,50 +53,137 @@ class Phrases(Generic[Meaning]):
     """Phrases with meanings, found longest first, each token looked at a bounded number of times.
 
     A hyphen inside a phrase counts as a blank, and a possessive ("pressure's") as the plain word.
+    A phrase may hold classes, any of whose words may stand there: "{opened} {it?} at"; one with
+    "?" may be left out. The classes are lists of the table ``classes``.
     """
 
     def __init__(self, entries: Iterable[tuple[str, Meaning]]) -> None:
         self._root: dict[str, Any] = {}
+        self._patterns: dict[str, list[tuple[tuple[_Step, ...], Meaning]]] = {}
         for phrase, meaning in entries:
-            node = self._root
-            for token in tokens_of(phrase):
-                if token.text != "-":
-                    node = node.setdefault(token.text, {})
-            meanings = node.setdefault("", [])
+            if "{" in phrase:
+                steps = _steps(phrase)
+                for first in _first_of(steps):
+                    self._patterns.setdefault(first, []).append((steps, meaning))
+                continue
+            meanings = _end_of(self._root, phrase)
             if meaning not in meanings:
                 meanings.append(meaning)
-        self._first = frozenset(self._root)
+        self._first = frozenset({*self._root, *self._patterns})
 
     def at(self, tokens: Tokens, i: int) -> Hit[Meaning] | None:
         """The longest phrase that starts at tokens[i]."""
-        node, j, best = self._root, i, None
-        while j < len(tokens):
-            text = tokens[j].text
-            if text == "-" and j > i:
-                j += 1
-                continue
-            step = node.get(text)
-            if step is None and text.endswith("'s"):
-                step = node.get(text[:-2])
-            if step is None or not text:
-                break
-            node, j = step, j + 1
-            if "" in node:
-                best = Hit(i, j, tuple(node[""]))
+        last = None
+        for j, node in _walk(self._root, tokens, i):
+            last = j, node
+        best = Hit(i, last[0], tuple(last[1][""])) if last else None
+        patterns = self._patterns and (
+            self._patterns.get(tokens[i].text) or self._patterns.get(_plain(tokens[i].text))
+        )
+        for steps, meaning in patterns or ():
+            end = _furthest(steps, tokens, i)
+            if end and (best is None or end > best.end):
+                best = Hit(i, end, (meaning,))
+            elif best is not None and end == best.end and meaning not in best.meanings:
+                best = Hit(i, end, (*best.meanings, meaning))
         return best
 
     def all(self, tokens: Tokens) -> list[Hit[Meaning]]:
         """All phrases from left to right, none inside another."""
-        root, hits, end = self._root, [], 0
-        if _first_words(tokens).isdisjoint(self._first):
+        first, hits, end = self._first, [], 0
+        if _first_words(tokens).isdisjoint(first):
             return []
-        starts = [i for i, t in enumerate(tokens) if t.text in root or t.text[-2:] == "'s"]
+        starts = [i for i, t in enumerate(tokens) if t.text in first or t.text[-2:] == "'s"]
         for i in starts:
             hit = self.at(tokens, i) if i >= end else None
             if hit:
                 hits.append(hit)
                 end = hit.end
         return hits
+
+
+@dataclass(frozen=True, eq=False)
+class _Step:
+    """One word or class of a phrase. root: its words as a tree, each word a branch."""
+
+    root: dict[str, Any]
+    optional: bool
+
+
+_CLASS = re.compile(r"\{\s*(\w+)\s*(\?)?\s*\}|[^{}]+")
+
+
+def _steps(phrase: str) -> tuple[_Step, ...]:
+    steps = []
+    for part in _CLASS.finditer(phrase):
+        if part[1]:
+            steps.append(_Step(_class(part[1]), part[2] is not None))
+        elif part[0].strip():
+            root: dict[str, Any] = {}
+            _end_of(root, part[0]).append(True)
+            steps.append(_Step(root, False))
+    return tuple(steps)
+
+
+@kept
+def _class(name: str) -> dict[str, Any]:
+    root: dict[str, Any] = {}
+    for member in words("classes", name):
+        _end_of(root, member).append(True)
+    return root
+
+
+def _first_of(steps: tuple[_Step, ...]) -> set[str]:
+    """The words with which a phrase of these steps can begin."""
+    found: set[str] = set()
+    for step in steps:
+        found |= set(step.root)
+        if not step.optional:
+            break
+    return found
+
+
+def _furthest(steps: tuple[_Step, ...], tokens: Tokens, i: int) -> int:
+    """The place after the longest stretch from tokens[i] that goes through all steps; 0 if none."""
+    places = {i}
+    for step in steps:
+        reached = {j for place in places for j, _ in _walk(step.root, tokens, place)}
+        places = reached | places if step.optional else reached
+        if not places:
+            return 0
+    return max(places)
+
+
+def _end_of(root: dict[str, Any], phrase: str) -> list[Any]:
+    """The meanings at the end of a phrase in a tree of words, which grows by it."""
+    node = root
+    for token in tokens_of(phrase):
+        if token.text != "-":
+            node = node.setdefault(token.text, {})
+    meanings: list[Any] = node.setdefault("", [])
+    return meanings
+
+
+def _walk(root: dict[str, Any], tokens: Tokens, i: int) -> Iterator[tuple[int, dict[str, Any]]]:
+    """The places after all phrases of a tree that start at tokens[i], with where they end in it."""
+    node, j = root, i
+    while j < len(tokens):
+        text = tokens[j].text
+        if text == "-" and j > i:
+            j += 1
+            continue
+        step = node.get(text)
+        if step is None and text.endswith("'s"):
+            step = node.get(text[:-2])
+        if step is None or not text:
+            return
+        node, j = step, j + 1
+        if "" in node:
+            yield j, node
+
+
+def _plain(text: str) -> str:
+    return text.removesuffix("'s")
 
 
 _latest: tuple[Tokens, frozenset[str]] = ((), frozenset())

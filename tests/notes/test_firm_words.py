@@ -189,7 +189,7 @@ def test_the_settings_know_the_same_languages() -> None:
 
 # What another language need not say: units beyond the trade, what the table says of itself, and
 # what a recogniser makes of English words.
-_BEYOND = ("other_units", "other_short_units", "other_counts", "written", "mended")
+_BEYOND = ("other_units", "other_short_units", "other_counts", "written", "mended", "classes")
 
 
 def _lists(tables: object, place: tuple[str, ...] = ()) -> dict[tuple[str, ...], object]:

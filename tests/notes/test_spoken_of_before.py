@@ -109,7 +109,7 @@ TIMES = {
     "Left site at twenty to four in the afternoon.": ("left_at", "15:40", CLEAR),
     "Arrived 7:40 am.": ("arrived_at", "07:40", CLEAR),
     "Arrived at ten p.m.": ("arrived_at", "22:00", CLEAR),
-    "Left at half past four.": ("left_at", "04:30", DOUBTFUL),
+    "Left at half past four.": ("left_at", "16:30", DOUBTFUL),
     "Left at noon.": ("left_at", "12:00", CLEAR),
 }
 
@@ -122,7 +122,7 @@ def test_time_of_day(text: str, expected: tuple[str, str, Standing]) -> None:
 
 def test_a_time_before_or_after_noon_is_asked_with_both() -> None:
     (left,) = told("Left at half past four.").readings
-    assert (left.value, left.candidates) == ("04:30", ("16:30",))
+    assert (left.value, left.candidates) == ("16:30", ("04:30",))
 
 
 def test_from_till() -> None:
