@@ -102,7 +102,7 @@ def test_a_number_heard_with_low_probability() -> None:
         ("Belt width 17 millimetres.", 70.0),
         ("Belt width 70 millimetres.", 17.0),
         ("Cycle time 15 minutes.", 3000.0),
-        ("Cool down to 60 degrees Celsius.", 16.0),
+        ("Ambient 40 degrees Celsius.", 14.0),
     ],
 )
 def test_seventeen_and_seventy(text: str, sibling: float) -> None:
