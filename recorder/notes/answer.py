@@ -52,7 +52,9 @@ def answer(
     narration.end()
     readings = reconcile(known, tuple(narration.readings))
     return Extraction(
-        tuple(_restated(r, asked) if asked else r for r in readings), tuple(narration.notes)
+        tuple(_restated(r, asked) if asked else r for r in readings),
+        tuple(narration.notes),
+        tuple(narration.signals),
     )
 
 

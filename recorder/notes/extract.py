@@ -28,7 +28,7 @@ from recorder.notes.sameness import equal, on_card, said_as, same
 from recorder.notes.sharing import shared_settings, shares_settings
 from recorder.notes.signals import Signals
 from recorder.notes.slot import Slot, Told
-from recorder.notes.trust import calibration_of, doubts_of
+from recorder.notes.trust import NO_DOUBTS, calibration_of, doubts_of
 from recorder.notes.understand import Mend, Understood, understand
 from recorder.notes.values import Habit, resolve
 
@@ -175,7 +175,10 @@ class Narration:
         splice = 1 if field.level is Level.JOB else splice
         run = run if field.level is Level.RUN else 1
         signals = said.signals(slot)
-        reasons, others = doubts_of(slot, signals, self._calibration) if signals else ((), ())
+        answers = self._told.asked == slot.field
+        reasons, others = (
+            doubts_of(slot, signals, self._calibration, answers) if signals else NO_DOUBTS
+        )
         doubts = list(slot.unsettled)
         if not on_card(slot, self._habit):
             doubts += [*slot.doubts, *reasons]

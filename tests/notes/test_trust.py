@@ -194,3 +194,20 @@ def test_whatever_is_asked_says_why(
     assert bool(reasons) is (trust_of(found, calibration) < calibration.clear_from)
     assert all(reasons)
     assert (70.0 in candidates) is sibling
+
+
+def test_digits_told_one_by_one_are_asked_unless_each_is_sure() -> None:
+    said = "Top platen one seven five degrees Celsius."
+    assert only(utterance(said, "=", probability=0.9), trust=trusting()).standing is CLEAR
+    reading = only(utterance(said, "=", probability=0.4), trust=trusting())
+    assert (reading.value, reading.standing) == (175.0, DOUBTFUL)
+    assert reading.why == "told digit by digit, heard with probability 0.40"
+    grouped = utterance("Top platen one seventy five degrees Celsius.", "=", probability=0.4)
+    assert only(grouped, trust=trusting()).standing is CLEAR
+
+
+def test_an_answer_to_a_question_is_no_slip() -> None:
+    calibration = trusting()
+    slot = Slot("dwell_time", 180.0, 0, 1, (0,), corrects=True)
+    assert doubts_of(slot, signals(), calibration)[0]
+    assert not doubts_of(slot, signals(), calibration, answers=True)[0]
