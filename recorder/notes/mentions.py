@@ -21,7 +21,8 @@ _BEHIND = ("after", "after_unit")
 _WITH_UNIT = "with_unit"
 # What a recogniser writes instead; the last two are everyday words too ("well", "state"), and name
 # the field only where they touch a number with a unit, the last one only behind it.
-_HEARD = ("homophones", "weak_homophones", "homophones_after")
+_WEAK_HEARD = "weak_homophones"
+_HEARD = ("homophones", _WEAK_HEARD, "homophones_after")
 _THING_REACH = 12  # tokens
 # A number from here on is no number of everyday talk, as what a weak homophone stands in.
 _LEAST_BARE = 100.0
@@ -120,7 +121,7 @@ def _mention(tokens: Tokens, hit: Hit[_Sense]) -> Mention | None:
         weak=manners <= {"weak", _WITH_UNIT, *_BEHIND},
         repaired=manners <= {*_HEARD},
         only_after=manners <= {*_BEHIND, "homophones_after"},
-        needs_unit=manners <= {_WITH_UNIT, "after_unit", "weak_homophones", "homophones_after"},
+        needs_unit=manners <= {_WITH_UNIT, "after_unit", _WEAK_HEARD, "homophones_after"},
     )
 
 
@@ -128,6 +129,8 @@ def _is_else(tokens: Tokens, hit: Hit[_Sense], sense: _Sense) -> bool:
     """As in "top edge", "pressure hose", "pulley width": the word is not about the setting."""
     owner = tokens[hit.start - 1].text.removesuffix("'s") if hit.start else ""
     if tokens[hit.start].text in words("speech", "said_of_others") and owner in _other_things():
+        return True
+    if sense[1] == _WEAK_HEARD and owner in words("speech", "before_everyday"):
         return True
     phrases = _not_before().get(sense[0][0])
     return bool(phrases and hit.end < len(tokens) and phrases.at(tokens, hit.end))

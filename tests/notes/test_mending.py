@@ -54,6 +54,8 @@ def test_mended_and_asked(text: str, field: str, value: float) -> None:
         "I got a sandwich for two minutes ago.",
         "At this point the boy left.",
         "Both ladies laughed.",
+        "One seventy five as well.",
+        "It all went well.",
     ],
 )
 def test_everyday_words_stay_what_they_are(text: str) -> None:
