@@ -78,8 +78,10 @@ def doubts_of(
 
 
 def _dictated(slot: Slot) -> bool:
-    """Whether its number was told digit by digit."""
-    groups = slot.amount.number.groups if slot.amount is not None else ()
+    """Whether its number was told digit by digit; an identifier always may have been."""
+    if slot.amount is None:
+        return isinstance(slot.value, str) and any(char.isdigit() for char in slot.value)
+    groups = slot.amount.number.groups
     return len(groups) > 1 and all(len(group) == 1 for group in groups)
 
 

@@ -211,3 +211,10 @@ def test_an_answer_to_a_question_is_no_slip() -> None:
     slot = Slot("dwell_time", 180.0, 0, 1, (0,), corrects=True)
     assert doubts_of(slot, signals(), calibration)[0]
     assert not doubts_of(slot, signals(), calibration, answers=True)[0]
+
+
+@pytest.mark.parametrize(("probability", "standing"), [(0.9, CLEAR), (0.3, DOUBTFUL)])
+def test_an_identifier_is_told_digit_by_digit(probability: float, standing: Standing) -> None:
+    said = utterance("Job number two one six.", "=", probability=probability)
+    reading = only(said, trust=trusting())
+    assert (reading.value, reading.standing) == ("216", standing)
