@@ -44,6 +44,7 @@ def examine(home: Path) -> tuple[Finding, ...]:
         _package("sound decoding", "av", "av"),
         _package("speech engine", "faster_whisper", "faster-whisper"),
         _model(settings),
+        _trust(settings),
         _package("units", "pint", "pint"),
         _package("photo measurement", "cv2", "opencv-python-headless"),
         _package("HEIC photos", "pillow_heif", "pillow-heif"),
@@ -85,6 +86,20 @@ def _model(settings: Settings) -> Finding:
 
     name = f"speech model ({settings.speech.model})"
     return _try(name, lambda: whisper.describe(settings.speech))
+
+
+def _trust(settings: Settings) -> Finding:
+    """Whether the trust in what the model hears was fitted to it."""
+    from recorder.notes.trust import is_calibrated
+    from recorder.voice import whisper
+
+    def state() -> str:
+        model = whisper.model_name(settings.speech)
+        if is_calibrated(model, settings.trust):
+            return f"calibrated for {model}"
+        return f"not calibrated for {model}, weighed as the bundled model; DEVELOPERS.md says how"
+
+    return _try("trust in what is heard", state)
 
 
 def _home(home: Path) -> Finding:

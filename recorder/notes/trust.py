@@ -47,6 +47,10 @@ def calibration_of(model: str | None, own: Mapping[str, Calibration]) -> Calibra
     return own.get(name) or shipped().get(name) or shipped()[_BUNDLED]
 
 
+def is_calibrated(model: str, own: Mapping[str, Calibration]) -> bool:
+    return model in own or model in shipped()
+
+
 def trust_of(signals: Signals, calibration: Calibration) -> float:
     """The share of such values that are right, 0..1, as far as the calibration knows."""
     total = sum(_costs(signals, calibration).values())

@@ -204,6 +204,11 @@ def describe(settings: SpeechSettings) -> str:
     return f"{name} in {folder}"
 
 
+def model_name(settings: SpeechSettings) -> str:
+    """The name of that model, as it stands in transcripts."""
+    return _locate(settings)[0]
+
+
 def _locate(settings: SpeechSettings) -> tuple[str, Path]:
     if settings.model == "bundled":
         return bundled.NAME, bundled.folder()

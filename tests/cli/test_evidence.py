@@ -144,6 +144,8 @@ def test_doctor_tells_what_is_here_and_what_is_not(tmp_path: Path) -> None:
     assert good.code == 0, good.out
     names = [finding["name"] for finding in good.objects]
     assert "speech model (bundled)" in names
+    details = {finding["name"]: finding["detail"] for finding in good.objects}
+    assert details["trust in what is heard"] == "calibrated for tiny.en"
     assert "report pages" in names
     (tmp_path / "home" / "settings.toml").write_text('[speech]\nmodel = "small.en"\n')
     bad = seamnote("doctor", cwd=tmp_path)
