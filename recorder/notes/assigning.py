@@ -102,11 +102,19 @@ class Assignment:
             here = like in self._saying.amounts
             unit = unit_as_said(self.tokens, like) if here else like.unit
             amount = replace(amount, unit=unit, borrowed=True)
+        if not topic.sure and topic.mention is None and self._restates_last(amount):
+            return True
         label = FIELDS[topic.fields[0]].label.lower()
         doubts = () if topic.sure else (f"it is not sure that this is the {label}",)
         if not topic.sure and topic.replaces:
             doubts = (*doubts, "another number stands beside it")
         return self._put(topic.fields, amount, topic.mention, False, doubts, topic.replaces)
+
+    def _restates_last(self, amount: Amount) -> bool:
+        """As in "dwell four minutes" (a pause) "that's four minutes up"."""
+        told = [slot.amount for slot in self.last]
+        same = all(a and (a.value, a.unit) == (amount.value, amount.unit) for a in told)
+        return same and not self.slots
 
     def _named_here(self, amount: Amount) -> bool:
         """Whether a trade word that has no value yet stands before it in its sentence."""
@@ -144,7 +152,7 @@ class Assignment:
 
     def _follows(self, amount: Amount) -> bool:
         """As in "Top platen 100." (a pause) "And 87 degrees": perhaps the rest of the last one."""
-        last = self.last[-1] if self.last and not self.slots else None
+        last = self.last[-1] if self.last and not self.slots and not self.told.since else None
         if last is None or not self._opens(amount) or not fits(last.field, amount):
             return False
         rest = rest_of(self.tokens, last, amount)

@@ -124,11 +124,13 @@ def answered_finding(tokens: Tokens, field: str, begin: int = 0) -> Slot | None:
 def _opens_answer(tokens: Tokens, said: list[int], phrases: list[str], kind: Kind) -> bool:
     """As in "none that I can see": the answer, and no more than where and how."""
     goes_on = words("answers", "after_answer")
-    return kind is Kind.FLAG and any(
-        " ".join(tokens[i].text for i in said[:n]) in phrases and tokens[said[n]].text in goes_on
-        for n in range(1, min(3, len(said) - 1) + 1)
-        if n < len(said)
-    )
+    for n in range(1, min(_SHORT + 1, len(said))):
+        if " ".join(tokens[i].text for i in said[:n]) not in phrases:
+            continue
+        parted = tokens[said[n - 1] + 1].text == ","
+        if parted or (kind is Kind.FLAG and tokens[said[n]].text in goes_on):
+            return True
+    return False
 
 
 def _finding(
@@ -153,7 +155,8 @@ def _finding(
         flag = FIELDS[meaning.field].kind is Kind.FLAG
         doubts = ["heard as another word" if flag else f"only '{told}' was told"]
     unsettled = ["told as a guess or a question"] if number in scope.unsure else []
-    if hit.end <= excepted.get(scope.sentence_of(hit.start), -1):
+    flagged = FIELDS[meaning.field].kind is Kind.FLAG
+    if flagged and hit.end <= excepted.get(scope.sentence_of(hit.start), -1):
         unsettled.append("told with an exception")
     if FIELDS[meaning.field].kind is Kind.FLAG:
         value: bool | float | str = meaning.value
@@ -250,5 +253,5 @@ def _speaks_of_work(tokens: Tokens, clause: Clause, hit: Hit[_Meaning], field: s
     named = any(t.text in parts for t in tokens[clause.start : hit.start])
     if after and after[0] in _ARTICLES and not named and things.isdisjoint(after[1:]):
         return False
-    said = [t.text for t in tokens[clause.start : clause.end] if t.text.isalnum()]
+    said = [t.text for t in tokens[clause.start : clause.end] if t.sort is not Sort.SIGN]
     return len(said) <= _SHORT or not set(subjects).isdisjoint(said)

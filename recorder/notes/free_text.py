@@ -53,6 +53,9 @@ def _told(tokens: Tokens, start: int, end: int, sense: _Sense) -> Slot | None:
         j += 1
     if not any(token.sort is Sort.WORD for token in tokens[i:j]):
         return None
+    # "Materials are getting expensive"
+    if tokens[i].text in words("naming", "no_text"):
+        return None
     text = "".join(t.raw if t.glued or n == 0 else f" {t.raw}" for n, t in enumerate(tokens[i:j]))
     doubts = () if manner == "headings" else ("told in passing",)
     return Slot(field, text[:2000], start, j, tuple(range(start, j)), unsettled=doubts)

@@ -44,6 +44,8 @@ def identifiers_of(tokens: Tokens) -> list[Slot]:
     found: list[Slot] = []
     end = 0
     for hit in _identifiers().all(tokens):
+        if of_another(tokens, hit.start):
+            continue
         slot = _identifier(tokens, hit.meanings[0], hit.start, hit.end)
         if slot is not None and hit.start >= end:
             found.append(slot)
@@ -58,6 +60,11 @@ def identifiers_of(tokens: Tokens) -> list[Slot]:
         told = _told_before(tokens, hit.meanings[0], hit.start, hit.end)
         found += [told] if told else []
     return found
+
+
+def of_another(tokens: Tokens, i: int) -> bool:
+    """As in "the old serial number", "their fitter"."""
+    return i > 0 and tokens[i - 1].text in words("speech", "others")
 
 
 def _identifier(tokens: Tokens, field: str, start: int, end: int) -> Slot | None:
@@ -98,7 +105,7 @@ def _numbered(tokens: Tokens, field: str, start: int, end: int) -> Slot | None:
     """As in "press number 3", "press is number 3": the number alone, which ends its clause."""
     lead = after_lead(tokens, end)
     i = lead.place
-    told = lead.told or tokens[end - 1].text in words("movement", "number")
+    told = tokens[end - 1].text in words("movement", "number")
     while i < len(tokens) and tokens[i].text in words("movement", "number"):
         i, told = i + 1, True
     number = number_at(tokens, i) if i < len(tokens) else None

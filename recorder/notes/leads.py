@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from recorder.notes.lexer import Tokens
+from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.speaking import kept
 from recorder.notes.vocabulary import Phrases, words
 
-_MOST = 4  # phrases
+_MOST = 6  # phrases
+_FARTHEST = 6  # tokens
 
 
 @dataclass(frozen=True)
@@ -38,6 +39,9 @@ def after_lead(tokens: Tokens, i: int) -> Lead:
         if i >= len(tokens) or article:
             break
         hit = _phrases().at(tokens, i)
+        if hit is None and (past := _past_where(tokens, i)):
+            i = past
+            continue
         # "Serial A 4471" begins with a letter.
         if hit is None or (tokens[i].raw == "A" and i > 0):
             break
@@ -46,3 +50,16 @@ def after_lead(tokens: Tokens, i: int) -> Lead:
         colon = colon or tokens[i].text == ":"
         i = hit.end
     return Lead(i, told, colon)
+
+
+def _past_where(tokens: Tokens, i: int) -> int:
+    """As in "press on the upper floor is": the place of the "is"; 0 where none follows."""
+    if tokens[i].text not in words("naming", "near"):
+        return 0
+    for j in range(i + 2, min(i + _FARTHEST, len(tokens))):
+        hit = _phrases().at(tokens, j)
+        if hit and hit.meanings[0] == "lead" and tokens[j].sort is Sort.WORD:
+            return j
+        if tokens[j].sort is Sort.SIGN:
+            break
+    return 0

@@ -137,6 +137,8 @@ def _link(
         return None
     others = amounts[max(0, n - _SKIP) : n] if before else amounts[n + 1 : n + 1 + _SKIP]
     between = [a for a in others if low <= a.start < high]
+    # "Preheat eighty five for two minutes": each is for a sense of its own.
+    between = [a for a in between if a.unit or mention.fields_for(a) in (None, fields)]
     passed = any(_may_be_passed(tokens, a, amount) for a in between)
     rivals = [a for a in between if _same_kind(a, amount) and fits(fields[0], a)]
     if any(not _may_be_passed(tokens, a, amount) for a in rivals):

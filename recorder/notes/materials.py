@@ -37,5 +37,5 @@ def _lead_back(tokens: Tokens, end: int) -> int | None:
         own = tokens[start].text.removesuffix("'s")
         if own in words("naming", "belt") and after_lead(tokens, start + 1).place == end:
             lead = after_lead(tokens, start + 1)
-            return start if lead.told else None
+            return start if lead.told or own in words("naming", "material") else None
     return None

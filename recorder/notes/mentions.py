@@ -24,6 +24,7 @@ _WITH_UNIT = "with_unit"
 _WEAK_HEARD = "weak_homophones"
 _HEARD = ("homophones", _WEAK_HEARD, "homophones_after")
 _THING_REACH = 12  # tokens
+_IS = {"is", "was", "are", "were"}
 # A number from here on is no number of everyday talk, as what a weak homophone stands in.
 _LEAST_BARE = 100.0
 
@@ -109,7 +110,8 @@ def _mention(tokens: Tokens, hit: Hit[_Sense]) -> Mention | None:
     if not senses or bare:
         return None
     if any(manner == _BEHIND[0] for _, manner in senses):
-        thing = _thing_before(tokens, hit.start)
+        named = any(t.text in words("speech", "the_belt") for t in tokens[hit.start : hit.end])
+        thing = "" if named else _thing_before(tokens, hit.start)
         senses = [s for s in senses if s[1] != _BEHIND[0] or _is_said_of(s[0][0], thing)]
     manners = {manner for _, manner in senses}
     if not manners:
@@ -137,14 +139,31 @@ def _is_else(tokens: Tokens, hit: Hit[_Sense], sense: _Sense) -> bool:
 
 
 def _thing_before(tokens: Tokens, start: int) -> str:
-    """What is wide, thick or long: the last thing named before the word, in its sentence."""
-    for token in reversed(tokens[max(0, start - _THING_REACH) : start]):
+    """What is wide, thick or long: the last thing named before the word, in its sentence. "It" is
+    what was named before it.
+    """
+    it = ""
+    for i in range(start - 1, max(0, start - _THING_REACH) - 1, -1):
+        token = tokens[i]
         text = token.text.removesuffix("'s")
         if text in words("speech", "sentence_ends"):
-            return ""
-        if text in _things():
+            break
+        subject = _subject(tokens, i) if token.text in _IS else ""
+        if subject:
+            return subject
+        if text in words("speech", "it"):
+            it = text
+        elif text in _things():
             return text
-    return ""
+    return it
+
+
+def _subject(tokens: Tokens, i: int) -> str:
+    """The thing of which a verb at tokens[i] tells, when it is named: "the slab is"."""
+    the = tokens[i - 2].text if i > 1 else ""
+    thing = tokens[i - 1].text
+    named = the in words("naming", "article") and thing not in words("speech", "anaphors")
+    return thing if named else ""
 
 
 def _is_said_of(field: str, thing: str) -> bool:

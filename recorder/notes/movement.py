@@ -97,7 +97,9 @@ def _move_at(tokens: Tokens, i: int) -> Move | None:
         j += 1
     number = _small_number(tokens, j)
     whole = number_at(tokens, j) if number else None
-    if number is None or (whole is not None and whole.end > j + 1) or unit_at(tokens, j + 1):
+    counts = j + 1 < len(tokens) and tokens[j + 1].text in words("movement", "counted")
+    longer = whole is not None and whole.end > j + 1
+    if number is None or longer or counts or unit_at(tokens, j + 1):
         return None
     return Move(thing.meanings[0], number, i, j + 1)
 

@@ -10,6 +10,7 @@ from recorder.notes.identifiers import (
     dictated_digits,
     identifiers_of,
     letters_behind,
+    of_another,
     slot_of,
 )
 from recorder.notes.leads import after_lead
@@ -57,6 +58,8 @@ def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
         customer = _customer_behind(tokens, slot.end, habit)
         found += [customer] if customer else []
     for hit in _names().all(tokens):
+        if of_another(tokens, hit.start):
+            continue
         name = _name(tokens, hit.meanings[0], hit.start, hit.end, habit)
         found += [name] if name else []
     named = {slot.field for slot in found}
@@ -129,11 +132,20 @@ def _is_capital(tokens: Tokens, i: int) -> bool:
 def corrected_name(tokens: Tokens, field: str, habit: Habit, begin: int) -> Slot | None:
     """As in "job number 5216, no, 5261": the name that was told last, told anew from ``begin``."""
     found = answered_name(tokens, field, habit, begin)
-    if found is None or any(t.sort is Sort.WORD for t in tokens[found.end :]):
+    if found is None or any(t.sort is Sort.WORD for t in tokens[found.end : found.end + 1]):
         return None
     named = field in vocabulary()["identifiers"] or tokens[found.start].raw[:1].isupper()
     short = len(str(found.value)) < FEWEST_DIGITS
     return None if short or not named else replace(found, corrects=True)
+
+
+def wondered_name(tokens: Tokens, field: str, habit: Habit) -> Slot | None:
+    """The answer to a question that the speaker asked himself: digits, or words in capitals."""
+    found = answered_name(tokens, field, habit)
+    if found is None:
+        return None
+    digits = field in vocabulary()["identifiers"]
+    return found if digits or tokens[found.start].raw[:1].isupper() else None
 
 
 def answered_name(tokens: Tokens, field: str, habit: Habit, begin: int = 0) -> Slot | None:
@@ -158,6 +170,10 @@ def answered_name(tokens: Tokens, field: str, habit: Habit, begin: int = 0) -> S
     j = len(tokens)
     while j > i and tokens[j - 1].sort is Sort.SIGN:
         j -= 1
+    # "Redbird Parcel, they changed the name"
+    commas = [n for n in range(i, j) if tokens[n].text == ","]
+    if commas and _is_capital(tokens, i) and not _is_capital(tokens, commas[0] + 1):
+        j = commas[0]
     if j - i > 2 * _LONGEST_NAME or j == i:
         return None
     card = habit.names.get(field)

@@ -63,14 +63,14 @@ def rest_of(tokens: Tokens, last: Slot, amount: Amount) -> Amount | None:
     """The number that a pause split in two: "160." (a pause) "Eight degrees"; "two minutes" and
     "thirty".
     """
+    if amount.unit is None and counts(tokens, amount):
+        return None
     if last.amount is not None and last.amount.unit == "min" and amount.unit is None:
         seconds = last.amount.value * 60 + amount.value
         whole = last.amount.value % 1 == 0 and 0 < amount.value < 60
         number = replace(amount.number, value=seconds, digits="", groups=())
         return replace(amount, value=seconds, unit="s", number=number) if whole else None
     if last.amount is None or last.amount.unit is not None:
-        return None
-    if amount.unit is None and counts(tokens, amount):
         return None
     first = last.amount.value
     room = 100 if first % 100 == 0 else 10 if first % 10 == 0 else 0

@@ -234,14 +234,28 @@ def _before() -> Phrases[str]:
 def correction_before(tokens: Tokens, scope: Scope, amount: Amount) -> bool:
     """Whether a correction phrase stands before the amount with nothing of meaning between."""
     for hit in reversed(_hits_before(scope.corrections, amount.start)):
-        if amount.start - hit.end > _FARTHEST_CORRECTION:
+        if amount.start - hit.end > 2 * _FARTHEST_CORRECTION:
             return False
+        clause = scope.clauses[scope.clause_of[amount.start]]
+        if _aside(tokens, scope, hit, clause):
+            between = tokens[clause.start : amount.start]
+            return all(token.text in fillers() or not token.text.isalnum() for token in between)
         between = tokens[hit.end : amount.start]
         plain = hit.meanings[0] != "no" or all(token.text in ",." for token in between)
         if not plain and not _says_instead(tokens, amount, between):
             continue
         return all(token.text in fillers() or not token.text.isalnum() for token in between)
     return False
+
+
+def _aside(tokens: Tokens, scope: Scope, hit: Hit[str], clause: Clause) -> bool:
+    """As in "ten thou, hang on, let me get the light, twelve thou": one clause parts the two."""
+    if hit.end >= len(tokens) or tokens[hit.end].text != ",":
+        return False
+    n = scope.clause_of[hit.end] + 1
+    if n >= len(scope.clauses) or scope.clauses[n].end != clause.start:
+        return False
+    return clause.end - clause.start <= _FARTHEST_CORRECTION
 
 
 def _says_instead(tokens: Tokens, amount: Amount, between: Tokens) -> bool:

@@ -47,7 +47,7 @@ class Told:
     which it told one. since: utterances that went by after ``last``. same: fields that are to be
     the same as another one, which has no value yet. choice, name: the field of the last choice
     and of the last name. subject: what was spoken of without a value. like: the number that was
-    told of it and was none.
+    told of it and was none. wondered: the speaker himself has asked, and not the program.
     """
 
     last: tuple[Slot, ...] = ()
@@ -61,3 +61,4 @@ class Told:
     name: str = ""
     subject: Mention | None = None
     like: Amount | None = None
+    wondered: bool = False

@@ -75,10 +75,10 @@ def kept(make: Callable[P, Made]) -> Callable[P, Made]:
     @functools.wraps(make)
     def once(*args: P.args, **kwargs: P.kwargs) -> Made:
         made = (_in_force.get() or english()).made
-        key = (make, *args)
-        if key not in made:
-            made[key] = make(*args, **kwargs)
-        found: Made = made[key]
+        key = (make, *args) if args else make
+        found: Made | None = made.get(key)
+        if found is None:
+            found = made[key] = make(*args, **kwargs)
         return found
 
     return once

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.number_words import word_at
 from recorder.notes.numbers import number_at
+from recorder.notes.scope import fillers
 from recorder.notes.slot import Slot
 from recorder.notes.speaking import kept
 from recorder.notes.values import Habit
-from recorder.notes.vocabulary import Phrases, speech, vocabulary, words
+from recorder.notes.vocabulary import Hit, Phrases, speech, vocabulary, words
 
 _LONGEST = 5  # small words between the cue and its time
 _NOON = 12
@@ -58,24 +59,75 @@ def times_of(tokens: Tokens, habit: Habit) -> list[Slot]:
             continue
         found.append(_slot(tokens, hit.meanings[0], hit.start, told, habit))
         end = found[-1].end
+        cue = _correction(tokens, end)
+        anew = _after(tokens, cue, at=True) if cue else None
+        if anew is not None:
+            slot = _slot(tokens, hit.meanings[0], cue, anew, habit)
+            found.append(replace(slot, corrects=True))
+            end = slot.end
+            continue
         until = word_at(tokens, end) in words("time_words", "until") and len(hit.meanings) > 1
         last = _after(tokens, end + 1, at=True) if until else None
         if last is not None:
             found.append(_slot(tokens, hit.meanings[1], end + 1, last, habit))
             end = found[-1].end
-    return found
+    return found or [slot for hit in _behind().all(tokens) if (slot := _before(tokens, hit, habit))]
+
+
+def _correction(tokens: Tokens, i: int) -> int:
+    """The place behind a word of correction that follows at once: "at two, no, two twenty"."""
+    i += word_at(tokens, i) == ","
+    hit = speech("corrections").at(tokens, i) if i < len(tokens) else None
+    return hit.end + (word_at(tokens, hit.end) == ",") if hit else 0
+
+
+def _before(tokens: Tokens, hit: Hit[str], habit: Habit) -> Slot | None:
+    """As in "eight oh five, that's when I arrived"."""
+    for i in range(max(0, hit.start - 2 * _LONGEST), hit.start):
+        told = _time_at(tokens, i, at=True)
+        if told is None:
+            continue
+        slot = _slot(tokens, hit.meanings[0], i, told, habit)
+        return slot if all(t.text in (",", "-") for t in tokens[slot.end : hit.start]) else None
+    return None
+
+
+@kept
+def _behind() -> Phrases[str]:
+    table: dict[str, list[str]] = vocabulary().get("moments_behind", {})
+    return Phrases((phrase, field) for field, phrases in table.items() for phrase in phrases)
 
 
 def _of_another(tokens: Tokens, i: int) -> bool:
-    """As in "my van's been parked here since seven"."""
+    """As in "my van's been parked here since seven", "the train left at ten"."""
     near = range(max(0, i - _LONGEST), i + 1)
+    who, the = word_at(tokens, i - 1), word_at(tokens, i - 2)
+    other = the in words("naming", "article") and who not in words("speech", "ours")
+    if who in words("speech", "persons") or (other and tokens[i - 1].sort is Sort.WORD):
+        return True
     return any(speech("elsewhere").at(tokens, j) for j in near)
 
 
-def answered_time(tokens: Tokens, field: str, habit: Habit) -> Slot | None:
-    """A time as the whole of an answer: "quarter past eight"."""
-    told = _after(tokens, 0, at=True)
-    return _slot(tokens, field, 0, told, habit) if told else None
+def answered_time(
+    tokens: Tokens, field: str, habit: Habit, begin: int = 0, whole: bool = False
+) -> Slot | None:
+    """A time as an answer, from ``begin`` on: "quarter past eight".
+
+    whole: only a time of which nothing leaves a doubt, with nothing but small words beside it.
+    """
+    while begin < len(tokens) and not _time_at(tokens, begin, at=True):
+        small = tokens[begin].sort is Sort.SIGN or tokens[begin].text in fillers()
+        if not small:
+            break
+        begin += 1
+    told = _after(tokens, begin, at=True)
+    slot = _slot(tokens, field, begin, told, habit) if told else None
+    if slot is None or not whole:
+        return slot
+    # A bare number is no time: "two twenty" may be a temperature.
+    named = slot.end > (told.end if told else 0) or (told is not None and not told.dial)
+    rest = all(t.sort is Sort.SIGN or t.text in fillers() for t in tokens[slot.end :])
+    return slot if named and rest else None
 
 
 def _after(tokens: Tokens, i: int, at: bool = False) -> _Time | None:

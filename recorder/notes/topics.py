@@ -78,6 +78,9 @@ def topic_of(
     if touches and since <= _AGE and last and all(fits(slot.field, amount) for slot in last):
         if amount.unit is None and not _goes_on_from(tokens, amount, last[0].amount):
             return None
+        # A display passes all temperatures while the press cools.
+        if cue == "reads" and last[0].field == "cool_down_temperature":
+            return None
         return Topic(tuple(s.field for s in last), None, last[0].amount, cue == "uses", True)
     return None
 

@@ -12,11 +12,16 @@ from recorder.notes.findings import answered_finding, corrected_choice, findings
 from recorder.notes.free_text import free_text_of
 from recorder.notes.lexer import Sort, Tokens, tokens_of
 from recorder.notes.movement import Move, moves_of
-from recorder.notes.names import answered_name, corrected_name, names_of
+from recorder.notes.names import answered_name, corrected_name, names_of, wondered_name
+from recorder.notes.questions import wondering
 from recorder.notes.scope import Scope
 from recorder.notes.slot import Slot, Told
 from recorder.notes.times import answered_time, times_of
 from recorder.notes.values import Habit
+
+# What is told by name or by the clock, so that a bare one may be told anew.
+_NAMED = (Kind.TEXT, Kind.TIME)
+_RIGHT_BEHIND = 2  # tokens
 
 
 @dataclass(frozen=True)
@@ -47,7 +52,8 @@ def understand(text: str, told: Told, habit: Habit, mend: Mend | None = None) ->
     moves = moves_of(tokens)
     names = names_of(tokens, habit)
     if told.asked and FIELDS[told.asked].kind is Kind.TEXT and not names:
-        name = answered_name(tokens, told.asked, habit)
+        read = wondered_name if told.wondered else answered_name
+        name = read(tokens, told.asked, habit)
         names = [replace(name, corrects=True)] if name else []
     names = _apart([*free_text_of(tokens), *names, *_times(tokens, told, habit)])
     taken = _places(moves) | _places(names)
@@ -59,13 +65,15 @@ def understand(text: str, told: Told, habit: Habit, mend: Mend | None = None) ->
     if not findings and not filled.slots:
         corrected = corrected_choice(tokens, filled.scope, told.choice)
         findings += [corrected] if corrected else []
+    names = [_of_its_time(slot, filled.scope) for slot in _told_anew(names, filled.scope)]
     names += _corrected(tokens, filled, names, told, habit)
-    named = [slot.field for slot in names if FIELDS[slot.field].kind is Kind.TEXT]
+    named = [slot.field for slot in names if FIELDS[slot.field].kind in _NAMED]
     chosen = [slot.field for slot in findings if FIELDS[slot.field].kind is Kind.CHOICE]
     after = filled.told
     if chosen or named or told.choice:
         choice = chosen[-1] if chosen else told.choice
         after = replace(after, choice=choice, name=named[-1] if named else "")
+    after = wondering(tokens, after)
     slots = sorted([*names, *findings, *filled.slots], key=lambda slot: slot.start)
     used = filled.used | taken | {i for slot in slots for i in slot.places}
     return Understood(
@@ -80,6 +88,24 @@ def understand(text: str, told: Told, habit: Habit, mend: Mend | None = None) ->
     )
 
 
+def _told_anew(names: list[Slot], scope: Scope) -> list[Slot]:
+    """A name behind a word of correction, or told twice with one in between, replaces the first."""
+    found = []
+    for slot in names:
+        before = [other.end for other in names if other.field == slot.field]
+        first = min(before) if min(before) <= slot.start else slot.start - _RIGHT_BEHIND
+        led = any(first <= cue.end <= slot.start for cue in scope.corrections)
+        found.append(replace(slot, corrects=slot.corrects or led))
+    return found
+
+
+def _of_its_time(slot: Slot, scope: Scope) -> Slot:
+    """A name that is told of another time or place is asked about."""
+    if scope.clause_of[slot.start] not in scope.past:
+        return slot
+    return replace(slot, unsettled=(*slot.unsettled, "told of another time or place"))
+
+
 def _corrected(
     tokens: Tokens, filled: Filled, names: list[Slot], told: Told, habit: Habit
 ) -> list[Slot]:
@@ -90,10 +116,23 @@ def _corrected(
     before = [slot.field for slot in names if slot.end <= cue.start]
     field = before[-1] if before else told.name
     later = any(slot.start >= cue.start for slot in (*names, *filled.slots))
-    if later or not field or FIELDS[field].kind is not Kind.TEXT:
+    if later or not field or FIELDS[field].kind not in _NAMED:
         return []
-    found = corrected_name(tokens, field, habit, cue.end)
-    return [found] if found else []
+    for begin in _starts_after(filled.scope, cue.end):
+        if FIELDS[field].kind is Kind.TIME:
+            time = answered_time(tokens, field, habit, begin)
+            found = replace(time, corrects=True) if time else None
+        else:
+            found = corrected_name(tokens, field, habit, begin)
+        if found:
+            return [found]
+    return []
+
+
+def _starts_after(scope: Scope, place: int) -> list[int]:
+    """The place behind a correction, and where the clause after it begins: "no, I lie, 5591"."""
+    later = [clause.start for clause in scope.clauses if clause.start > place]
+    return [place, *later[:2]]
 
 
 def _times(tokens: Tokens, told: Told, habit: Habit) -> list[Slot]:
@@ -101,6 +140,10 @@ def _times(tokens: Tokens, told: Told, habit: Habit) -> list[Slot]:
     if not found and told.asked and FIELDS[told.asked].kind is Kind.TIME:
         answered = answered_time(tokens, told.asked, habit)
         found = [replace(answered, corrects=True)] if answered else []
+    again = told.name if told.name and FIELDS[told.name].kind is Kind.TIME else ""
+    if not found and again:
+        bare = answered_time(tokens, again, habit, whole=True)
+        found = [replace(bare, corrects=True)] if bare else []
     return found
 
 

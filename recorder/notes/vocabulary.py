@@ -73,14 +73,15 @@ class Phrases(Generic[Meaning]):
 
     def at(self, tokens: Tokens, i: int) -> Hit[Meaning] | None:
         """The longest phrase that starts at tokens[i]."""
-        last = None
+        text = tokens[i].text
+        if text not in self._first and text[-2:] != "'s":
+            return None
+        best = None
         for j, node in _walk(self._root, tokens, i):
-            last = j, node
-        best = Hit(i, last[0], tuple(last[1][""])) if last else None
-        patterns = self._patterns and (
-            self._patterns.get(tokens[i].text) or self._patterns.get(_plain(tokens[i].text))
-        )
-        for steps, meaning in patterns or ():
+            best = Hit(i, j, tuple(node[""]))
+        if not self._patterns:
+            return best
+        for steps, meaning in self._patterns.get(text) or self._patterns.get(_plain(text), ()):
             end = _furthest(steps, tokens, i)
             if end and (best is None or end > best.end):
                 best = Hit(i, end, (meaning,))
