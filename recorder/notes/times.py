@@ -62,9 +62,9 @@ def times_of(tokens: Tokens, habit: Habit) -> list[Slot]:
         cue = _correction(tokens, end)
         anew = _after(tokens, cue, at=True) if cue else None
         if anew is not None:
-            slot = _slot(tokens, hit.meanings[0], cue, anew, habit)
-            found.append(replace(slot, corrects=True))
-            end = slot.end
+            corrected = _slot(tokens, hit.meanings[0], cue, anew, habit)
+            found.append(replace(corrected, corrects=True))
+            end = corrected.end
             continue
         until = word_at(tokens, end) in words("time_words", "until") and len(hit.meanings) > 1
         last = _after(tokens, end + 1, at=True) if until else None

@@ -81,7 +81,7 @@ class Phrases(Generic[Meaning]):
             best = Hit(i, j, tuple(node[""]))
         if not self._patterns:
             return best
-        for steps, meaning in self._patterns.get(text) or self._patterns.get(_plain(text), ()):
+        for steps, meaning in self._patterns.get(text) or self._patterns.get(_plain(text)) or ():
             end = _furthest(steps, tokens, i)
             if end and (best is None or end > best.end):
                 best = Hit(i, end, (meaning,))
