@@ -144,22 +144,23 @@ def _finding(
     negations = _negations(tokens, clause, hit)
     before = {t.text for t in tokens[max(clause.start, hit.start - 12) : hit.start]}
     negated = len(negations) % 2 == 1
-    if before & _list("not_found_yet") and not (negated and before & {"any"}):
-        return None
-    if _looked_for(tokens, clause, hit):
+    flag = FIELDS[meaning.field].kind is Kind.FLAG
+    none = flag and meaning.value is True and _denied_after(tokens, scope, hit)
+    sought = before & _list("not_found_yet") and not (negated and before & {"any"})
+    sought = bool(sought) or _looked_for(tokens, clause, hit)
+    if sought and not none:
         return None
     places = [*range(hit.start, hit.end)]
     doubts = []
     if meaning.repaired:
         told = " ".join(token.raw for token in tokens[hit.start : hit.end] if token.raw.isalnum())
-        flag = FIELDS[meaning.field].kind is Kind.FLAG
         doubts = ["heard as another word" if flag else f"only '{told}' was told"]
     unsettled = ["told as a guess or a question"] if number in scope.unsure else []
-    flagged = FIELDS[meaning.field].kind is Kind.FLAG
-    if flagged and hit.end <= excepted.get(scope.sentence_of(hit.start), -1):
+    if flag and hit.end <= excepted.get(scope.sentence_of(hit.start), -1):
         unsettled.append("told with an exception")
-    if FIELDS[meaning.field].kind is Kind.FLAG:
-        value: bool | float | str = meaning.value
+    if flag:
+        # "Looked for bubbles and there are none"
+        value: bool | float | str = False if sought else meaning.value
         if value is True and negated:
             value, places = False, sorted({*places, *negations})
         if value is True and _denied_after(tokens, scope, hit):

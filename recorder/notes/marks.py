@@ -10,7 +10,7 @@ from recorder.model.units import convert
 from recorder.notes.amounts import Amount
 from recorder.notes.lexer import Tokens
 from recorder.notes.mentions import fits, unit_as_said
-from recorder.notes.scope import Scope
+from recorder.notes.scope import Scope, fillers
 from recorder.notes.slot import Told
 from recorder.notes.speaking import kept
 from recorder.notes.values import plausible
@@ -71,7 +71,27 @@ def marks_of(
             continue
         found[amounts[n].start] = side.meanings[0], amounts[n]
         taken.add(side.start)
+    found |= _first_of(tokens, amounts, found, hits)
     return _with_one_unit(tokens, found), name
+
+
+def _first_of(
+    tokens: Tokens,
+    amounts: list[Amount],
+    found: dict[int, tuple[str, Amount]],
+    hits: list[Hit[str]],
+) -> dict[int, tuple[str, Amount]]:
+    """As in "the marks were 500, now 503": the one right behind the name is the one before."""
+    if len(found) != 1 or not hits:
+        return {}
+    fields: list[str] = [*vocabulary()["twofold"][hits[0].meanings[0]]["fields"]]
+    ((start, (field, _)),) = found.items()
+    free = [a for a in amounts if hits[0].end <= a.start < start and fits(field, a)]
+    if field != fields[-1] or len(free) != 1:
+        return {}
+    near = tokens[hits[0].end : free[0].start]
+    small = all(t.text in fillers() or t.text in words("speech", "joints") for t in near)
+    return {free[0].start: (fields[0], free[0])} if small else {}
 
 
 def _from_to(tokens: Tokens, amounts: list[Amount], name: str) -> dict[int, tuple[str, Amount]]:

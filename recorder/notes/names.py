@@ -13,20 +13,19 @@ from recorder.notes.identifiers import (
     of_another,
     slot_of,
 )
+from recorder.notes.introductions import introduced, named_before
 from recorder.notes.leads import after_lead
 from recorder.notes.lexer import Sort, Tokens
 from recorder.notes.materials import material_of
+from recorder.notes.name_words import INSIDE, LONGEST_NAME, is_capital, kinds_of, written
 from recorder.notes.numbers import number_at
 from recorder.notes.slot import Slot
 from recorder.notes.speaking import kept
 from recorder.notes.unit_words import unit_at
 from recorder.notes.values import Habit
-from recorder.notes.vocabulary import Hit, Phrases, vocabulary, words
+from recorder.notes.vocabulary import Phrases, vocabulary, words
 
-_LONGEST_NAME = 6  # words
 _NEAR = 0.8  # similarity of a heard name to the job card's
-_NAME_AND_SURNAME = (2, 3)  # words
-_INSIDE = {"&", "and", "of", "-", "'", "’", "+"}
 # Told in plain words, without capitals, and told by what they are ("the infeed conveyor").
 _COMMON = {"belt_material"}
 
@@ -35,20 +34,6 @@ _COMMON = {"belt_material"}
 def _names() -> Phrases[str]:
     table = vocabulary()["names"]
     return Phrases((phrase, name) for name, phrases in table.items() for phrase in phrases)
-
-
-@kept
-def _behind() -> Phrases[str]:
-    """What names the name before it: "Petra Aldous here", "Larkfield, that's the customer"."""
-    table = vocabulary()["named_behind"]
-    names = vocabulary()["names"]
-    return Phrases((p, name) for name, phrases in table.items() if name in names for p in phrases)
-
-
-@kept
-def _kinds(field: str) -> Phrases[str]:
-    """What a thing of the field is, as "bakery", "infeed"."""
-    return Phrases((phrase, phrase) for phrase in words("kinds", field))
 
 
 def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
@@ -63,12 +48,10 @@ def names_of(tokens: Tokens, habit: Habit) -> list[Slot]:
         name = _name(tokens, hit.meanings[0], hit.start, hit.end, habit)
         found += [name] if name else []
     named = {slot.field for slot in found}
-    for hit in _behind().all(tokens):
-        before = _name_before(tokens, hit) if hit.meanings[0] not in named else None
-        found += [before] if before else []
+    found += named_before(tokens, named)
     named = {slot.field for slot in found}
     if "technician" not in named:
-        found += _introduced(tokens)
+        found += introduced(tokens)
     if "belt_material" not in named:
         found += material_of(tokens)
     return sorted(found, key=lambda slot: slot.start)
@@ -83,50 +66,6 @@ def _customer_behind(tokens: Tokens, end: int, habit: Habit) -> Slot | None:
     if i >= len(tokens) or tokens[i - 1].text not in behind:
         return None
     return _name(tokens, "customer", i - 1, i, habit)
-
-
-def _name_before(tokens: Tokens, hit: Hit[str]) -> Slot | None:
-    """The capitalised words that end right before the cue, but for a comma; two at least."""
-    end = hit.start - 1 if hit.start and tokens[hit.start - 1].text == "," else hit.start
-    field = hit.meanings[0]
-    start = end
-    while start > 0 and _kinds(field).at(tokens, start - 1):
-        start -= 1
-    least = start - (2 if start == end else 1)
-    while start > 0 and end - start < _LONGEST_NAME and _is_capital(tokens, start - 1):
-        start -= 1
-    bare = field == "site" and start > 0 and tokens[start - 1].text in words("naming", "article")
-    if start > least + bare:
-        return None
-    return slot_of(tokens, field, _text(tokens, start, end), start, hit.end)
-
-
-def _introduced(tokens: Tokens) -> list[Slot]:
-    """As in "this is Petra Aldous", which may also be a place or a firm."""
-    found = []
-    for hit in _introductions().all(tokens):
-        j = hit.end
-        while j < len(tokens) and j - hit.end < _LONGEST_NAME and _is_capital(tokens, j):
-            j += 1
-        firm = _kinds("customer").at(tokens, j - 1) or _kinds("site").at(tokens, j - 1)
-        if j - hit.end in _NAME_AND_SURNAME and not firm:
-            doubt = ("it is not sure whose name this is",)
-            found.append(
-                slot_of(tokens, "technician", _text(tokens, hit.end, j), hit.start, j, doubt)
-            )
-    return found
-
-
-@kept
-def _introductions() -> Phrases[str]:
-    return Phrases((phrase, phrase) for phrase in words("naming", "introductions"))
-
-
-def _is_capital(tokens: Tokens, i: int) -> bool:
-    token = tokens[i]
-    inner = token.text in _INSIDE and i > 0 and tokens[i - 1].raw[:1].isupper()
-    own = token.text not in words("naming", "never")
-    return inner or (token.sort is Sort.WORD and token.raw[:1].isupper() and own)
 
 
 def corrected_name(tokens: Tokens, field: str, habit: Habit, begin: int) -> Slot | None:
@@ -172,14 +111,14 @@ def answered_name(tokens: Tokens, field: str, habit: Habit, begin: int = 0) -> S
         j -= 1
     # "Redbird Parcel, they changed the name"
     commas = [n for n in range(i, j) if tokens[n].text == ","]
-    if commas and _is_capital(tokens, i) and not _is_capital(tokens, commas[0] + 1):
+    if commas and is_capital(tokens, i) and not is_capital(tokens, commas[0] + 1):
         j = commas[0]
-    if j - i > 2 * _LONGEST_NAME or j == i:
+    if j - i > 2 * LONGEST_NAME or j == i:
         return None
     card = habit.names.get(field)
     if card and _as_on_card(tokens, i, card) == j:
         return slot_of(tokens, field, card, i, j)
-    return slot_of(tokens, field, _text(tokens, i, j), i, j)
+    return slot_of(tokens, field, written(tokens, i, j), i, j)
 
 
 def _is_no_answer(tokens: Tokens) -> bool:
@@ -192,6 +131,9 @@ def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slo
     """Capitalised words after the cue; any words after a colon; or the job card's name."""
     lead = after_lead(tokens, end)
     i = lead.place
+    # "Press, top platen 180": the cue was no cue.
+    if not lead.told and i < len(tokens) and _settings().at(tokens, i):
+        return None
     card = habit.names.get(field)
     known = _as_on_card(tokens, i, card) if card else None
     if card and known:
@@ -200,26 +142,27 @@ def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slo
         field in _COMMON and lead.told and tokens[i - 1].text != ","
     )
     j = i
-    while j < len(tokens) and j - i < _LONGEST_NAME and _belongs(tokens, i, j, plain):
+    while j < len(tokens) and j - i < LONGEST_NAME and _belongs(tokens, i, j, plain):
         # "Kunde Larkfeld Oberplatte 180": where nothing parts them, a setting ends the name.
         if j > i and _opens_setting(tokens, j):
             break
         j += 1
-    while j > i and (tokens[j - 1].text in _INSIDE or tokens[j - 1].text == "for"):
+    while j > i and (tokens[j - 1].text in INSIDE or tokens[j - 1].text == "for"):
         j -= 1
     if not plain:
         j = _with_kind(tokens, field, i, j)
         j = j if j > i else _kind_alone(tokens, field, i, lead.told)
-    if j == i:
+    loose = tokens[start].text in words("naming", "loose")
+    if j == i or (loose and not any(kinds_of(field).at(tokens, k) for k in range(i, j))):
         return None
-    return slot_of(tokens, field, _text(tokens, i, j), start, j)
+    return slot_of(tokens, field, written(tokens, i, j), start, j)
 
 
 def _with_kind(tokens: Tokens, field: str, i: int, j: int) -> int:
     """The end of a name with what it is of: "the Moss Lane bakery", "the Boxford 1200"."""
     if j == i:
         return j
-    while j < len(tokens) and (hit := _kinds(field).at(tokens, j)):
+    while j < len(tokens) and (hit := kinds_of(field).at(tokens, j)):
         j = hit.end
     number = number_at(tokens, j) if j < len(tokens) else None
     if number is None or not number.digits or unit_at(tokens, number.end):
@@ -232,10 +175,10 @@ def _kind_alone(tokens: Tokens, field: str, i: int, told: bool) -> int:
     end = i
     j = i
     cut = words("naming", "cut")
-    while j < len(tokens) and j - i < _LONGEST_NAME and tokens[j].sort is Sort.WORD:
+    while j < len(tokens) and j - i < LONGEST_NAME and tokens[j].sort is Sort.WORD:
         if tokens[j].text in cut or number_at(tokens, j):
             break
-        hit = _kinds(field).at(tokens, j)
+        hit = kinds_of(field).at(tokens, j)
         j = hit.end if hit else j + 1
         end = j if hit else end
     if end == i:
@@ -265,7 +208,7 @@ def _opens_setting(tokens: Tokens, i: int) -> bool:
 def _belongs(tokens: Tokens, i: int, j: int, colon: bool) -> bool:
     token = tokens[j]
     if token.sort is Sort.WORD:
-        inner = j > i and token.text in _INSIDE
+        inner = j > i and token.text in INSIDE
         own = token.text not in words("naming", "never")
         return inner or colon or (token.raw[0].isupper() and own)
     if token.sort in (Sort.NUMBER, Sort.CODE):
@@ -273,7 +216,7 @@ def _belongs(tokens: Tokens, i: int, j: int, colon: bool) -> bool:
     # "Mr. Pell"
     if token.text == "." and j > i and tokens[j - 1].text in words("written", "titles"):
         return True
-    return j > i and token.text in _INSIDE
+    return j > i and token.text in INSIDE
 
 
 def _as_on_card(tokens: Tokens, i: int, card: str) -> int | None:
@@ -281,20 +224,7 @@ def _as_on_card(tokens: Tokens, i: int, card: str) -> int | None:
     length = len(card.split())
     best: tuple[float, int] | None = None
     for j in range(i + 1, min(len(tokens), i + length + 2) + 1):
-        ratio = difflib.SequenceMatcher(None, _text(tokens, i, j).lower(), card.lower()).ratio()
+        ratio = difflib.SequenceMatcher(None, written(tokens, i, j).lower(), card.lower()).ratio()
         if ratio >= _NEAR and (best is None or ratio > best[0]):
             best = (ratio, j)
     return best[1] if best else None
-
-
-def _text(tokens: Tokens, i: int, j: int) -> str:
-    """As spoken, but the numbers of a name in figures: "Boxford 1200"."""
-    parts: list[str] = []
-    n = i
-    while n < j:
-        number = number_at(tokens, n) if tokens[i].raw[:1].isupper() and n > i else None
-        whole = number is not None and number.end <= j and bool(number.digits)
-        raw = number.digits if number and whole else tokens[n].raw
-        parts.append(raw if n == i or tokens[n].glued else f" {raw}")
-        n = number.end if number and whole else n + 1
-    return "".join(parts)[:80]

@@ -76,9 +76,8 @@ class Phrases(Generic[Meaning]):
         text = tokens[i].text
         if text not in self._first and text[-2:] != "'s":
             return None
-        best = None
-        for j, node in _walk(self._root, tokens, i):
-            best = Hit(i, j, tuple(node[""]))
+        last = _last(self._root, tokens, i)
+        best = Hit(i, last[0], tuple(last[1])) if last else None
         if not self._patterns:
             return best
         for steps, meaning in self._patterns.get(text) or self._patterns.get(_plain(text)) or ():
@@ -163,6 +162,26 @@ def _end_of(root: dict[str, Any], phrase: str) -> list[Any]:
             node = node.setdefault(token.text, {})
     meanings: list[Any] = node.setdefault("", [])
     return meanings
+
+
+def _last(root: dict[str, Any], tokens: Tokens, i: int) -> tuple[int, list[Any]] | None:
+    """The place after the longest phrase of a tree that starts at tokens[i], and its meanings."""
+    node, j, found = root, i, None
+    many = len(tokens)
+    while j < many:
+        text = tokens[j].text
+        if text == "-" and j > i:
+            j += 1
+            continue
+        step = node.get(text)
+        if step is None and text[-2:] == "'s":
+            step = node.get(text[:-2])
+        if step is None or not text:
+            break
+        node, j = step, j + 1
+        if "" in node:
+            found = j, node[""]
+    return found
 
 
 def _walk(root: dict[str, Any], tokens: Tokens, i: int) -> Iterator[tuple[int, dict[str, Any]]]:
