@@ -48,7 +48,7 @@ def _before(tokens: Tokens, hit: Hit[str]) -> Slot | None:
 def _opens(tokens: Tokens, i: int) -> bool:
     """Whether a name at tokens[i] opens its clause, but for a greeting; "at Moss Lane here"."""
     before = tokens[i - 1] if i else None
-    return before is None or before.sort is Sort.SIGN or before.text in words("naming", "never")
+    return before is None or before.sort is Sort.SIGN or before.text in words("naming", "greetings")
 
 
 def _is_firm(tokens: Tokens, field: str, end: int) -> bool:

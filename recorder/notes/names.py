@@ -152,6 +152,8 @@ def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slo
     if not plain:
         j = _with_kind(tokens, field, i, j)
         j = j if j > i else _kind_alone(tokens, field, i, lead.told)
+    if field == "press" and j - i < 2:
+        return None
     loose = tokens[start].text in words("naming", "loose")
     if j == i or (loose and not any(kinds_of(field).at(tokens, k) for k in range(i, j))):
         return None

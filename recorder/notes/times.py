@@ -105,6 +105,9 @@ def _of_another(tokens: Tokens, i: int) -> bool:
     other = the in words("naming", "article") and who not in words("speech", "ours")
     if who in words("speech", "persons") or (other and tokens[i - 1].sort is Sort.WORD):
         return True
+    deed = tokens[i].text in words("time_words", "deeds") and i > 0
+    if deed and tokens[i - 1].sort is Sort.WORD and who not in words("time_words", "doers"):
+        return True
     return any(speech("elsewhere").at(tokens, j) for j in near)
 
 
