@@ -22,9 +22,7 @@ LONGEST_BYTES = 1_000_000  # a day of talk; more is no narration
 WRITTEN_SUFFIXES = frozenset({".txt", ".md"})
 
 
-def from_file(
-    path: Path, settings: Settings, asked: str | None, progress: Progress
-) -> Extraction:
+def from_file(path: Path, settings: Settings, asked: str | None, progress: Progress) -> Extraction:
     """Readings of a recording or a .txt file. ``asked``: it answers a question on that field."""
     if path.suffix.lower() in WRITTEN_SUFFIXES:
         transcript = from_text(_read(path), path.name)

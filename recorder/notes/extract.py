@@ -1,7 +1,7 @@
 """A transcript to readings and notes: the narrated path of this package.
 
-Each utterance is understood, placed at a splice and a press run, judged against its second
-hearing, and written down; what is left over becomes a note.
+Each utterance is understood, placed at a splice and a press run, judged against its other
+hearings, and written down; what is left over becomes a note.
 """
 
 from __future__ import annotations

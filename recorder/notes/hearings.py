@@ -50,12 +50,14 @@ class Version:
 
 
 def versions_of(utterance: Utterance, read: Read) -> tuple[Version, ...]:
-    """All hearings of an utterance that have words, the one to go by first. ``read`` understands
-    a text, as it stands or mended.
+    """All hearings of an utterance, the one to go by first; none when no hearing has words. One
+    that heard nothing stays: it lacks what the others have. ``read`` understands a text, as it
+    stands or mended.
     """
     heard = (utterance.words, *(other.words for other in utterance.others))
-    spoken = [words for words in heard if any(c.isalnum() for w in words for c in w.text)]
-    versions = [Version(words, _readings(words, read, len(heard) > 1)) for words in spoken]
+    if not any(char.isalnum() for words in heard for word in words for char in word.text):
+        return ()
+    versions = [Version(words, _readings(words, read, len(heard) > 1)) for words in heard]
     if len(versions) < 2:
         return tuple(versions)
     clarity = _likeness([version.understood for version in versions])

@@ -78,7 +78,10 @@ def _apart(tokens: Tokens) -> Tokens:
 
 def _is_digits(tokens: Tokens, i: int) -> int:
     """How many digits are written there; 0 when it is anything else."""
-    return len(tokens[i].raw) if 0 <= i < len(tokens) and tokens[i].raw.isdigit() else 0
+    if not 0 <= i < len(tokens):
+        return 0
+    raw = tokens[i].raw
+    return len(raw) if raw.isascii() and raw.isdigit() else 0
 
 
 def _points(tokens: Tokens) -> Tokens:

@@ -66,6 +66,8 @@ def _has_number(slot: Slot, wanted: Amount, reading: Understood) -> bool:
     """It lost the trade word, but has the number and no other unit."""
     said = said_as(slot)
     for amount in reading.amounts:
+        if amount.start in reading.used:
+            continue  # it has that number, but says something else of it
         if amount.value == wanted.value and amount.unit in (None, "deg", wanted.unit):
             return True
         if not amount.unit or not said or amount.unit not in UNITS:

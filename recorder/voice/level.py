@@ -27,6 +27,7 @@ def audible(samples: Samples) -> Samples:
     loud = float(np.quantile(np.sqrt(np.mean(frames**2, axis=1)), 0.95))
     if not _SILENT_RMS < loud < _QUIET_RMS:
         return samples
-    peak = float(np.abs(samples).max())
-    gain = min(_WANTED_RMS / loud, _PEAK / peak)
-    return np.asarray(samples * np.float32(gain), np.float32)
+    # A knock on the pocket is louder than all speech in it, and may clip.
+    peak = float(np.quantile(np.abs(samples), 0.999))
+    gain = max(1.0, min(_WANTED_RMS / loud, _PEAK / peak))
+    return np.asarray(np.clip(samples * gain, -1.0, 1.0), np.float32)

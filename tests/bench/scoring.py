@@ -17,7 +17,7 @@ from recorder.model.job import in_force
 from recorder.model.reading import Reading, Role, Spoken, Standing
 from tests.bench.narrations import Narration, Slot, Told
 
-_AGREE = 2e-3  # relative; a value that went through another unit comes back a little off
+_AGREE = 1e-4  # relative; a value that went through another unit comes back a little off
 _COMPUTED = {"elongation", "time_on_site"}  # the program may work them out from what was said
 
 

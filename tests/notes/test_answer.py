@@ -97,3 +97,11 @@ def test_a_yes_that_the_second_hearing_lacks_confirms_nothing() -> None:
 def test_an_unknown_field() -> None:
     with pytest.raises(UnknownField):
         ask("presure", "yes")
+
+
+@pytest.mark.parametrize(("probability", "standings"), [(0.3, [CONFIRMED]), (0.02, [])])
+def test_a_noise_is_no_yes(probability: float, standings: list[Standing]) -> None:
+    said = utterance("Yes.", "=", probability=probability)
+    found = answer(Transcript(file="heard.wav", utterances=(said,)), top())
+    assert [reading.standing for reading in found.readings] == standings
+    assert len(found.notes) == (not standings)

@@ -71,3 +71,19 @@ def test_each_field_of_a_list_is_judged_by_itself() -> None:
 
 def test_silence_in_all_hearings_is_nothing() -> None:
     assert readings("", "", "...") == ()
+
+
+@pytest.mark.parametrize("others", [("", "", ""), ("...", "", "")])
+def test_a_hearing_that_heard_nothing_speaks_against_the_value(others: tuple[str, ...]) -> None:
+    assert found("Top platen 190 degrees C.", *others) == (190.0, DOUBTFUL)
+
+
+def test_the_same_number_of_another_field_is_no_agreement() -> None:
+    first = "Top platen was 180 degrees C for 4 minutes."
+    others = ("Bottom platen was 180 degrees C for 4 minutes.",) * 3
+    standings = {r.field: r.standing for r in readings(first, *others)}
+    assert standings.get("top_temperature", DOUBTFUL) is DOUBTFUL
+
+
+def test_superscripts_are_no_digits_to_mend() -> None:
+    assert readings("¹² too minutes", "¹² two minutes") is not None

@@ -169,9 +169,7 @@ def test_a_shipped_calibration_trusts_the_best_and_nothing_speaks_for_the_worse(
     assert trust_of(worst, calibration) < 0.5 < best
 
 
-def test_a_homes_own_calibration_goes_before_the_shipped_and_the_bundled_models() -> (
-    None
-):
+def test_a_homes_own_calibration_goes_before_the_shipped_and_the_bundled_models() -> None:
     own = {"large": trusting()}
     assert calibration_of("unheard-of", own) == shipped()["tiny.en"]
     assert calibration_of("large", own) == own["large"]

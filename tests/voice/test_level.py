@@ -41,3 +41,12 @@ def test_speech_from_deep_in_a_pocket_is_heard(tmp_path: Path) -> None:
     path = write(tmp_path / "pocket.flac", 0.001 * start, SAMPLE_RATE_HZ)
     text = " ".join(u.text for u in transcribe(path, SpeechSettings()).utterances).lower()
     assert "the drive is locked out" in text
+
+
+def test_a_knock_does_not_keep_a_whisper_low() -> None:
+    samples = (0.002 * tone(440.0, 2.0, SAMPLE_RATE_HZ)).astype(np.float32)
+    knocked = samples.copy()
+    knocked[5000] = 1.0
+    raised = audible(knocked)
+    assert raised[1000] / samples[1000] > 5
+    assert np.abs(raised).max() <= 1.0
