@@ -26,8 +26,7 @@ class Signals:
     how many of them. stray: of those, that have another number which may belong here. clarity:
     0..1, how far all hearings of the utterance have the same words. clarity_around: mean clarity of
     this utterance and those shortly before. sibling: the value that only its stress tells apart (70
-    for 17), where plausible. rounded: a number on a full ten, as is left when the last digit was
-    not heard.
+    for 17), where plausible.
     """
 
     kind: str
@@ -40,7 +39,6 @@ class Signals:
     clarity: float
     clarity_around: float
     sibling: float | None
-    rounded: bool
 
     def measures(self) -> dict[str, float]:
         """The signals as numbers of about 0..1 with the names that a calibration weighs; 0 is
@@ -51,7 +49,6 @@ class Signals:
         return {
             "heard": 1.0,
             "is a name": float(self.kind == "name"),
-            "is a finding": float(self.kind == "finding"),
             "improbable": -math.log(max(self.probability, _LOWEST)),
             "utterance improbable": -math.log(max(self.certainty, _LOWEST)),
             "not in all hearings": float(self.agreeing < self.others),
@@ -62,7 +59,6 @@ class Signals:
             "hearings differ around": 1 - self.clarity_around,
             "sounds like another number": 0.0 if self.sibling is None else 1.0,
             "unsure and sounds like another": 0.0 if self.sibling is None else 1 - self.probability,
-            "may lack its last digit": float(self.rounded),
         }
 
 
@@ -91,7 +87,6 @@ def signals_of(
         clarity=chosen.clarity,
         clarity_around=clarity_around,
         sibling=_sounds_like(slot),
-        rounded=_rounded(slot),
     )
 
 
@@ -125,10 +120,3 @@ def _sounds_like(slot: Slot) -> float | None:
     else:
         value = sibling
     return value if plausible(slot.field, value) else None
-
-
-def _rounded(slot: Slot) -> bool:
-    if slot.amount is None or type(slot.value) is not float:
-        return False
-    value = slot.amount.value
-    return value >= 100 and value % 10 == 0

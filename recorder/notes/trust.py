@@ -113,8 +113,6 @@ def _in_words(name: str, slot: Slot, signals: Signals) -> str:
         return f"a noisy stretch ({signals.clarity_around:.0%} of the words alike in all hearings)"
     if "sounds like another" in name and signals.sibling is not None:
         return f"sounds like {show_value(slot.field, signals.sibling)}"
-    if name == "may lack its last digit":
-        return "its last digit may be missing"
     if name == "utterance improbable":
         return f"hard to hear (its words have probability {signals.certainty:.2f})"
     return f"a {signals.kind} is easily misheard"

@@ -153,7 +153,7 @@ def test_a_name_near_the_job_cards_is_the_job_cards() -> None:
 def signals(**given: object) -> Signals:
     best = Signals(
         kind="number", probability=1.0, certainty=1.0, others=3, agreeing=3, instead=(), stray=0,
-        clarity=1.0, clarity_around=1.0, sibling=None, rounded=False,
+        clarity=1.0, clarity_around=1.0, sibling=None,
     )  # fmt: skip
     return dataclasses.replace(best, **given)  # type: ignore[arg-type]
 
