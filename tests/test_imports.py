@@ -22,6 +22,9 @@ MAY_IMPORT = {
     "": set(),
 }
 
+# The rooms of the notes, the lowest first; the narrated path lies above them all.
+NOTES = ("words", "numbers", "fields", "names", "hearing")
+
 # Engine -> the files that alone may import it.
 ENGINES = {
     "faster_whisper": {"voice/whisper.py"},
@@ -106,6 +109,17 @@ def test_every_door_is_used(engine: str) -> None:
         if any(name.split(".")[0] == engine for name in imported(path))
     }
     assert users == ENGINES[engine]
+
+
+@pytest.mark.parametrize("path", sorted((ROOT / "notes").rglob("*.py")), ids=lambda p: p.name)
+def test_the_rooms_of_the_notes_build_on_one_another(path: Path) -> None:
+    def floor(place: str) -> int:
+        return NOTES.index(place) if place in NOTES else len(NOTES)
+
+    here = floor(path.relative_to(ROOT / "notes").parts[0])
+    names = (name.split(".") for name in imported(path) if name.startswith("recorder.notes."))
+    above = [name for name in names if floor(name[2]) > here]
+    assert not above, f"{path.name} must not import {above}"
 
 
 def test_every_part_of_the_house_has_its_floor() -> None:

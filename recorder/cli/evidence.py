@@ -78,7 +78,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 
 
 def _hear(arguments: argparse.Namespace) -> int:
-    from recorder.notes.vocabulary import hearing_prompt
+    from recorder.notes.words.vocabulary import hearing_prompt
     from recorder.voice.transcribe import transcribe
 
     home = home_path(arguments)

@@ -84,7 +84,7 @@ def words_of(home: Path, settings: Settings) -> AbstractContextManager[None]:
     """Inside, the words of the settings' language and of the firm are in force."""
     from recorder.archive.home import Home
     from recorder.notes.languages import vocabulary_of
-    from recorder.notes.speaking import speaking
+    from recorder.notes.words.speaking import speaking
 
     return speaking(vocabulary_of(settings.speech.language, Home(home).vocabulary))
 

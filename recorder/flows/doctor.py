@@ -90,7 +90,7 @@ def _model(settings: Settings) -> Finding:
 
 def _trust(settings: Settings) -> Finding:
     """Whether the trust in what the model hears was fitted to it."""
-    from recorder.notes.trust import is_calibrated
+    from recorder.notes.hearing.trust import is_calibrated
     from recorder.voice import whisper
 
     def state() -> str:

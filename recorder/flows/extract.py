@@ -13,7 +13,7 @@ from recorder.model.reading import Reading, Spoken, Standing
 from recorder.model.transcript import Transcript
 from recorder.notes.answer import answer
 from recorder.notes.extract import Extraction, extract
-from recorder.notes.vocabulary import hearing_prompt
+from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.notes.written import from_text
 from recorder.settings import Settings
 from recorder.voice.transcribe import transcribe

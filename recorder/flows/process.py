@@ -27,7 +27,7 @@ from recorder.model.job import Job, MediaFile, MediaKind, in_force
 from recorder.model.measurement import Limit
 from recorder.model.reading import Standing
 from recorder.notes.extract import extract
-from recorder.notes.vocabulary import hearing_prompt
+from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.photo.conditions import Conditions
 from recorder.photo.measure import measure
 from recorder.photo.picture import PICTURE_SUFFIXES

@@ -10,8 +10,8 @@ from recorder.model.base import Value
 class Calibration(Value):
     """The trust of a heard value is the logistic function of the sum of its weighted signals.
 
-    weights: by the name of a signal in ``recorder.notes.signals``; one that is not here weighs
-    nothing. clear_from: the least trust, 0..1, with which a value is not asked about.
+    weights: by the name of a signal in ``recorder.notes.hearing.signals``; one that is not here
+    weighs nothing. clear_from: the least trust, 0..1, with which a value is not asked about.
     """
 
     weights: dict[str, float]

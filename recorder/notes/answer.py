@@ -9,16 +9,16 @@ from recorder.model.fields import FIELDS, Field, Kind, Level
 from recorder.model.reading import Note, Reading, Role, Spoken, Standing
 from recorder.model.transcript import Transcript, Word
 from recorder.notes.extract import NONE_OWN, Extraction, Narration
-from recorder.notes.lexer import Sort, tokens_of
-from recorder.notes.mentions import Mention
+from recorder.notes.fields.mentions import Mention
+from recorder.notes.fields.scope import fillers
+from recorder.notes.fields.slot import Told
+from recorder.notes.hearing.sameness import same
+from recorder.notes.hearing.trust import calibration_of
 from recorder.notes.place import Place
 from recorder.notes.reconcile import corrects, reconcile
-from recorder.notes.sameness import same
-from recorder.notes.scope import fillers
-from recorder.notes.slot import Told
-from recorder.notes.trust import calibration_of
 from recorder.notes.typed import known_field
-from recorder.notes.vocabulary import words
+from recorder.notes.words.lexer import Sort, tokens_of
+from recorder.notes.words.vocabulary import words
 
 # Of a word of yes or no on which all hearings agree. A voice that says "correct" clearly is heard
 # with 0.1 to 0.4 (ten synthetic voices); less is what a recogniser makes of a noise.

@@ -18,19 +18,19 @@ from recorder.model.quantity import Quantity
 from recorder.model.reading import Note, Reading, Standing, Typed, show_value
 from recorder.model.transcript import Transcript, Utterance
 from recorder.model.units import UNITS
-from recorder.notes.hearings import Version, added, versions_of
+from recorder.notes.fields.slot import Slot, Told
+from recorder.notes.fields.values import Habit, resolve
+from recorder.notes.hearing.hearings import Version, added, versions_of
+from recorder.notes.hearing.said import Said
+from recorder.notes.hearing.sameness import equal, on_card, said_as, same
+from recorder.notes.hearing.signals import Signals
+from recorder.notes.hearing.trust import NO_DOUBTS, calibration_of, doubts_of
+from recorder.notes.hearing.understand import Mend, Understood, understand
 from recorder.notes.place import Place, place_of
 from recorder.notes.reconcile import Heard, Standings, changes, corrects, reconcile
 from recorder.notes.remarks import remarks_of
 from recorder.notes.retraction import denies_before, denies_itself, misplaced, taken_by, undoes
-from recorder.notes.said import Said
-from recorder.notes.sameness import equal, on_card, said_as, same
 from recorder.notes.sharing import shared_settings, shares_settings
-from recorder.notes.signals import Signals
-from recorder.notes.slot import Slot, Told
-from recorder.notes.trust import NO_DOUBTS, calibration_of, doubts_of
-from recorder.notes.understand import Mend, Understood, understand
-from recorder.notes.values import Habit, resolve
 
 NONE_OWN: Mapping[str, Calibration] = MappingProxyType({})
 _AROUND = 10  # utterances; their noise is that of the next one

@@ -14,10 +14,10 @@ from typing import Any
 from recorder.errors import UnknownLanguage
 from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
-from recorder.notes import german
 from recorder.notes.firm_words import with_own
-from recorder.notes.lexer import Tokens, tokens_of
-from recorder.notes.speaking import ENGLISH, Vocabulary, english, speaking, tables_of
+from recorder.notes.numbers import german
+from recorder.notes.words.lexer import Tokens, tokens_of
+from recorder.notes.words.speaking import ENGLISH, Vocabulary, english, speaking, tables_of
 
 _NUMBER_WORDS: dict[str, Callable[[Tokens], Tokens]] = {"de": german.read_numbers}
 LANGUAGES = (ENGLISH, *_NUMBER_WORDS)

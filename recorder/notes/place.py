@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import last_run, last_splice
 from recorder.model.reading import Reading, Role
-from recorder.notes.movement import Move, Way
-from recorder.notes.slot import Slot
-from recorder.notes.understand import Understood
+from recorder.notes.fields.slot import Slot
+from recorder.notes.hearing.understand import Understood
+from recorder.notes.names.movement import Move, Way
 
 _BARE = 5  # words; a sentence as short as this that names a splice moves on to it
 

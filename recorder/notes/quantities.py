@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from recorder.notes.amounts import amounts_of
-from recorder.notes.lexer import tokens_of
-from recorder.notes.speaking import Vocabulary, in_force, kept, speaking
+from recorder.notes.numbers.amounts import amounts_of
+from recorder.notes.words.lexer import tokens_of
+from recorder.notes.words.speaking import Vocabulary, in_force, kept, speaking
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import on_job_card
 from recorder.model.reading import Reading, Role, Spoken, Standing, Typed, show_value
-from recorder.notes.sameness import equal, same
-from recorder.notes.values import FAR_APART_K, TWINS, plausible
+from recorder.notes.fields.values import FAR_APART_K, TWINS, plausible
+from recorder.notes.hearing.sameness import equal, same
 
 _Key = tuple[str, int, int]
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from recorder.notes.lexer import Sort
-from recorder.notes.scope import fillers
-from recorder.notes.speaking import kept
-from recorder.notes.understand import Understood
-from recorder.notes.vocabulary import words
+from recorder.notes.fields.scope import fillers
+from recorder.notes.hearing.understand import Understood
+from recorder.notes.words.lexer import Sort
+from recorder.notes.words.speaking import kept
+from recorder.notes.words.vocabulary import words
 
 # A clause of which more meaning words than this were not understood is kept as a whole.
 _LEFT_OVER = 1

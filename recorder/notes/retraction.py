@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from recorder.model.fields import FIELDS
 from recorder.model.reading import Reading
-from recorder.notes.lexer import Sort
-from recorder.notes.mentions import mentions_of
-from recorder.notes.sameness import equal
-from recorder.notes.scope import fillers
-from recorder.notes.understand import Understood
-from recorder.notes.values import TWINS
-from recorder.notes.vocabulary import speech, words
+from recorder.notes.fields.mentions import mentions_of
+from recorder.notes.fields.scope import fillers
+from recorder.notes.fields.values import TWINS
+from recorder.notes.hearing.sameness import equal
+from recorder.notes.hearing.understand import Understood
+from recorder.notes.words.lexer import Sort
+from recorder.notes.words.vocabulary import speech, words
 
 _SHORT = 2  # words; "Actually finger."
 _FARTHEST = 4  # readings back to the other platen's

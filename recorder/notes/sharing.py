@@ -5,9 +5,9 @@ from __future__ import annotations
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import in_force, last_run
 from recorder.model.reading import Reading, Role, Spoken, Standing
-from recorder.notes.lexer import Tokens
 from recorder.notes.place import Place
-from recorder.notes.vocabulary import speech
+from recorder.notes.words.lexer import Tokens
+from recorder.notes.words.vocabulary import speech
 
 _FARTHEST_BACK = 200  # readings that are looked at for the earlier settings
 

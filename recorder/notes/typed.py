@@ -11,10 +11,10 @@ from recorder.model.fields import FIELDS, Field, Kind, Level
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Role, Standing, Typed
 from recorder.model.units import UNITS, show, units_of
-from recorder.notes.amounts import Amount, amounts_of
-from recorder.notes.lexer import tokens_of
-from recorder.notes.speaking import kept
-from recorder.notes.vocabulary import vocabulary
+from recorder.notes.numbers.amounts import Amount, amounts_of
+from recorder.notes.words.lexer import tokens_of
+from recorder.notes.words.speaking import kept
+from recorder.notes.words.vocabulary import vocabulary
 
 _YES = {"yes", "y", "true", "ja", "on", "confirmed"}
 _NO = {"no", "n", "false", "off", "none"}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from recorder.model.transcript import Transcript, Utterance, Word
-from recorder.notes.vocabulary import words
+from recorder.notes.words.vocabulary import words
 
 _SENTENCE_END = re.compile(r"[.!?;](?=\s)")
 

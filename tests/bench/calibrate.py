@@ -1,10 +1,11 @@
 """Fit the trust in heard values to a speech model: ``python -m tests.bench.calibrate``.
 
 Hears the development set in every condition with the model of ``--model`` (the bundled one when
-not given), and fits the weights of ``recorder.notes.signals`` by logistic regression: was the value
-that was read the true one? Prints, for thresholds of trust, what would be asked and what would pass
-wrong, cross-validated over narrations, and the table for ``recorder/notes/trust.toml`` or, under
-[trust."NAME"], for the ``settings.toml`` of a home. Never shown the report set.
+not given), and fits the weights of ``recorder.notes.hearing.signals`` by logistic regression: was
+the value that was read the true one? Prints, for thresholds of trust, what would be asked and what
+would pass wrong, cross-validated over narrations, and the table for
+``recorder/notes/hearing/trust.toml`` or, under [trust."NAME"], for the ``settings.toml`` of a home.
+Never shown the report set.
 
 A value that is wrong in the written text as well is left out: there the grammar is at fault, and no
 hearing can tell.
@@ -25,7 +26,7 @@ from recorder.model.job import in_force
 from recorder.model.reading import Reading, Standing
 from recorder.model.transcript import Transcript
 from recorder.notes.extract import extract
-from recorder.notes.signals import Signals
+from recorder.notes.hearing.signals import Signals
 from recorder.notes.written import from_text
 from recorder.settings import SpeechSettings
 from tests.bench.narrations import Narration, load

@@ -28,7 +28,7 @@ from typing import Any
 from recorder.errors import NoSpeech
 from recorder.model.transcript import Transcript
 from recorder.notes.extract import extract
-from recorder.notes.vocabulary import hearing_prompt
+from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.notes.written import from_text
 from recorder.settings import SpeechSettings
 from recorder.voice.transcribe import transcribe

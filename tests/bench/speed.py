@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from recorder.notes.extract import extract
-from recorder.notes.vocabulary import hearing_prompt
+from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.settings import SpeechSettings
 from recorder.voice import bundled, whisper
 from recorder.voice.audio import SAMPLE_RATE_HZ
@@ -26,7 +26,7 @@ _PAD = SAMPLE_RATE_HZ // 5
 _TRANSCRIBE_ALONE = """
 import sys
 from pathlib import Path
-from recorder.notes.vocabulary import hearing_prompt
+from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.settings import SpeechSettings
 from recorder.voice.transcribe import transcribe
 for path in sys.argv[1:]:

@@ -16,9 +16,9 @@ from num2words import num2words
 from text_to_num import alpha2digit, text2num
 
 from recorder.notes.languages import vocabulary_of
-from recorder.notes.lexer import Sort, tokens_of
-from recorder.notes.numbers import number_at
-from recorder.notes.speaking import speaking
+from recorder.notes.numbers.numbers import number_at
+from recorder.notes.words.lexer import Sort, tokens_of
+from recorder.notes.words.speaking import speaking
 
 GERMAN = vocabulary_of("de")
 

@@ -8,9 +8,9 @@ from __future__ import annotations
 import pytest
 from num2words import num2words
 
-from recorder.notes.lexer import tokens_of
-from recorder.notes.numbers import number_at
+from recorder.notes.numbers.numbers import number_at
 from recorder.notes.quantities import find_quantities
+from recorder.notes.words.lexer import tokens_of
 
 LANGUAGES = ("en", "en_GB")
 

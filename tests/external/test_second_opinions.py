@@ -11,9 +11,9 @@ import pytest
 from quantulum3 import parser
 from text_to_num import text2num
 
-from recorder.notes.lexer import tokens_of
-from recorder.notes.numbers import number_at
+from recorder.notes.numbers.numbers import number_at
 from recorder.notes.quantities import find_quantities
+from recorder.notes.words.lexer import tokens_of
 
 NUMBERS = [
     "fifty-one million five hundred seventy-eight thousand three hundred two",

@@ -10,8 +10,8 @@ from recorder.errors import BadVocabulary, UnknownLanguage
 from recorder.model.reading import Standing
 from recorder.notes.languages import LANGUAGES, vocabulary_of
 from recorder.notes.quantities import find_quantities
-from recorder.notes.speaking import english, in_force, speaking, tables_of
-from recorder.notes.vocabulary import hearing_prompt
+from recorder.notes.words.speaking import english, in_force, speaking, tables_of
+from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.settings import SpeechSettings
 from tests.notes.telling import Value, heard, states, told, utterance
 

@@ -17,8 +17,8 @@ from recorder.notes.answer import answer
 from recorder.notes.extract import extract
 from recorder.notes.languages import vocabulary_of
 from recorder.notes.quantities import find_quantities
-from recorder.notes.speaking import english, speaking
-from recorder.notes.vocabulary import hearing_prompt
+from recorder.notes.words.speaking import english, speaking
+from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.notes.written import from_text
 from tests.notes.telling import Value, states, told, values
 

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recorder.notes.lexer import Sort, tokens_of
+from recorder.notes.words.lexer import Sort, tokens_of
 
 
 @pytest.mark.parametrize(

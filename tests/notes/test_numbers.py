@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from recorder.notes.lexer import tokens_of
-from recorder.notes.numbers import number_at
+from recorder.notes.numbers.numbers import number_at
+from recorder.notes.words.lexer import tokens_of
 
 
 def value_of(text: str) -> float | None:

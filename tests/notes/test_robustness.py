@@ -15,7 +15,7 @@ from recorder.model.transcript import Hearing, Transcript, Utterance, Word
 from recorder.notes.answer import answer
 from recorder.notes.extract import extract
 from recorder.notes.quantities import find_quantities
-from recorder.notes.vocabulary import vocabulary
+from recorder.notes.words.vocabulary import vocabulary
 from recorder.notes.written import from_text
 from tests.notes.test_extract import DEMO
 

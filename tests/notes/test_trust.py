@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from recorder.model.calibration import Calibration
 from recorder.model.reading import Reading, Standing
 from recorder.model.transcript import Utterance
-from recorder.notes.signals import Signals
-from recorder.notes.slot import Slot
-from recorder.notes.trust import calibration_of, doubts_of, shipped, trust_of
+from recorder.notes.fields.slot import Slot
+from recorder.notes.hearing.signals import Signals
+from recorder.notes.hearing.trust import calibration_of, doubts_of, shipped, trust_of
 from tests.notes.telling import card, heard, utterance
 
 CLEAR, DOUBTFUL = Standing.CLEAR, Standing.DOUBTFUL

@@ -8,9 +8,9 @@ import pytest
 
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.units import UNITS
-from recorder.notes.lexer import tokens_of
-from recorder.notes.mentions import mentions_of
-from recorder.notes.vocabulary import Phrases, hearing_prompt, vocabulary, words
+from recorder.notes.fields.mentions import mentions_of
+from recorder.notes.words.lexer import tokens_of
+from recorder.notes.words.vocabulary import Phrases, hearing_prompt, vocabulary, words
 
 
 def test_every_named_field_and_choice_is_in_the_catalogue() -> None:

@@ -1,0 +1,1 @@
+"""Amounts to the fields that the words around them name."""

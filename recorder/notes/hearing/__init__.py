@@ -1,0 +1,1 @@
+"""One utterance understood, in all its hearings, and how far each value can be trusted."""

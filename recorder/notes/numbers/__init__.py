@@ -1,0 +1,1 @@
+"""Tokens to numbers, and to amounts with their units."""
