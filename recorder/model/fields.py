@@ -92,7 +92,7 @@ _TABLE = (
     Field("cycle_time", _Q, _RUN, "Cycle time", "s", (180.0, 4500.0)),
     Field("finger_gap", _Q, _SPLICE, "Finger gap", "mm", (0.0, 3.0)),
     Field("splice_width", _Q, _SPLICE, "Splice width", "mm", (10.0, 3000.0)),
-    Field("edge_offset", _Q, _SPLICE, "Edge offset", "mm", (0.0, 20.0)),
+    Field("edge_offset", _Q, _SPLICE, "Edge offset", "mm", (0.0, 5.0)),
     Field("bubbles", _F, _SPLICE, "Bubbles", asked=True),
     Field(
         "outcome", _C, _SPLICE, "Outcome", choices=("accepted", "rework", "rejected"), asked=True

@@ -106,13 +106,13 @@ def test_a_number_heard_with_low_probability() -> None:
     ],
 )
 def test_seventeen_and_seventy(text: str, sibling: float) -> None:
-    reading = only(utterance(text, "="), trust=trusting(sounds_like_another_number=-2.0))
+    reading = only(utterance(text, "="), trust=trusting())
     assert (reading.standing, reading.candidates) == (DOUBTFUL, (sibling,))
     assert "sounds like" in reading.why
 
 
 def test_seventeen_is_not_asked_where_seventy_cannot_be() -> None:
-    trust = trusting(sounds_like_another_number=-2.0)
+    trust = trusting()
     said = utterance("Belt thickness 13 millimetres.", "=")
     assert only(said, trust=trust).standing is CLEAR
 
@@ -189,7 +189,7 @@ def test_whatever_is_asked_says_why(
     calibration = shipped()["tiny.en"]
     slot = Slot("belt_width", 17.0, 0, 1, (0,))
     reasons, candidates = doubts_of(slot, found, calibration)
-    assert bool(reasons) is (trust_of(found, calibration) < calibration.clear_from)
+    assert bool(reasons) is (sibling or trust_of(found, calibration) < calibration.clear_from)
     assert all(reasons)
     assert (70.0 in candidates) is sibling
 
@@ -216,3 +216,11 @@ def test_an_identifier_is_told_digit_by_digit(probability: float, standing: Stan
     said = utterance("Job number two one six.", "=", probability=probability)
     reading = only(said, trust=trusting())
     assert (reading.value, reading.standing) == ("216", standing)
+
+
+@pytest.mark.parametrize(
+    ("said", "standing"),
+    [("Bubbles.", DOUBTFUL), ("There are bubbles near the edge.", CLEAR), ("No bubbles.", CLEAR)],
+)
+def test_one_word_does_not_tell_a_finding(said: str, standing: Standing) -> None:
+    assert only(utterance(said, "="), trust=trusting()).standing is standing

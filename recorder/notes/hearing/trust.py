@@ -72,13 +72,24 @@ def doubts_of(
         costs = _costs(signals, calibration)
         named = sorted((name for name in costs if costs[name] <= -_NAMED_FROM), key=costs.get)  # type: ignore[arg-type]
         reasons = [_in_words(name, slot, signals) for name in named]
-        reasons = [*dict.fromkeys(reasons)] or [f"heard with too little trust ({trust:.2f})"]
-    elif slot.corrects and not answers:
+        reasons = reasons or [f"heard with too little trust ({trust:.2f})"]
+    reasons += _always(slot, signals, answers)
+    return tuple(dict.fromkeys(reasons)), tuple(others)
+
+
+def _always(slot: Slot, signals: Signals, answers: bool) -> list[str]:
+    """What is asked about however well it was heard, because all hearings err alike there."""
+    if slot.corrects and not answers:
         # The most likely place for a slip, and a second slip here would pass for the mended value.
-        reasons = ["it replaces another value by a spoken correction"]
-    elif _dictated(slot) and signals.probability < _SURE_DIGIT:
-        reasons = [f"told digit by digit, heard with probability {signals.probability:.2f}"]
-    return tuple(reasons), tuple(others)
+        return ["it replaces another value by a spoken correction"]
+    if signals.sibling is not None:
+        return [f"sounds like {show_value(slot.field, signals.sibling)}"]
+    if _dictated(slot) and signals.probability < _SURE_DIGIT:
+        return [f"told digit by digit, heard with probability {signals.probability:.2f}"]
+    if slot.value is True and slot.end - slot.start == 1:
+        # A lost "no" would turn it into its contrary.
+        return ["only one word tells it"]
+    return []
 
 
 def _dictated(slot: Slot) -> bool:
