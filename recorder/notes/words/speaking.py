@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar, cast
 
 if TYPE_CHECKING:
     from recorder.notes.words.lexer import Tokens
@@ -70,15 +70,17 @@ def tables_of(language: str) -> dict[str, Any]:
 
 
 def kept(make: Callable[P, Made]) -> Callable[P, Made]:
-    """Make a thing out of the vocabulary in force once, for each vocabulary and each argument."""
+    """Make a thing out of the vocabulary in force once, for each vocabulary and each argument.
 
-    @functools.wraps(make)
-    def once(*args: P.args, **kwargs: P.kwargs) -> Made:
+    Called a hundred times for each sentence, so it takes positional arguments alone.
+    """
+
+    def once(*args: Any) -> Made:
         made = (_in_force.get() or english()).made
-        key = (make, *args) if args else make
-        found: Made | None = made.get(key)
-        if found is None:
-            found = made[key] = make(*args, **kwargs)
+        try:
+            found: Made = made[make, args]
+        except KeyError:
+            found = made[make, args] = make(*args)  # type: ignore[call-arg]
         return found
 
-    return once
+    return cast(Callable[P, Made], functools.wraps(make)(once))
