@@ -9,20 +9,18 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 from types import MappingProxyType
 
 from recorder.model.calibration import Calibration
-from recorder.model.fields import FIELDS, Kind, Level
-from recorder.model.quantity import Quantity
-from recorder.model.reading import Note, Reading, Standing, Typed, show_value
+from recorder.model.fields import FIELDS, Level
+from recorder.model.reading import Note, Reading, Standing, show_value
 from recorder.model.transcript import Transcript, Utterance
-from recorder.model.units import UNITS
 from recorder.notes.fields.slot import Slot, Told
-from recorder.notes.fields.values import Habit, resolve
+from recorder.notes.fields.values import resolve
+from recorder.notes.habit import habit_of
 from recorder.notes.hearing.hearings import Version, added, versions_of
 from recorder.notes.hearing.said import Said
-from recorder.notes.hearing.sameness import equal, on_card, said_as, same
+from recorder.notes.hearing.sameness import equal, on_card, same
 from recorder.notes.hearing.signals import Signals
 from recorder.notes.hearing.trust import NO_DOUBTS, calibration_of, doubts_of
 from recorder.notes.hearing.understand import Mend, Understood, understand
@@ -278,30 +276,3 @@ class Narration:
 
 def _ends_asking(heard: Understood) -> bool:
     return any(token.text == "?" for token in heard.tokens[-1:])
-
-
-def habit_of(known: tuple[Reading, ...]) -> Habit:
-    """The units and values that are known before a narration.
-
-    No unit of time: a job that speaks of minutes of cycle speaks of seconds of dwell.
-    """
-    units: dict[str, str] = {}
-    expected: dict[str, tuple[Quantity, ...]] = {}
-    names: dict[str, str] = {}
-    day: tuple[str, str] | tuple[()] = ()
-    for reading in known:
-        typed = isinstance(reading.evidence, Typed)
-        unit = reading.as_said.unit if reading.as_said else reading.unit
-        if unit and (typed or reading.standing is not Standing.DOUBTFUL):
-            dimension = UNITS[unit].dimension
-            if dimension != "time":
-                units[dimension] = unit
-        said = said_as(reading)
-        if typed and said is not None:
-            expected[reading.field] = (*expected.get(reading.field, ()), said)
-        if typed and isinstance(reading.value, str) and FIELDS[reading.field].kind is Kind.TEXT:
-            names[reading.field] = reading.value
-        if typed and isinstance(reading.value, str) and FIELDS[reading.field].kind is Kind.TIME:
-            moment = datetime.fromisoformat(reading.value)
-            day = moment.date().isoformat(), moment.isoformat()[-len("+00:00") :]
-    return Habit(units, expected, names, day)

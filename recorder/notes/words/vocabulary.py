@@ -215,11 +215,12 @@ def _first_words(tokens: Tokens) -> frozenset[str]:
     Dozens of lists are looked for in one utterance after the other, so the latest is kept.
     """
     global _latest
-    if _latest[0] is not tokens:
+    latest = _latest  # read once: another thread may replace it meanwhile
+    if latest[0] is not tokens:
         texts = {token.text for token in tokens}
         plain = {text[:-2] for text in texts if text.endswith("'s")}
-        _latest = tokens, frozenset(texts | plain)
-    return _latest[1]
+        _latest = latest = tokens, frozenset(texts | plain)
+    return latest[1]
 
 
 @kept
