@@ -104,6 +104,9 @@ def test_a_long_narration_takes_about_a_second() -> None:
     "piece",
     [
         "one ",
+        "second splice rejected ",
+        "arrived at ten ",
+        "belt's polyurethane ",
         "1 ",
         "1-",
         "1/2 ",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
@@ -90,11 +91,15 @@ def understand(text: str, told: Told, habit: Habit, mend: Mend | None = None) ->
 
 def _told_anew(names: list[Slot], scope: Scope) -> list[Slot]:
     """A name behind a word of correction, or told twice with one in between, replaces the first."""
+    earliest: dict[str, int] = {}
+    for slot in names:
+        earliest[slot.field] = min(slot.end, earliest.get(slot.field, slot.end))
+    cues = sorted(cue.end for cue in scope.corrections)
     found = []
     for slot in names:
-        before = [other.end for other in names if other.field == slot.field]
-        first = min(before) if min(before) <= slot.start else slot.start - _RIGHT_BEHIND
-        led = any(first <= cue.end <= slot.start for cue in scope.corrections)
+        told = earliest[slot.field]
+        first = told if told <= slot.start else slot.start - _RIGHT_BEHIND
+        led = bisect_left(cues, first) < bisect_right(cues, slot.start)
         found.append(replace(slot, corrects=slot.corrects or led))
     return found
 

@@ -17,6 +17,7 @@ _FOLLOWS = 12  # tokens
 _NEAR = 6  # tokens
 _LONGEST = 12  # words of an answer
 _SHORT = 3  # words; a clause as short as this needs no subject
+_FARTHEST = 40  # tokens of a clause on each side of a finding; a clause has no end of its own
 _OPPOSITE = {"accepted": "rejected", "rejected": "accepted", "rework": "accepted"}
 _ARTICLES = {"the", "a", "an", "his", "her", "their", "our", "my", "to"}
 
@@ -251,8 +252,10 @@ def _speaks_of_work(tokens: Tokens, clause: Clause, hit: Hit[_Meaning], field: s
     things = {*words("movement", "splice"), *words("movement", "ones"), *subjects}
     after = [t.text for t in tokens[hit.end : hit.end + 2]]
     parts = set(words("movement", "splice"))
-    named = any(t.text in parts for t in tokens[clause.start : hit.start])
+    begin = max(clause.start, hit.start - _FARTHEST)
+    named = any(t.text in parts for t in tokens[begin : hit.start])
     if after and after[0] in _ARTICLES and not named and things.isdisjoint(after[1:]):
         return False
-    said = [t.text for t in tokens[clause.start : clause.end] if t.sort is not Sort.SIGN]
+    near = tokens[begin : min(clause.end, hit.end + _FARTHEST)]
+    said = [t.text for t in near if t.sort is not Sort.SIGN]
     return len(said) <= _SHORT or not set(subjects).isdisjoint(said)
