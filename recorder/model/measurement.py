@@ -18,6 +18,7 @@ MEASURED_AS = {
     "edge_offset": "edge_offset",
     "belt_width": "belt_width",
     "finger_pitch": "finger_pitch",
+    "finger_length": "finger_length",
 }
 
 
@@ -111,16 +112,71 @@ class BudgetTerm(Value):
     u: float
 
 
+class Place(Value):
+    """A place on the belt: x along it and y across it from the middle of the splice, in mm, and
+    the same place as column and row of the upright photo, in pixels.
+    """
+
+    x_mm: float
+    y_mm: float
+    px: tuple[float, float]
+
+
+class GapReading(Value):
+    """The gap in one stretch of the seam. s_mm: way along the seam from the upper belt edge to the
+    middle of the stretch. at: its place. flank: number of the flank, from 1. U: of this gap.
+    """
+
+    s_mm: float
+    at: Place
+    flank: int
+    gap: Measurement
+
+
+class FlankGap(Value):
+    """The gap along one flank, from 1 at the upper belt edge. begin, end: of the flank."""
+
+    flank: int
+    begin: Place
+    end: Place
+    gap_mean: Measurement
+    gap_max: Measurement
+
+
+class FlagKind(StrEnum):
+    """What the picture shows that is no number. Each is for a person to look at."""
+
+    OPEN_FINGER = "open finger"
+    UNMESHED_FINGER = "unmeshed finger"
+    TRUNCATED_FINGER = "truncated finger"
+    BRIGHTNESS_STEP = "brightness step"
+
+
+class Flag(Value):
+    """kind: what it may be. text: one line for a person. at: where; None when it is everywhere."""
+
+    kind: FlagKind
+    text: str
+    at: Place | None = None
+
+
 class SeamMeasurement(Value):
     """Everything measured in one photo, or the reason why nothing is.
 
     file: name of the photo. status, reason: 'refused' always has a reason that says what to do.
-    gap_max, gap_mean: finger gap along the seam. splice_width: across the belt at the splice.
-    belt_width: across the belt away from the splice. edge_offset: largest step between the two
-    ends along an edge. skew: angle between the two ends. finger_count, finger_pitch: of the seam.
-    scale_px_per_mm: at the splice. decisions: by limit name. decision: the worst of them; None
-    when no limit was in force. overlay: picture that shows what was measured, relative to the
-    folder of the record. budget: terms by measurement name. limits: those that were applied.
+    gap_max, gap_mean: finger gap along the seam; gap_max_at: where it is largest; gap_profile: all
+    along the seam; flanks: each by itself. splice_width: across the belt at the splice.
+    belt_width: across the belt away from the splice; belt_width_left, belt_width_right: of the two
+    ends. edge_offset: largest step between the two ends along an edge; edge_offset_upper,
+    edge_offset_lower: of each, positive when the right end lies lower. skew: angle between the two
+    ends. bow: how far the middle line of the belt leaves a straight line where it shows, beside
+    what skew and offset do. finger_count, finger_pitch, finger_length: of the seam.
+    flags: what a person should look at. scale_px_per_mm: at the splice.
+    decisions: by limit name; conformity: probability that the characteristic lies within its
+    limits (JCGM 106), by limit name. decision: the worst of the decisions; None when no limit was
+    in force. overlay: picture that shows what was measured, plot: the gap along the seam, both
+    relative to the folder of the record. budget: terms by measurement name. limits: those that
+    were applied. lens: how the lens was taken account of, in words.
     warnings: what widened the uncertainty or wants a look.
     """
 
@@ -129,18 +185,31 @@ class SeamMeasurement(Value):
     reason: str = ""
     gap_max: Measurement | None = None
     gap_mean: Measurement | None = None
+    gap_max_at: Place | None = None
+    gap_profile: tuple[GapReading, ...] = ()
+    flanks: tuple[FlankGap, ...] = ()
     splice_width: Measurement | None = None
     belt_width: Measurement | None = None
+    belt_width_left: Measurement | None = None
+    belt_width_right: Measurement | None = None
     edge_offset: Measurement | None = None
+    edge_offset_upper: Measurement | None = None
+    edge_offset_lower: Measurement | None = None
     skew: Measurement | None = None
+    bow: Measurement | None = None
     finger_count: int | None = None
     finger_pitch: Measurement | None = None
+    finger_length: Measurement | None = None
+    flags: tuple[Flag, ...] = ()
     scale_px_per_mm: float | None = None
     decision: Decision | None = None
     overlay: str | None = None
+    plot: str | None = None
     decisions: dict[str, Decision] = {}
+    conformity: dict[str, float] = {}
     limits: tuple[Limit, ...] = ()
     budget: dict[str, tuple[BudgetTerm, ...]] = {}
+    lens: str = ""
     warnings: tuple[str, ...] = ()
 
 

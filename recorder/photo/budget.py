@@ -41,12 +41,12 @@ def relative_scale(conditions: Conditions) -> float:
 def relative_plane(seen: Seen, conditions: Conditions) -> float:
     """Belt top off the plane that was assumed, in proportion to the camera's distance."""
     centre = np.array([seen.ends.x, seen.ends.middle_y])
-    away_mm = distance_mm(seen.plane, centre, seen.focal.px)
+    away_mm = distance_mm(seen.plane, centre, seen.optics.focal_px)
     flat = FLATNESS_MM / away_mm
     if conditions.card_on == "belt" or conditions.belt_thickness_mm is None:
         return flat
     raised_by = conditions.belt_thickness_mm / away_mm
-    return float(np.hypot(flat, raised_by * seen.focal.relative_u))
+    return float(np.hypot(flat, raised_by * seen.optics.focal_u))
 
 
 def relative_lens(card: FoundCard) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from recorder.model.base import Value
+from recorder.model.camera import Camera
 from recorder.model.measurement import Limit
 
 
@@ -12,6 +13,7 @@ class Conditions(Value):
     """card_on: where the card lies. belt_thickness_mm: needed when it lies on the bench.
     print_scale: true / nominal length of the card's bars in x and y, None when never measured.
     print_scale_size: size of the card on which that was measured, None for any.
+    camera: that took the photo, where its lens was calibrated.
     limits: in force, by name ``finger_gap``, ``splice_width``, ``edge_offset``.
     """
 
@@ -19,6 +21,7 @@ class Conditions(Value):
     belt_thickness_mm: float | None = None
     print_scale: tuple[float, float] | None = None
     print_scale_size: str | None = None
+    camera: Camera | None = None
     limits: tuple[Limit, ...] = ()
 
     def for_card(self, size: str) -> Conditions:

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 MODULES = 8  # an AprilTag 36h11 is 6 x 6 bits inside a black border of one module
+BAR_AWAY = 1.55  # modules from the markers to the bar, whose ticks reach half a module each way
 
 
 @dataclass(frozen=True)
@@ -81,7 +82,7 @@ def _frame(
         marker_mm=marker_mm,
         markers={first_id + i: place for i, place in enumerate(places)},
         bars_mm=bars_mm,
-        bar_x=((width - bars_mm[0]) / 2, (rim + marker_mm + strip_mm) / 2 + rim * 0.15),
+        bar_x=((width - bars_mm[0]) / 2, rim + marker_mm + BAR_AWAY * marker_mm / MODULES),
         bar_y=(bar_mm / 2, (height - bars_mm[1]) / 2),
     )
 

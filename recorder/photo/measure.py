@@ -6,7 +6,6 @@ from pathlib import Path
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from recorder.errors import NotAPicture
 from recorder.model.measurement import SeamMeasurement
@@ -15,9 +14,9 @@ from recorder.photo.belt import find_edges
 from recorder.photo.conditions import Conditions
 from recorder.photo.ends import split, whole_line
 from recorder.photo.exposure import burnt
-from recorder.photo.focal import Focal, focal_of
 from recorder.photo.gap import Face, measure_gaps
 from recorder.photo.light import luminance
+from recorder.photo.optics import Optics, optics_of
 from recorder.photo.overlay import draw
 from recorder.photo.plane import Plane, raised
 from recorder.photo.reference import FoundCard, find_card
@@ -67,10 +66,10 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     light = luminance(bgr)
     grey = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2GRAY), np.uint8)
     ends_of_range = burnt(bgr)
-    card = find_card(grey, light, ends_of_range, conditions)
+    optics = optics_of(photo, conditions)
+    card = find_card(grey, light, ends_of_range, conditions, optics)
     across, down = card.print_scale
-    focal = focal_of(photo)
-    plane = _belt_plane(card, conditions, focal, bgr)
+    plane = _belt_plane(card, conditions, optics)
     left, top, right, bottom = card.layout.window_mm
     window = (left * across, top * down, right * across, bottom * down)
     _sharp_enough(plane, window, card)
@@ -80,12 +79,10 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     seam = find_seam(light, plane, window, upper, lower)
     ends = split(edges, seam.reach_mm)
     gaps = measure_gaps(Face(light, ends_of_range, plane, upper, lower, card.blur_px), seam)
-    return Seen(card, plane, edges, seam, gaps, ends, focal)
+    return Seen(card, plane, edges, seam, gaps, ends, optics)
 
 
-def _belt_plane(
-    card: FoundCard, conditions: Conditions, focal: Focal, bgr: NDArray[np.uint8]
-) -> Plane:
+def _belt_plane(card: FoundCard, conditions: Conditions, optics: Optics) -> Plane:
     """The plane of the belt's top: the card's own, or that of a card on the bench raised to it."""
     if conditions.card_on == "belt":
         return card.plane
@@ -94,8 +91,8 @@ def _belt_plane(
             "the card lies on the bench, so that the belt is nearer to the camera; "
             "say how thick the belt is, or lay the card on the belt"
         )
-    centre_px = (np.array([bgr.shape[1], bgr.shape[0]]) - 1) / 2
-    return raised(card.plane, conditions.belt_thickness_mm, focal.px, centre_px)
+    centre_px = np.array(optics.lens.centre_px)
+    return raised(card.plane, conditions.belt_thickness_mm, optics.focal_px, centre_px)
 
 
 def _sharp_enough(plane: Plane, window: tuple[float, float, float, float], card: FoundCard) -> None:

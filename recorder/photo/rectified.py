@@ -12,6 +12,8 @@ from recorder.photo.plane import Plane
 
 Array = NDArray[np.float64]
 
+_MESH = 8
+
 
 @dataclass(frozen=True)
 class Raster:
@@ -47,13 +49,28 @@ def rectify(
     shrink = step * plane.scale_px_per_mm(np.array([(left + right) / 2, (top + bottom) / 2]))
     if shrink > 1:
         part = np.asarray(cv2.GaussianBlur(part, (0, 0), 0.45 * shrink), np.float32)
-    place = np.array([[step, 0, left], [0, step, top], [0, 0, 1.0]])
-    move = np.array([[1.0, 0, -x0], [0, 1, -y0], [0, 0, 1]]) @ plane.matrix @ place
-    values = cv2.warpPerspective(
+    places = _places(plane, (left, top), step, (rows, columns)) - np.array([x0, y0])
+    values = cv2.remap(
         part,
-        move,
-        (columns, rows),
-        flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP,
+        places[..., 0].astype(np.float32),
+        places[..., 1].astype(np.float32),
+        cv2.INTER_LINEAR,
         borderMode=cv2.BORDER_REPLICATE,
     )
     return Raster(np.asarray(values, np.float32), left, top, step)
+
+
+def _places(
+    plane: Plane, corner_mm: tuple[float, float], step: float, shape: tuple[int, int]
+) -> Array:
+    """(rows, columns, 2) pixels of the photo; exact at every eighth place, linear in between."""
+    rows, columns = (count // _MESH + 2 for count in shape)
+    y, x = np.mgrid[0:rows, 0:columns] * (step * _MESH)
+    mesh = plane.to_px(np.column_stack([x.ravel(), y.ravel()]) + corner_mm)
+    fine = cv2.warpAffine(
+        mesh.reshape(rows, columns, 2),
+        np.array([[_MESH, 0, 0], [0, _MESH, 0]], float),
+        (shape[1], shape[0]),
+        flags=cv2.INTER_LINEAR,
+    )
+    return np.asarray(fine, float)

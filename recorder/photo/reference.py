@@ -11,6 +11,7 @@ from recorder.photo.conditions import Conditions
 from recorder.photo.exposure import BURNT_SHARE, UNKNOWN_BEND, tone_bend
 from recorder.photo.fiducials import find_markers
 from recorder.photo.layout import CARD_SIZES, MODULES, CardLayout
+from recorder.photo.optics import Optics
 from recorder.photo.plane import Plane, from_points
 from recorder.photo.profiles import fit, step_model
 from recorder.photo.refusal import Refusal
@@ -66,11 +67,13 @@ def find_card(
     light: NDArray[np.float32],
     burnt: NDArray[np.bool_],
     conditions: Conditions,
+    optics: Optics,
 ) -> FoundCard:
     """The card in a photo; raises Refusal when there is none that can carry a measurement.
 
     grey: coded luminance for the search. light: linear luminance for the fit.
     burnt: pixels at the end of a channel; markers beside such paper tell their place, not the blur.
+    optics: what is known of the camera; the card tells more.
     """
     rough = find_markers(grey)
     layout = _which(rough)
@@ -103,7 +106,7 @@ def find_card(
     mm = np.concatenate([layout.corners_mm(m) for m in squares]) * print_scale
     px = np.concatenate(list(squares.values()))
     try:
-        plane = from_points(mm, px, CORNER_FLOOR_PX)
+        plane = from_points(mm, px, CORNER_FLOOR_PX, optics.lens, optics.radial_u)
     except ValueError as error:
         raise Refusal("the card's markers lie in no plane; lay the card flat") from error
     centre = np.array(layout.splice_centre_mm) * print_scale

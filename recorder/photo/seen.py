@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from recorder.photo.belt import BeltEdges
 from recorder.photo.ends import Ends
-from recorder.photo.focal import Focal
 from recorder.photo.gap import GapProfile
+from recorder.photo.optics import Optics
 from recorder.photo.plane import Plane
 from recorder.photo.reference import FoundCard
 from recorder.photo.seam import Seam
@@ -16,7 +16,7 @@ from recorder.photo.seam import Seam
 @dataclass(frozen=True)
 class Seen:
     """plane: of the belt's top, in whose millimetres edges, seam, gaps and ends are.
-    focal: of the camera, as far as known.
+    optics: what was known of the camera.
     """
 
     card: FoundCard
@@ -25,4 +25,4 @@ class Seen:
     seam: Seam
     gaps: GapProfile
     ends: Ends
-    focal: Focal
+    optics: Optics

@@ -1,0 +1,37 @@
+"""A camera whose lens was calibrated: what a straight line becomes in its photos."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from pydantic import Field as Constraint
+
+from recorder.model.base import Value
+
+
+class Camera(Value):
+    """One lens at one setting, as ``seamnote camera`` found it.
+
+    name: by which a person calls it. make, model: as EXIF writes them, empty when it does not.
+    focal_mm, focal_35mm: focal length by EXIF, real and for a frame 36 mm wide.
+    size_px: width and height of its photos, the longer side first.
+    focal_px: focal length in x and y. centre_px: principal point, both for ``size_px``.
+    distortion: k1, k2, p1, p2, k3 of the Brown-Conrady model, in the order of OpenCV.
+    rms_px: misfit of the points that were used. held_out: relative standard deviation of lengths
+    on photos that the calibration did not see. photos: how many were used. target: of what.
+    """
+
+    name: str
+    make: str = ""
+    model: str = ""
+    focal_mm: float | None = None
+    focal_35mm: float | None = None
+    size_px: tuple[int, int]
+    focal_px: tuple[float, float]
+    centre_px: tuple[float, float]
+    distortion: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
+    rms_px: float = Constraint(ge=0)
+    held_out: float = Constraint(ge=0)
+    photos: int = Constraint(ge=1)
+    target: str
+    calibrated_at: datetime

@@ -1,0 +1,109 @@
+"""The lens: where a straight picture's points come to lie in the photo, and back.
+
+The model is that of Brown (Photogrammetric Engineering 37 (1971) 855) as OpenCV numbers it: three
+radial and two tangential terms about the principal point.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recorder.model.camera import Camera
+
+Array = NDArray[np.float64]
+
+_STEPS = 12
+
+
+@dataclass(frozen=True)
+class Lens:
+    """focal_px: in x and y. centre_px: principal point. distortion: k1, k2, p1, p2, k3.
+    said: where it comes from, in words.
+    """
+
+    focal_px: tuple[float, float]
+    centre_px: tuple[float, float]
+    distortion: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
+    said: str = "not calibrated"
+
+    def bent(self, px: Array) -> Array:
+        """(n, 2) points of the straight picture, to where the photo has them."""
+        if not any(self.distortion):
+            return px
+        return self._moved((px - self.centre_px) / self.focal_px) * self.focal_px + self.centre_px
+
+    def straight(self, px: Array) -> Array:
+        """(n, 2) points of the photo, to where a lens without distortion would have them."""
+        if not any(self.distortion):
+            return px
+        seen = (px - self.centre_px) / self.focal_px
+        ray = seen.copy()
+        for _ in range(_STEPS):
+            ray = ray + (seen - self._moved(ray))
+        return np.asarray(ray * self.focal_px + self.centre_px)
+
+    @property
+    def radial(self) -> Array:
+        """(2,) k1 and k2."""
+        return np.array(self.distortion[:2])
+
+    def with_radial(self, radial: Array) -> Lens:
+        """The same lens with another k1 and k2."""
+        k1, k2 = (float(k) for k in radial)
+        return replace(self, distortion=(k1, k2, *self.distortion[2:]))
+
+    def by_radial(self, px: Array) -> Array:
+        """(n, 2, 2) how far points of the straight picture move, in x and y, for a change of 1 in
+        k1 and in k2.
+        """
+        ray = (px - self.centre_px) / self.focal_px
+        r2 = (ray**2).sum(axis=1, keepdims=True)
+        return np.stack([ray * r2 * self.focal_px, ray * r2**2 * self.focal_px], axis=2)
+
+    def slopes(self, px: Array) -> tuple[Array, Array]:
+        """Change of ``bent`` (n, 2) for a pixel to the right, and for one down."""
+        step = 0.5
+        right, down = np.array([step, 0.0]), np.array([0.0, step])
+        return (
+            (self.bent(px + right) - self.bent(px - right)) / (2 * step),
+            (self.bent(px + down) - self.bent(px - down)) / (2 * step),
+        )
+
+    def _moved(self, ray: Array) -> Array:
+        k1, k2, p1, p2, k3 = self.distortion
+        x, y = ray[:, 0], ray[:, 1]
+        r2 = x * x + y * y
+        radial = 1 + r2 * (k1 + r2 * (k2 + r2 * k3))
+        return np.column_stack(
+            [
+                x * radial + 2 * p1 * x * y + p2 * (r2 + 2 * x * x),
+                y * radial + p1 * (r2 + 2 * y * y) + 2 * p2 * x * y,
+            ]
+        )
+
+
+def of_camera(camera: Camera, size_px: tuple[int, int]) -> Lens:
+    """The lens of a calibrated camera in a photo of ``size_px`` (width, height), upright or not.
+
+    A photo turned by a quarter has its principal point turned as well; which way it was turned is
+    not known any more, so the offset of the principal point is kept and the tangential terms,
+    which are small, are not turned.
+    """
+    (width, height), (long, short) = size_px, camera.size_px
+    scale = max(width, height) / long
+    centre = np.array(camera.centre_px) - ((long - 1) / 2, (short - 1) / 2)
+    focal = np.array(camera.focal_px)
+    if height > width:
+        centre, focal = centre[::-1], focal[::-1]
+    middle = np.array([(width - 1) / 2, (height - 1) / 2])
+    fx, fy = focal * scale
+    cx, cy = centre * scale + middle
+    return Lens(
+        (float(fx), float(fy)),
+        (float(cx), float(cy)),
+        camera.distortion,
+        f"calibrated as {camera.name}",
+    )
