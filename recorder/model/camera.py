@@ -14,8 +14,9 @@ class Camera(Value):
 
     name: by which a person calls it. make, model: as EXIF writes them, empty when it does not.
     focal_mm, focal_35mm: focal length by EXIF, real and for a frame 36 mm wide.
-    size_px: width and height of its photos, the longer side first.
-    focal_px: focal length in x and y. centre_px: principal point, both for ``size_px``.
+    zoom: digital zoom by EXIF, 1 without.
+    size_px: width and height of its photos as the camera stores them, before they are turned
+    upright. focal_px: focal length in x and y. centre_px: principal point, both for ``size_px``.
     distortion: k1, k2, p1, p2, k3 of the Brown-Conrady model, in the order of OpenCV.
     rms_px: misfit of the points that were used. held_out: relative standard deviation of lengths
     on photos that the calibration did not see. photos: how many were used. target: of what.
@@ -24,8 +25,9 @@ class Camera(Value):
     name: str
     make: str = ""
     model: str = ""
-    focal_mm: float | None = None
-    focal_35mm: float | None = None
+    focal_mm: float | None = Constraint(None, gt=0)
+    focal_35mm: float | None = Constraint(None, gt=0)
+    zoom: float = Constraint(1.0, gt=0)
     size_px: tuple[int, int]
     focal_px: tuple[float, float]
     centre_px: tuple[float, float]
@@ -35,3 +37,21 @@ class Camera(Value):
     photos: int = Constraint(ge=1)
     target: str
     calibrated_at: datetime
+
+    @property
+    def shown(self) -> str:
+        """'Quillback Q7, 5.1 mm, 4000 x 3000 px', as far as EXIF said."""
+        return shown(self.make, self.model, self.focal_mm, self.zoom, self.size_px)
+
+
+def shown(
+    make: str, model: str, focal_mm: float | None, zoom: float, size_px: tuple[int, int]
+) -> str:
+    """A camera at one setting, in words; the longer side first."""
+    known = model if model.casefold().startswith(make.casefold()) else f"{make} {model}".strip()
+    parts = [known or "a camera that does not say which"]
+    if focal_mm:
+        parts.append(f"{focal_mm:g} mm")
+    if zoom != 1:
+        parts.append(f"zoom {zoom:g}")
+    return ", ".join([*parts, f"{max(size_px)} x {min(size_px)} px"])

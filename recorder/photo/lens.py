@@ -85,25 +85,44 @@ class Lens:
         )
 
 
-def of_camera(camera: Camera, size_px: tuple[int, int]) -> Lens:
-    """The lens of a calibrated camera in a photo of ``size_px`` (width, height), upright or not.
+# EXIF 3.0, 4.6.5.1.6 (Orientation): where a step to the right and one down in the stored picture
+# lead in the upright one, as the columns of a matrix.
+_TURNS: dict[int, Array] = {
+    1: np.array([[1.0, 0], [0, 1]]),
+    2: np.array([[-1.0, 0], [0, 1]]),
+    3: np.array([[-1.0, 0], [0, -1]]),
+    4: np.array([[1.0, 0], [0, -1]]),
+    5: np.array([[0.0, 1], [1, 0]]),
+    6: np.array([[0.0, -1], [1, 0]]),
+    7: np.array([[0.0, -1], [-1, 0]]),
+    8: np.array([[0.0, 1], [-1, 0]]),
+}
 
-    A photo turned by a quarter has its principal point turned as well; which way it was turned is
-    not known any more, so the offset of the principal point is kept and the tangential terms,
-    which are small, are not turned.
+
+def of_camera(camera: Camera, size_px: tuple[int, int], orientation: int) -> Lens:
+    """The lens of a calibrated camera in an upright photo of ``size_px`` (width, height).
+
+    orientation: by EXIF, 1 to 8, how the stored picture was turned. A picture of another size is
+    taken to be the whole of it, made smaller or larger.
     """
-    (width, height), (long, short) = size_px, camera.size_px
-    scale = max(width, height) / long
-    centre = np.array(camera.centre_px) - ((long - 1) / 2, (short - 1) / 2)
-    focal = np.array(camera.focal_px)
-    if height > width:
-        centre, focal = centre[::-1], focal[::-1]
-    middle = np.array([(width - 1) / 2, (height - 1) / 2])
-    fx, fy = focal * scale
-    cx, cy = centre * scale + middle
+    turn = _TURNS[orientation]
+    scale = max(size_px) / max(camera.size_px)
+    off = np.array(camera.centre_px) - (np.array(camera.size_px) - 1) / 2
+    centre = turn @ off * scale + (np.array(size_px) - 1) / 2
+    focal = np.abs(turn) @ np.array(camera.focal_px) * scale
+    k1, k2, p1, p2, k3 = camera.distortion
+    p2, p1 = turn @ (p2, p1)  # the tangential terms are a vector, x first
     return Lens(
-        (float(fx), float(fy)),
-        (float(cx), float(cy)),
-        camera.distortion,
+        (float(focal[0]), float(focal[1])),
+        (float(centre[0]), float(centre[1])),
+        (k1, k2, float(p1), float(p2), k3),
         f"calibrated as {camera.name}",
     )
+
+
+def turned_back(px: Array, size_px: tuple[int, int], orientation: int) -> Array:
+    """(n, 2) points of an upright picture of ``size_px``, to where the stored picture has them."""
+    width, height = size_px if orientation < 5 else size_px[::-1]
+    middle = (np.array(size_px) - 1) / 2
+    back = (px - middle) @ _TURNS[orientation]  # a turn's inverse is its transpose
+    return np.asarray(back + ((width - 1) / 2, (height - 1) / 2))

@@ -23,13 +23,35 @@ _EXIF_TIME = "%Y:%m:%d %H:%M:%S"
 
 @dataclass(frozen=True)
 class Picture:
-    """bgr: (h, w, 3) sRGB-coded, upright. taken_at: local time by the camera's clock, if it says.
-    focal_35mm: focal length in mm for a 36 mm wide frame, if the camera says.
+    """bgr: (h, w, 3) sRGB-coded, upright. The rest is by EXIF, as far as the file says.
+
+    taken_at: local time by the camera's clock. make, model: of the camera. focal_mm: focal length;
+    focal_35mm: the same for a 36 mm wide frame. zoom: digital zoom, 1 without.
+    orientation: 1 to 8, how the stored picture was turned upright; None where the file does not
+    say. said_px: width and height that the camera wrote down, which a program that crops or
+    shrinks may have left as they were.
     """
 
     bgr: NDArray[np.uint8]
     taken_at: datetime | None = None
+    make: str = ""
+    model: str = ""
+    focal_mm: float | None = None
     focal_35mm: float | None = None
+    zoom: float = 1.0
+    orientation: int | None = None
+    said_px: tuple[int, int] | None = None
+
+    @property
+    def size_px(self) -> tuple[int, int]:
+        """Width and height, upright."""
+        return self.bgr.shape[1], self.bgr.shape[0]
+
+    @property
+    def stored_px(self) -> tuple[int, int]:
+        """Width and height before it was turned upright."""
+        width, height = self.size_px
+        return (height, width) if (self.orientation or 1) >= 5 else (width, height)
 
 
 def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
@@ -59,6 +81,7 @@ def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
                         limit=f"{max_pixels / 1e6:.0f} megapixels",
                     )
                 exif, details = _exif(image)
+                orientation = _orientation(image, exif)
                 _turn_upright(image)
                 upright = image.convert("RGB")
     except Image.DecompressionBombError as error:
@@ -70,7 +93,17 @@ def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
         raise NotAPicture(path=path, detail=str(error) or type(error).__name__) from error
     bgr = np.ascontiguousarray(np.asarray(upright)[:, :, ::-1])
     taken = details.get(ExifTags.Base.DateTimeOriginal) or exif.get(ExifTags.Base.DateTime)
-    return Picture(bgr, _time(taken), _focal(details.get(ExifTags.Base.FocalLengthIn35mmFilm)))
+    return Picture(
+        bgr=bgr,
+        taken_at=_time(taken),
+        make=_words(exif.get(ExifTags.Base.Make)),
+        model=_words(exif.get(ExifTags.Base.Model)),
+        focal_mm=_number(details.get(ExifTags.Base.FocalLength), 0.5, 2000),
+        focal_35mm=_number(details.get(ExifTags.Base.FocalLengthIn35mmFilm), 8, 400),
+        zoom=_number(details.get(ExifTags.Base.DigitalZoomRatio), 1, 1000) or 1.0,
+        orientation=orientation,
+        said_px=_said_px(details),
+    )
 
 
 _UNREADABLE_EXIF = (struct.error, TypeError, KeyError, ValueError, OSError, SyntaxError)
@@ -106,9 +139,27 @@ def _time(text: object) -> datetime | None:
         return None
 
 
-def _focal(value: object) -> float | None:
+def _number(value: object, low: float, high: float) -> float | None:
+    """A number within what makes sense; None for 0 (which EXIF writes for "unknown") and others."""
     try:
-        focal = float(value)  # type: ignore[arg-type]
-    except (TypeError, ValueError):
+        number = float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError, ZeroDivisionError):
         return None
-    return focal if 8 <= focal <= 400 else None
+    return round(number, 4) if low <= number <= high else None
+
+
+def _words(value: object) -> str:
+    text = value if isinstance(value, str) else ""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())[:80]
+
+
+def _said_px(details: Mapping[int, object]) -> tuple[int, int] | None:
+    sides = (ExifTags.Base.ExifImageWidth, ExifTags.Base.ExifImageHeight)
+    width, height = (_number(details.get(side), 1, 100_000) for side in sides)
+    return (int(width), int(height)) if width and height else None
+
+
+def _orientation(image: Image.Image, exif: Mapping[int, object]) -> int | None:
+    """The decoder of HEIC turns a picture by itself and leaves a note of it."""
+    said = image.info.get("original_orientation") or exif.get(ExifTags.Base.Orientation)
+    return said if isinstance(said, int) and 1 <= said <= 8 else None
