@@ -20,6 +20,7 @@
     │   ├── NothingToProcess
     │   ├── BadJobCard
     │   ├── BadSettings
+    │   ├── BadLimits
     │   ├── BadVocabulary
     │   ├── JobUnfinished
     │   ├── OriginalChanged
@@ -173,6 +174,11 @@ class BadJobCard(InputRefused):
 class BadSettings(InputRefused):
     problem = "{path}: {detail}"
     remedy = "correct that entry of the settings"
+
+
+class BadLimits(InputRefused):
+    problem = "{path}: {detail}"
+    remedy = "write [[limit]] entries as on a job card: name, and low, high or tolerance"
 
 
 class BadVocabulary(InputRefused):

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from datetime import datetime
 from pathlib import Path
 from typing import Annotated, Literal, TypeVar
 
-from pydantic import AfterValidator, Field, ValidationError, field_validator
+from pydantic import AfterValidator, Field, ValidationError, field_validator, model_validator
 
 from recorder.errors import BadSettings
 from recorder.model.base import Value
@@ -17,9 +18,11 @@ from recorder.model.units import UNITS
 
 Read = TypeVar("Read", bound=Value)
 
+# Common practice, no source: a home sets its own.
+_HOUSE = "house default, common practice, set your own"
 HOUSE_LIMITS = (
-    Limit(name="finger_gap", high=0.5, source="house default, common practice, set your own"),
-    Limit(name="edge_offset", high=1.0, source="house default, common practice, set your own"),
+    Limit(name="finger_gap", high=0.5, source=_HOUSE),
+    Limit(name="edge_offset", high=1.0, source=_HOUSE),
 )
 
 
@@ -33,12 +36,19 @@ def _one_each(limits: tuple[Limit, ...]) -> tuple[Limit, ...]:
     names = [limit.name for limit in limits]
     double = next((name for name in names if names.count(name) > 1), None)
     if double:
-        raise ValueError(f"{double} has more than one limit; give low and high in one")
+        raise ValueError(f"{double} has more than one limit; give low and high in one entry")
     return limits
+
+
+def _from_to(span: tuple[float, float]) -> tuple[float, float]:
+    if not 0 <= span[0] <= span[1] < math.inf:
+        raise ValueError("give from and to in mm, the smaller first")
+    return span
 
 
 PrintScale = Annotated[tuple[float, float], AfterValidator(_near_one)]
 Limits = Annotated[tuple[Limit, ...], AfterValidator(_one_each)]
+Span = Annotated[tuple[float, float], AfterValidator(_from_to)]
 
 
 class SpeechSettings(Value):
@@ -53,11 +63,32 @@ class SpeechSettings(Value):
     language: Literal["en", "de"] = "en"
 
 
+class BeltLimits(Value):
+    """Limits for a type of belt. name: of the type, for people.
+    belt_material: words that the told material contains, in any order and case.
+    belt_thickness_mm, belt_width_mm: from and to, both included. A belt is of the type when all
+    that is given here fits what was told of it.
+    """
+
+    name: str = Field(min_length=1)
+    belt_material: str = ""
+    belt_thickness_mm: Span | None = None
+    belt_width_mm: Span | None = None
+    limits: Limits = Field(min_length=1)
+
+    @model_validator(mode="after")
+    def _of_some_belt(self) -> BeltLimits:
+        if not (self.belt_material.split() or self.belt_thickness_mm or self.belt_width_mm):
+            raise ValueError("give belt_material, belt_thickness_mm or belt_width_mm")
+        return self
+
+
 class PhotoSettings(Value):
     """card_on: where the reference card lies. belt_thickness_mm: of a belt whose job does not say.
     print_scale: true length / nominal length of the printed card in x and y, None if not measured.
     print_scale_size: the card that it was measured on, None for any.
-    limits: in force unless the job card says otherwise.
+    limits: in force unless the job card or the type of the belt says otherwise.
+    belt_limits: by type of belt; of several that fit, the first counts.
     """
 
     card_on: Literal["belt", "bench"] = "belt"
@@ -65,6 +96,7 @@ class PhotoSettings(Value):
     print_scale: PrintScale | None = None
     print_scale_size: str | None = None
     limits: Limits = HOUSE_LIMITS
+    belt_limits: tuple[BeltLimits, ...] = ()
 
 
 class ReportSettings(Value):
@@ -141,4 +173,5 @@ def first_fault(error: ValidationError) -> str:
     place = ".".join(str(part) for part in fault["loc"])
     if fault["type"] == "extra_forbidden":
         return f"there is no {place}"
-    return f"{place}: {fault['msg']}" if place else str(fault["msg"])
+    wrong = str(fault["msg"]).removeprefix("Value error, ")
+    return f"{place}: {wrong}" if place else wrong

@@ -72,6 +72,11 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "--print-scale", metavar="X,Y", help="caliper reading / nominal length of the printed card"
     )
     measure.add_argument(
+        "--limits", type=Path, metavar="FILE",
+        help="TOML with [[limit]] entries as on a job card, or the same as JSON: these limits "
+        "alone (default: the job card beside the photo, then the belt's type and the house)",
+    )  # fmt: skip
+    measure.add_argument(
         "--overlays", type=Path, metavar="DIR",
         help="where the overlay pictures go (default: 'measured' in the home)",
     )  # fmt: skip
@@ -174,16 +179,19 @@ def _card(arguments: argparse.Namespace) -> int:
 
 def _measure(arguments: argparse.Namespace) -> int:
     from recorder.cli.job_text import measured
-    from recorder.flows import measure
+    from recorder.flows import limits, measure
 
     home = home_path(arguments)
-    conditions = measure.conditions(
-        settings_of(home).photo, arguments.belt_thickness, arguments.card_on, arguments.print_scale
-    )
+    settings = settings_of(home).photo
+    own_limits = limits.read(arguments.limits) if arguments.limits else None
     overlays = arguments.overlays or home / "measured"
     progress = StageLines()
 
     def take(path: Path) -> int:
+        conditions = measure.conditions(
+            path, settings, arguments.belt_thickness, arguments.card_on, arguments.print_scale,
+            own_limits,
+        )  # fmt: skip
         progress.stage(f"measuring {path.name}")
         seam = measure.one(path, conditions, overlays)
         progress.close()

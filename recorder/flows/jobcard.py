@@ -13,6 +13,11 @@
     low = "69.3 mm"
     high = "70.7 mm"
 
+    [[limit]]
+    name = "finger_pitch"
+    tolerance = "0.1 mm"                 plus or minus, of the size that was told
+    source = "drawing 12"                who set it, the job card when not said
+
     [[photo]]                            what a photo shows; the files lie beside the job card
     file = "photo_2.jpg"
     stage = "before"                     before or after pressing
@@ -32,13 +37,13 @@ from typing import Any, Literal
 from pydantic import Field, ValidationError
 
 from recorder.errors import BadJobCard, SeamnoteError
+from recorder.flows import limits
 from recorder.model.base import Value
-from recorder.model.fields import FIELDS
 from recorder.model.job import PhotoNote
 from recorder.model.measurement import Limit
 from recorder.model.reading import Reading, Role, Typed
 from recorder.notes.typed import typed_reading
-from recorder.settings import PrintScale, first_fault
+from recorder.settings import Limits, PrintScale, first_fault
 
 FILE_NAME = "job.toml"
 
@@ -54,12 +59,6 @@ class _PhotoEntry(Value):
     caption: str = ""
 
 
-class _LimitEntry(Value):
-    name: Literal["finger_gap", "splice_width", "edge_offset"]
-    low: str | None = None
-    high: str | None = None
-
-
 class _CardEntry(Value):
     lies_on: Literal["belt", "bench"] | None = None
     print_scale: PrintScale | None = None
@@ -67,7 +66,7 @@ class _CardEntry(Value):
 
 class _Tables(Value):
     asked: dict[str, str | bool | int | float] = {}
-    limit: tuple[_LimitEntry, ...] = ()
+    limit: Limits = ()
     photo: tuple[_PhotoEntry, ...] = ()
     reference_card: _CardEntry = _CardEntry()
 
@@ -102,16 +101,13 @@ def read(path: Path) -> JobCard:
     for entry in parsed.photo:
         if not (path.parent / entry.file).is_file():
             raise BadJobCard(path=path, detail=f"photo: there is no {entry.file} beside it")
-    names = [entry.name for entry in parsed.limit]
-    if len(names) > len(set(names)):
-        raise BadJobCard(path=path, detail="limit: give low and high of one name in one entry")
     return JobCard(
         readings=(
             *(_reading(path, name, value, Role.USED) for name, value in content.items()),
             *(_reading(path, name, value, Role.ASKED) for name, value in parsed.asked.items()),
         ),
         photos=tuple(PhotoNote(**entry.model_dump()) for entry in parsed.photo),
-        limits=tuple(_limit(path, entry) for entry in parsed.limit),
+        limits=limits.of_job_card(parsed.limit),
         lies_on=card.lies_on,
         print_scale=card.print_scale,
     )
@@ -126,17 +122,3 @@ def _reading(path: Path, name: str, value: Any, role: Role) -> Reading:
         return typed_reading(name, plain, Typed(file=path.name), role)
     except SeamnoteError as error:
         raise BadJobCard(path=path, detail=f"{name}: {error}") from error
-
-
-def _limit(path: Path, entry: _LimitEntry) -> Limit:
-    def bound(text: str | None) -> float | None:
-        return None if text is None else float(_reading(path, entry.name, text, Role.ASKED).value)
-
-    try:
-        return Limit(
-            name=entry.name, low=bound(entry.low), high=bound(entry.high),
-            unit=FIELDS[entry.name].unit or "mm", source="job card",
-        )  # fmt: skip
-    except ValidationError as error:
-        detail = f"limit {entry.name}: {first_fault(error)}"
-        raise BadJobCard(path=path, detail=detail) from error

@@ -1,4 +1,4 @@
-"""Photos to measurements, without a job."""
+"""Photos to measurements, by the job card beside them if there is one, into no job."""
 
 from __future__ import annotations
 
@@ -6,8 +6,11 @@ import hashlib
 from pathlib import Path
 
 from recorder.errors import BadValue, InputRefused, OutputUnwritable
-from recorder.model.measurement import Decision, SeamMeasurement
-from recorder.model.reading import Typed
+from recorder.flows import limits
+from recorder.flows.jobcard import FILE_NAME, JobCard, read
+from recorder.model.job import in_force
+from recorder.model.measurement import Decision, Limit, SeamMeasurement
+from recorder.model.reading import Reading, Typed
 from recorder.notes.typed import typed_reading
 from recorder.photo.conditions import Conditions
 from recorder.photo.measure import measure
@@ -15,24 +18,39 @@ from recorder.settings import PhotoSettings
 
 
 def conditions(
-    settings: PhotoSettings, belt_thickness: str | None, card_on: str | None,
-    print_scale: str | None,
+    photo: Path, settings: PhotoSettings, belt_thickness: str | None, card_on: str | None,
+    print_scale: str | None, own_limits: tuple[Limit, ...] | None,
 ) -> Conditions:  # fmt: skip
-    """The settings, with what the command line says put first."""
+    """What the command line says, then the job card beside the photo, then the settings.
+
+    own_limits: those alone, whatever the others say. Raises BadJobCard, BadValue.
+    """
+    card, told = _job_card_beside(photo)
+    thickness = told.get("belt_thickness")
     given: dict[str, object] = {
-        "card_on": settings.card_on,
-        "belt_thickness_mm": settings.belt_thickness_mm,
-        "print_scale": settings.print_scale,
-        "print_scale_size": settings.print_scale_size,
-        "limits": settings.limits,
+        "card_on": card_on or card.lies_on or settings.card_on,
+        "belt_thickness_mm": thickness.value if thickness else settings.belt_thickness_mm,
+        "print_scale": card.print_scale or settings.print_scale,
+        "print_scale_size": None if card.print_scale else settings.print_scale_size,
+        "limits": limits.in_force(settings, told, card.limits)
+        if own_limits is None
+        else limits.around(own_limits, told),
     }
     if belt_thickness:
         given["belt_thickness_mm"] = typed_reading("belt_thickness", belt_thickness, Typed()).value
-    if card_on:
-        given["card_on"] = card_on
     if print_scale:
         given |= {"print_scale": _pair(print_scale), "print_scale_size": None}
     return Conditions.model_validate(given)
+
+
+def _job_card_beside(photo: Path) -> tuple[JobCard, dict[str, Reading]]:
+    """The job card in the photo's folder, and what it tells of the splice in the photo."""
+    path = photo.parent / FILE_NAME
+    if not path.is_file():
+        return JobCard(), {}
+    card = read(path)
+    splice = next((note.splice for note in card.photos if note.file == photo.name), 1)
+    return card, in_force(card.readings, splice)
 
 
 def _pair(text: str) -> tuple[float, float]:

@@ -11,7 +11,6 @@ interruption costs at most the file that was being heard. The same files give th
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -20,11 +19,10 @@ from recorder.archive.home import Home
 from recorder.archive.index import bring_up_to_date
 from recorder.archive.originals import shown_name
 from recorder.errors import FileMissing, InputRefused, NothingToProcess, PlaceUnusable
-from recorder.flows import draft, jobcard
+from recorder.flows import draft, jobcard, limits
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.job import Job, MediaFile, MediaKind, in_force
-from recorder.model.measurement import Limit
 from recorder.model.reading import Standing
 from recorder.notes.extract import extract
 from recorder.notes.words.vocabulary import hearing_prompt
@@ -170,11 +168,12 @@ def _look(
     progress: Progress,
 ) -> Job:  # fmt: skip
     progress.stage(f"measuring {media.name}")
+    splice = next((note.splice for note in job.photos if note.file == media.name), 1)
     overlay = folder.path_of(f"derived/{Path(media.path).stem}_measured.jpg")
     try:
         seam = measure(
             folder.path_of(media.path),
-            _conditions(job, settings.photo, card),
+            _conditions(job, settings.photo, card, splice),
             overlay,
             name=media.name,
         )
@@ -186,19 +185,20 @@ def _look(
     return _mark(job, media, "").model_copy(update={"measurements": (*others, seam)})
 
 
-def _conditions(job: Job, settings: PhotoSettings, card: jobcard.JobCard) -> Conditions:
+def _conditions(
+    job: Job, settings: PhotoSettings, card: jobcard.JobCard, splice: int
+) -> Conditions:
     """What the job card says comes before the settings."""
-    thickness = in_force(job.readings).get("belt_thickness")
+    told = in_force(job.readings, splice)
+    thickness = told.get("belt_thickness")
     if thickness and thickness.standing is Standing.DOUBTFUL:
         thickness = None  # it would enter every length without a mark
-    own = {limit.name for limit in card.limits}
-    limits: Sequence[Limit] = [limit for limit in settings.limits if limit.name not in own]
     return Conditions(
         card_on=card.lies_on or settings.card_on,
         belt_thickness_mm=float(thickness.value) if thickness else settings.belt_thickness_mm,
         print_scale=card.print_scale or settings.print_scale,
         print_scale_size=None if card.print_scale else settings.print_scale_size,
-        limits=(*limits, *card.limits),
+        limits=limits.in_force(settings, told, card.limits),
     )
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
-from typing import Literal
+from typing import Any, Literal
 
+from pydantic import Field as Constraint
 from pydantic import model_validator
 
 from recorder.model import units
@@ -20,6 +22,17 @@ MEASURED_AS = {
     "finger_pitch": "finger_pitch",
     "finger_length": "finger_length",
 }
+# Whatever can be limited -> its measurement: these fields, and what nobody says but a photo shows.
+LIMITED_AS = {**MEASURED_AS, "skew": "skew", "bow": "bow"}
+# What a tolerance is counted from: a field that somebody told.
+NOMINAL = {
+    "splice_width": "belt_width",
+    "belt_width": "belt_width",
+    "finger_pitch": "finger_pitch",
+    "finger_length": "finger_length",
+}
+# Sizes of a deviation, which counts in both directions.
+_SIZES = ("finger_gap", "edge_offset", "skew", "bow")
 
 
 class Measurement(Value):
@@ -74,35 +87,77 @@ class Decision(StrEnum):
 class Limit(Value):
     """The limit in force for one measured characteristic; None means unlimited on that side.
 
-    name: a key of ``MEASURED_AS``. unit: of length. source: who set it, in words.
+    name: a key of ``LIMITED_AS``. low, high: the bounds; as text with a unit they are understood
+    too ("0.5 mm"), and stand in ``unit`` afterwards. tolerance: allowed on both sides of the
+    nominal size instead, see ``NOMINAL``; ``about`` makes bounds of it. unit: of length, for skew
+    of angle. source: who set it, in words.
     """
 
     name: str
-    low: float | None = None
-    high: float | None = None
+    low: float | None = Constraint(None, allow_inf_nan=False)
+    high: float | None = Constraint(None, ge=0, allow_inf_nan=False)
+    tolerance: float | None = Constraint(None, gt=0, allow_inf_nan=False)
     unit: str = "mm"
     source: str = ""
 
+    @model_validator(mode="before")
+    @classmethod
+    def _in_one_unit(cls, given: Any) -> Any:
+        """Text such as "0.5 mm" to numbers in the unit of the limit."""
+        if not isinstance(given, dict):
+            return given
+        usual = "deg" if given.get("name") == "skew" else "mm"
+        told = {"unit": usual, **given}
+        if told["unit"] not in units.units_of(units.UNITS[usual].dimension):
+            raise ValueError(f"{told['unit']!r} is not a unit of {units.UNITS[usual].dimension}")
+        for bound in ("low", "high", "tolerance"):
+            if isinstance(told.get(bound), str):
+                try:
+                    told[bound] = units.convert(*units.amount(told[bound]), told["unit"])
+                except ValueError as error:
+                    raise ValueError(f"{bound}: {error}") from error
+        return told
+
     @model_validator(mode="after")
     def _makes_sense(self) -> Limit:
-        if self.name not in MEASURED_AS:
-            raise ValueError(f"{self.name!r} is not measured; use {', '.join(MEASURED_AS)}")
-        if self.unit not in units.units_of("length"):
-            raise ValueError(f"{self.unit!r} is not a unit of length")
+        if self.name not in LIMITED_AS:
+            raise ValueError(f"{self.name!r} is not measured; use {', '.join(LIMITED_AS)}")
+        if self.tolerance is not None:
+            if self.name not in NOMINAL:
+                raise ValueError(f"{self.name} has no nominal size; give high instead")
+            if self.low is not None or self.high is not None:
+                raise ValueError("give a tolerance, or low and high, and not both")
+            return self
         if self.low is None and self.high is None:
-            raise ValueError("give low, high or both")
+            raise ValueError("give low, high or both, or a tolerance")
         if self.low is not None and self.high is not None and self.low > self.high:
             raise ValueError("low is above high")
         return self
 
+    def about(self, nominal: float, unit: str) -> Limit:
+        """The bounds of a tolerance around a nominal size; any other limit is as it was."""
+        if self.tolerance is None:
+            return self
+        middle = units.convert(nominal, unit, self.unit)
+        return Limit(
+            name=self.name,
+            low=middle - self.tolerance,
+            high=middle + self.tolerance,
+            unit=self.unit,
+            source=f"{self.source}, {self.shown()} told ({units.show(nominal, unit)})",
+        )
+
     def shown(self) -> str:
-        """'at most 0.5 mm', 'at least 60 mm', '69.3 to 70.7 mm', or empty without a bound."""
+        """'at most 0.5 mm', 'at least 60 mm', '69.3 to 70.7 mm', '± 0.5 mm of the belt width'."""
         symbol = units.UNITS[self.unit].symbol
+        unit = symbol if symbol == "°" else f" {symbol}"
+        if self.tolerance is not None:
+            return f"± {self.tolerance:g}{unit} of the {NOMINAL[self.name].replace('_', ' ')}"
         if self.low is not None and self.high is not None:
-            return f"{self.low:g} to {self.high:g} {symbol}"
+            return f"{self.low:g} to {self.high:g}{unit}"
         if self.high is not None:
-            return f"at most {self.high:g} {symbol}"
-        return "" if self.low is None else f"at least {self.low:g} {symbol}"
+            return f"at most {self.high:g}{unit}"
+        return f"at least {self.low:g}{unit}"
 
 
 class BudgetTerm(Value):
@@ -233,9 +288,49 @@ def decide(measurement: Measurement, limit: Limit) -> Decision:
     return Decision.WITHIN if low <= lowest and highest <= high else Decision.UNDECIDED
 
 
-def worst(decisions: list[Decision]) -> Decision | None:
+def held_against(
+    limit: Limit, numbers: Mapping[str, Measurement]
+) -> tuple[Measurement, Limit] | None:
+    """What is compared with what: a measurement, and bounds for it; None when a number is missing.
+
+    numbers: by name in ``SeamMeasurement``. A tolerance of the splice width whose nominal nobody
+    told is counted from the belt width in the same photo: the difference is compared, and its U is
+    taken as of two independent lengths. They share scale and lens, so that the true one is smaller.
+    """
+    measured = numbers.get(LIMITED_AS[limit.name])
+    if measured is None:
+        return None
+    if limit.tolerance is not None:
+        nominal = numbers.get(NOMINAL[limit.name])
+        if limit.name == NOMINAL[limit.name] or nominal is None or nominal.below or measured.below:
+            return None  # nobody told the nominal size, and a number is not its own
+        apart = measured.value - units.convert(nominal.value, nominal.unit, measured.unit)
+        U = math.hypot(measured.U, units.convert(nominal.U, nominal.unit, measured.unit))
+        bounds = Limit(
+            name=limit.name,
+            low=-limit.tolerance,
+            high=limit.tolerance,
+            unit=limit.unit,
+            source=limit.source,
+        )
+        return measured.model_copy(update={"value": apart, "U": U}), bounds
+    if limit.name in _SIZES and measured.value < 0:
+        measured = measured.model_copy(update={"value": -measured.value})
+    return measured, limit
+
+
+def decisions_on(
+    numbers: Mapping[str, Measurement], limits: Iterable[Limit]
+) -> dict[str, Decision]:
+    """The decision on each limit by its name. What has no number is undecided, never passed."""
+    compared = {limit.name: held_against(limit, numbers) for limit in limits}
+    return {name: decide(*pair) if pair else Decision.UNDECIDED for name, pair in compared.items()}
+
+
+def worst(decisions: Iterable[Decision]) -> Decision | None:
     """Outside before undecided before within; None of an empty list."""
+    found = set(decisions)
     for decision in (Decision.OUTSIDE, Decision.UNDECIDED, Decision.WITHIN):
-        if decision in decisions:
+        if decision in found:
             return decision
     return None

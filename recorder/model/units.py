@@ -7,6 +7,7 @@ of them by that spelling. The registry is built on first use because it costs a 
 from __future__ import annotations
 
 import functools
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -99,6 +100,8 @@ _TABLE = (
     Unit("rad", "angle", "rad", 3),
 )
 
+_AMOUNT = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?)\s*([^\d\s.,+-][^\d\s]*)\s*", re.ASCII)
+
 UNITS: dict[str, Unit] = {unit.name: unit for unit in _TABLE}
 
 
@@ -135,6 +138,36 @@ def _straight_line(unit: str, to: str) -> tuple[float, float]:
         _registry().Quantity(value, unit).to(to).magnitude for value in (0.0, 1000.0)
     )
     return (at_thousand - at_zero) / 1000, at_zero
+
+
+def amount(text: str) -> tuple[float, str]:
+    """'0.5 mm' as number and name of the unit; units by name, symbol or in words that pint knows.
+
+    Raises ValueError that says what a person can write. A comma is a point, unless it may part
+    thousands.
+    """
+    parts = _AMOUNT.fullmatch(text)
+    if not parts:
+        raise ValueError(f"{text!r} is no number with its unit, for example '0.5 mm'")
+    digits, said = parts.groups()
+    if re.search(r",\d{3}$", digits):
+        raise ValueError(f"the comma in {text!r} can mean two numbers; write a point")
+    found = said if said in UNITS else _named(said)
+    if found is None:
+        raise ValueError(f"{said!r} in {text!r} is no unit that is known here")
+    return float(digits.replace(",", ".")), found
+
+
+def _named(said: str) -> str | None:
+    """The unit that a symbol or a word means."""
+    by_symbol = next((unit.name for unit in _TABLE if unit.symbol == said), None)
+    if by_symbol is not None:
+        return by_symbol
+    try:
+        meant = _registry().Unit(said)
+    except Exception:  # pint raises errors of its own and of its parser for what it cannot read
+        return None
+    return next((name for name in UNITS if _registry().Unit(name) == meant), None)
 
 
 def show(value: float, unit: str, decimals: int | None = None) -> str:

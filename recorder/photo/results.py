@@ -7,12 +7,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from recorder.model.measurement import (
-    MEASURED_AS,
     BudgetTerm,
     Decision,
     Measurement,
     SeamMeasurement,
-    decide,
+    decisions_on,
     worst,
 )
 from recorder.photo.budget import (
@@ -54,11 +53,7 @@ def results(file: str, seen: Seen, conditions: Conditions) -> SeamMeasurement:
     if pitch is not None:
         all_stated |= _length("finger_pitch", pitch, seen, conditions)
     numbers = {name: number for name, (number, _) in all_stated.items()}
-    decisions = {
-        limit.name: decide(numbers[MEASURED_AS[limit.name]], limit)
-        for limit in conditions.limits
-        if limit.name in MEASURED_AS
-    }
+    decisions = decisions_on(numbers, conditions.limits)
     centre = np.array([seen.ends.x, seen.ends.middle_y])
     return SeamMeasurement.model_validate(
         {
@@ -66,7 +61,7 @@ def results(file: str, seen: Seen, conditions: Conditions) -> SeamMeasurement:
             "status": "measured",
             "finger_count": fingers,
             "scale_px_per_mm": seen.plane.scale_px_per_mm(centre),
-            "decision": worst(list(decisions.values())),
+            "decision": worst(decisions.values()),
             "decisions": decisions,
             "limits": conditions.limits,
             "budget": {name: budget for name, (_, budget) in all_stated.items()},

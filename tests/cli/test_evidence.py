@@ -1,6 +1,7 @@
 """The commands that work without a job: their JSON, their files and their exit codes."""
 
 import io
+import shutil
 from pathlib import Path
 
 import pytest
@@ -116,14 +117,24 @@ def test_measure_gives_the_object_of_the_design_and_an_overlay(tmp_path: Path) -
         assert min(overlay.size) > 500
 
 
-def test_measured_print_scale_narrows_the_width(tmp_path: Path) -> None:
-    photo = DEMO / "photo_3_accepted.jpg"
+def alone(name: str, folder: Path) -> Path:
+    """A photo of the demo without its job card beside it."""
+    return Path(shutil.copy(DEMO / name, folder))
+
+
+def test_print_scale_and_limits_of_the_command_line_count(tmp_path: Path) -> None:
+    photo = alone("photo_3_accepted.jpg", tmp_path)
     loose = seamnote("measure", photo, "--json", cwd=tmp_path).objects[0]["splice_width"]
-    tight = seamnote(
-        "measure", photo, "--print-scale", "1.002,1.002", "--json", cwd=tmp_path
-    ).objects[0]["splice_width"]
+    (tmp_path / "l.json").write_text('[{"name": "splice_width", "low": 71, "source": "rule 9"}]')
+    ran = seamnote(
+        "measure", photo, "--print-scale", "1.002,1.002", "--limits", "l.json", "--json",
+        cwd=tmp_path,
+    )  # fmt: skip
+    tight = ran.objects[0]["splice_width"]
     assert tight["U"] < loose["U"]
     assert tight["value"] == pytest.approx(1.002 * loose["value"], rel=3e-4)
+    assert (ran.code, ran.objects[0]["decisions"]) == (4, {"splice_width": "outside"})
+    assert [limit["source"] for limit in ran.objects[0]["limits"]] == ["rule 9"]
 
 
 def test_the_measured_card_is_kept_and_used(tmp_path: Path) -> None:
@@ -133,7 +144,7 @@ def test_the_measured_card_is_kept_and_used(tmp_path: Path) -> None:
         assert "caliper reading" in ran.complains_once()
     ran = seamnote("card", "--measured", "100.12,99.90", "--json", cwd=tmp_path)
     assert ran.objects[0]["print_scale"] == [1.0012, 0.999]
-    photo = DEMO / "photo_3_accepted.jpg"
+    photo = alone("photo_3_accepted.jpg", tmp_path)
     found = seamnote("measure", photo, "--json", cwd=tmp_path).objects[0]
     assert found["splice_width"]["value"] == pytest.approx(70.0, abs=0.05)
     assert found["decision"] == "within"

@@ -2,7 +2,14 @@
 
 import pytest
 
-from recorder.model.measurement import Decision, Limit, Measurement, decide, worst
+from recorder.model.measurement import (
+    Decision,
+    Limit,
+    Measurement,
+    decide,
+    decisions_on,
+    worst,
+)
 
 
 @pytest.mark.parametrize(
@@ -85,6 +92,11 @@ def test_decision_rule(measured: Measurement, limit: Limit, decision: Decision) 
     {"name": "finger_gap", "high": 1.0, "unit": "bar"},
     {"name": "finger_gap", "high": 1.0, "unit": "furlong"},
     {"name": "splice_width", "low": 71.0, "high": 70.0},
+    {"name": "skew", "high": 1.0, "unit": "mm"},
+    {"name": "edge_offset", "tolerance": 1.0},
+    {"name": "splice_width", "tolerance": 1.0, "high": 70.0},
+    {"name": "splice_width", "tolerance": 0.0},
+    {"name": "finger_gap", "high": "1,000 mm"},
 ])  # fmt: skip
 def test_a_limit_that_makes_no_sense_cannot_exist(wrong: dict[str, object]) -> None:
     with pytest.raises(ValueError, match=r"."):
@@ -97,3 +109,53 @@ def test_the_worst_decision_counts() -> None:
     assert worst([undecided, outside, within]) is outside
     assert worst([within]) is within
     assert worst([]) is None
+
+
+def deg(value: float, U: float) -> Measurement:
+    return Measurement(value=value, unit="deg", U=U)
+
+
+NUMBERS = {
+    "gap_max": mm(0.30, 0.05),
+    "splice_width": mm(70.3, 0.2),
+    "belt_width": mm(70.0, 0.2),
+    "skew": deg(-0.6, 0.1),
+    "finger_pitch": mm(10.0, 0.05),
+}
+
+
+@pytest.mark.parametrize(("limit", "decision"), [
+    ({"name": "finger_gap", "high": "0.4 mm"}, Decision.WITHIN),
+    ({"name": "skew", "high": "0.45 deg"}, Decision.OUTSIDE),
+    ({"name": "skew", "high": "1 deg"}, Decision.WITHIN),
+    ({"name": "bow", "high": "1 mm"}, Decision.UNDECIDED),
+    ({"name": "splice_width", "tolerance": "0.6 mm"}, Decision.WITHIN),
+    ({"name": "splice_width", "tolerance": "0.55 mm"}, Decision.UNDECIDED),
+    ({"name": "splice_width", "tolerance": "0.01 mm"}, Decision.OUTSIDE),
+    ({"name": "finger_pitch", "tolerance": "5 mm"}, Decision.UNDECIDED),
+    ({"name": "finger_length", "low": "5 mm"}, Decision.UNDECIDED),
+])  # fmt: skip
+def test_each_limit_has_its_decision(limit: dict[str, str], decision: Decision) -> None:
+    """A deviation in either direction counts; without a number or a nominal size: undecided."""
+    found = Limit.model_validate(limit)
+    decisions = decisions_on(NUMBERS, [found])
+    assert decisions == {found.name: decision}
+    assert worst([Decision.WITHIN, *decisions.values()]) is decision
+
+
+def test_a_tolerance_around_what_was_told() -> None:
+    limit = Limit(name="splice_width", tolerance=0.5, source="job card")
+    assert limit.shown() == "± 0.5 mm of the belt width"
+    about = limit.about(2.0, "inch")
+    assert (about.low, about.high) == pytest.approx((50.3, 51.3))
+    assert about.shown() == "50.3 to 51.3 mm"
+    assert about.source == "job card, ± 0.5 mm of the belt width told (2 in)"
+    gap = Limit(name="finger_gap", high=0.5)
+    assert gap.about(70.0, "mm") is gap
+
+
+def test_bounds_as_text_stand_in_the_limits_unit() -> None:
+    assert Limit.model_validate({"name": "skew", "high": "0.3°"}).shown() == "at most 0.3°"
+    inch = Limit.model_validate({"name": "finger_gap", "high": "0.508 mm", "unit": "inch"})
+    assert inch.high == pytest.approx(0.02)
+    assert Limit.model_validate(inch.model_dump(mode="json")) == inch
