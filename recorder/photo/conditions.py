@@ -13,7 +13,8 @@ class Conditions(Value):
     """card_on: where the card lies. belt_thickness_mm: needed when it lies on the bench.
     print_scale: true / nominal length of the card's bars in x and y, None when never measured.
     print_scale_size: size of the card on which that was measured, None for any.
-    camera: that took the photo, where its lens was calibrated.
+    camera: calibrated, that a person named for the photo. cameras: all calibrated ones that are
+    kept, of which the photo's EXIF chooses where none was named.
     limits: in force, by name ``finger_gap``, ``splice_width``, ``edge_offset``.
     """
 
@@ -22,6 +23,7 @@ class Conditions(Value):
     print_scale: tuple[float, float] | None = None
     print_scale_size: str | None = None
     camera: Camera | None = None
+    cameras: tuple[Camera, ...] = ()
     limits: tuple[Limit, ...] = ()
 
     def for_card(self, size: str) -> Conditions:

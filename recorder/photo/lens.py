@@ -125,4 +125,4 @@ def turned_back(px: Array, size_px: tuple[int, int], orientation: int) -> Array:
     width, height = size_px if orientation < 5 else size_px[::-1]
     middle = (np.array(size_px) - 1) / 2
     back = (px - middle) @ _TURNS[orientation]  # a turn's inverse is its transpose
-    return np.asarray(back + ((width - 1) / 2, (height - 1) / 2))
+    return np.asarray(back + (np.array([width, height]) - 1) / 2)
