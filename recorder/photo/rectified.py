@@ -32,6 +32,12 @@ class Raster:
     def y_mm(self, row: Array) -> Array:
         return self.top + row * self.step
 
+    def column(self, x_mm: Array) -> Array:
+        return (x_mm - self.left) / self.step
+
+    def row(self, y_mm: Array) -> Array:
+        return (y_mm - self.top) / self.step
+
 
 def rectify(
     photo: NDArray[np.uint8] | NDArray[np.float32],
@@ -45,13 +51,17 @@ def rectify(
     corners = plane.to_px(np.array([(left, top), (right, top), (right, bottom), (left, bottom)]))
     x0, y0 = np.maximum(np.floor(corners.min(0)).astype(int) - 8, 0)
     x1, y1 = np.ceil(corners.max(0)).astype(int) + 9
-    part = np.ascontiguousarray(photo[y0:y1, x0:x1]).astype(np.float32)
+    part = np.ascontiguousarray(photo[y0:y1, x0:x1])
     shrink = step * plane.scale_px_per_mm(np.array([(left + right) / 2, (top + bottom) / 2]))
-    if shrink > 1:
-        part = np.asarray(cv2.GaussianBlur(part, (0, 0), 0.45 * shrink), np.float32)
+    fewer = max(int(shrink), 1)  # so many pixels are averaged to one, each way
+    if fewer > 1:
+        whole = part[: len(part) // fewer * fewer, : part.shape[1] // fewer * fewer]
+        size = (whole.shape[1] // fewer, whole.shape[0] // fewer)
+        part = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA))
     places = _places(plane, (left, top), step, (rows, columns)) - np.array([x0, y0])
+    places = (places - (fewer - 1) / 2) / fewer
     values = cv2.remap(
-        part,
+        part.astype(np.float32),
         places[..., 0].astype(np.float32),
         places[..., 1].astype(np.float32),
         cv2.INTER_LINEAR,
