@@ -87,6 +87,7 @@ class PhotoSettings(Value):
     """card_on: where the reference card lies. belt_thickness_mm: of a belt whose job does not say.
     print_scale: true length / nominal length of the printed card in x and y, None if not measured.
     print_scale_size: the card that it was measured on, None for any.
+    print_scales: of cards of other sizes, by size.
     limits: in force unless the job card or the type of the belt says otherwise.
     belt_limits: by type of belt; of several that fit, the first counts.
     """
@@ -95,6 +96,7 @@ class PhotoSettings(Value):
     belt_thickness_mm: float | None = Field(None, gt=0, le=50)
     print_scale: PrintScale | None = None
     print_scale_size: str | None = None
+    print_scales: dict[str, PrintScale] = {}
     limits: Limits = HOUSE_LIMITS
     belt_limits: tuple[BeltLimits, ...] = ()
 
@@ -119,11 +121,14 @@ class ReportSettings(Value):
 
 
 class MeasuredCard(Value):
-    """What a caliper said of the printed card. print_scale: true / nominal length in x and y."""
+    """What a caliper said of the printed card. print_scale: true / nominal length in x and y.
+    others: the same of cards of other sizes that were measured before.
+    """
 
     print_scale: PrintScale
     size: str
     measured_at: datetime
+    others: dict[str, PrintScale] = {}
 
 
 class Settings(Value):
@@ -147,13 +152,22 @@ def load(path: Path) -> Settings:
     ``card.toml`` beside it.
     """
     settings = _read(path, Settings) or Settings()
-    card = _read(path.with_name(CARD_FILE), MeasuredCard)
+    card = measured_card(path.with_name(CARD_FILE))
     if card and settings.photo.print_scale is None:
         photo = settings.photo.model_copy(
-            update={"print_scale": card.print_scale, "print_scale_size": card.size}
+            update={
+                "print_scale": card.print_scale,
+                "print_scale_size": card.size,
+                "print_scales": card.others,
+            }
         )
         settings = settings.model_copy(update={"photo": photo})
     return settings
+
+
+def measured_card(path: Path) -> MeasuredCard | None:
+    """What ``seamnote card --measured`` left in a home, None when nothing. Raises BadSettings."""
+    return _read(path, MeasuredCard)
 
 
 def _read(path: Path, kind: type[Read]) -> Read | None:

@@ -53,7 +53,13 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     spoken_language(quantities)
 
     card = command(commands, shared, "card", "the reference card to print at 100 %", _card)
-    card.add_argument("--size", default=None, metavar="S", help="size of the card (default: M)")
+    card.add_argument(
+        "--size", metavar="SIZE",
+        help="S for belts of 10 to 21 mm (as large as a bank card), SM 20 to 40 mm, M 35 to 100 mm "
+        "(default), L 90 to 200 mm",
+    )  # fmt: skip
+    card.add_argument("--belt", metavar="WIDTH", help="the card for this belt, e.g. '60 mm'")
+    card.add_argument("--list", action="store_true", help="the sizes, their belts and their bars")
     card.add_argument("--pdf", type=Path, metavar="FILE", help="write a page to print (default)")
     card.add_argument("--png", type=Path, metavar="FILE", help="write the art as a picture")
     card.add_argument(
@@ -156,7 +162,11 @@ def _quantities(arguments: argparse.Namespace) -> int:
 def _card(arguments: argparse.Namespace) -> int:
     from recorder.flows import card
 
-    layout = card.layout(arguments.size)
+    if arguments.list:
+        for each_size in card.CARD_SIZES.values():
+            print_json(card.row(each_size)) if arguments.json else print(card.line(each_size))
+        return 0
+    layout = card.layout(arguments.size, arguments.belt)
     if arguments.measured:
         kept = card.keep_measured(open_home(arguments), layout, arguments.measured)
         if arguments.json:
@@ -164,6 +174,8 @@ def _card(arguments: argparse.Namespace) -> int:
         else:
             x, y = kept.print_scale
             print(f"Print scale of your card {kept.size}: {x:.5f} across, {y:.5f} down; kept")
+        if card.remark(kept):
+            warn(card.remark(kept))
         return 0
     if arguments.png:
         card.write_png(layout, arguments.png, arguments.dpi)
@@ -171,7 +183,9 @@ def _card(arguments: argparse.Namespace) -> int:
         pdf = arguments.pdf or Path(f"seamnote-card-{layout.size}.pdf")
         card.write_pdf(layout, pdf)
         if not arguments.json:
-            print(f"Reference card {layout.size}: {pdf}. Print it at 100 %, check both bars.")
+            print(card.line(layout))
+            print(f"Written to {pdf}. Print it at 100 %, read both bars with a caliper, then")
+            print(f"seamnote card --size {layout.size} --measured ACROSS,DOWN   (in mm)")
     if arguments.json:
         print_json(card.as_json(layout))
     return 0

@@ -32,6 +32,7 @@ def conditions(
         "belt_thickness_mm": thickness.value if thickness else settings.belt_thickness_mm,
         "print_scale": card.print_scale or settings.print_scale,
         "print_scale_size": None if card.print_scale else settings.print_scale_size,
+        "print_scales": settings.print_scales,
         "limits": limits.in_force(settings, told, card.limits)
         if own_limits is None
         else limits.around(own_limits, told),

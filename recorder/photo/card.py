@@ -18,6 +18,9 @@ MM_PER_INCH = 25.4
 A4_MM = (210.0, 297.0)
 _BAR_LINE_MM = 0.35
 _TICK_MM = 2.4
+_LETTER = 0.5  # width of a letter over its size, with some to spare
+_WORDS_MM, _LARGEST_WORDS_MM, _LARGEST_LABEL_MM = 3.4, 4.2, 2.6
+_ROOM_FOR_WORDS_MM = 60.0
 
 Rectangle = tuple[float, float, float, float]
 
@@ -122,34 +125,60 @@ def card_pdf(layout: CardLayout) -> bytes:
     drawing.append(
         f"{left + dx:.4f} {top + dy:.4f} {right - left:.4f} {bottom - top:.4f} re S [] 0 d"
     )
-    for x, y, size_mm, text in _words(layout):
+    for x, y, size_mm, text in _words(layout, dy):
         drawing.append(
             f"BT /F1 1 Tf {size_mm:.3f} 0 0 {-size_mm:.3f} {x + dx:.3f} {y + dy:.3f} Tm "
             f"({_escaped(text)}) Tj ET"
         )
+    x, y, size_mm, text = _label(layout)
+    drawing.append(
+        f"BT /F1 1 Tf 0 {size_mm:.3f} {size_mm:.3f} 0 {x + dx:.3f} {y + dy:.3f} Tm "
+        f"({_escaped(text)}) Tj ET"
+    )
     return _one_page("\n".join(drawing), (_pt(sheet_w), _pt(sheet_h)))
 
 
-def _words(layout: CardLayout) -> Iterator[tuple[float, float, float, str]]:
-    """x, baseline y, letter size (mm) and text; all inside the window, which is cut away."""
+def _words(layout: CardLayout, below_mm: float) -> Iterator[tuple[float, float, float, str]]:
+    """x, baseline y, letter size (mm) and text: under the card, or in the window where no room is.
+
+    Both are cut away. below_mm: from the card to the end of the sheet.
+    """
     left, top, right, bottom = layout.window_mm
-    size = min(4.2, (bottom - top) / 9.5, (right - left) / 22)
     bar_x, bar_y = layout.bars_mm
     low, high = layout.belts_mm
     lines = (
-        f"Seamnote reference card {layout.size}, belts {low:g} to {high:g} mm",
+        f"Seamnote reference card {layout.size}, for belts of {low:g} to {high:g} mm",
         "1  Print at 100 %, without fitting to the page.",
         f"2  With a caliper, measure both bars over their ends: {bar_x:g} mm across,",
-        f"    {bar_y:g} mm down. Tell the program what you read.",
+        f"    {bar_y:g} mm down. Tell the program what you read:",
+        f"    seamnote card --size {layout.size} --measured ACROSS,DOWN",
         "3  Glue the sheet flat on stiff card. Cut along the broken lines, and cut out",
-        "    this middle part. Lay the frame flat around the splice, strips beside the belt.",
+        "    the middle.",
+        "4  Lay the frame flat around the splice: the belt runs from left to right between",
+        "    the rows of squares; both its edges and the whole seam show in the middle.",
     )
-    longest = max(len(line) for line in lines)
-    size = min(size, (right - left - 4) / (longest * 0.47))
-    y = (top + bottom) / 2 - size * 1.5 * (len(lines) - 1) / 2
+    longest = max(len(line) for line in lines) * _LETTER
+    under = below_mm > _ROOM_FOR_WORDS_MM
+    if under:
+        left = (layout.size_mm[0] - longest * _WORDS_MM) / 2
+        size, y = _WORDS_MM, layout.size_mm[1] + 4 * _WORDS_MM
+    else:
+        size = min(_LARGEST_WORDS_MM, (right - left - 4) / longest)
+        left, y = left + 2, (top + bottom) / 2 - size * 1.5 * (len(lines) - 1) / 2
     for line in lines:
-        yield left + 2, y, size, line
+        yield left, y, size, line
         y += size * 1.5
+
+
+def _label(layout: CardLayout) -> tuple[float, float, float, str]:
+    """What stays on the card, down its right bar: x of the baseline, y where it begins, size."""
+    _, top, right, bottom = layout.window_mm
+    text = "{}  belts {:g}-{:g}  bars {:g}, {:g} mm".format(
+        layout.size, *layout.belts_mm, *layout.bars_mm
+    )
+    size = min(_LARGEST_LABEL_MM, (bottom - top) / (len(text) * _LETTER))
+    x = (right + layout.size_mm[0]) / 2 - size * 0.35
+    return x, (top + bottom - len(text) * _LETTER * size) / 2, size, text
 
 
 def _pt(mm: float) -> float:

@@ -13,15 +13,17 @@ class Conditions(Value):
     """card_on: where the card lies. belt_thickness_mm: needed when it lies on the bench.
     print_scale: true / nominal length of the card's bars in x and y, None when never measured.
     print_scale_size: size of the card on which that was measured, None for any.
+    print_scales: of cards of other sizes, by size.
     camera: calibrated, that a person named for the photo. cameras: all calibrated ones that are
     kept, of which the photo's EXIF chooses where none was named.
-    limits: in force, by name ``finger_gap``, ``splice_width``, ``edge_offset``.
+    limits: in force.
     """
 
     card_on: Literal["belt", "bench"] = "belt"
     belt_thickness_mm: float | None = None
     print_scale: tuple[float, float] | None = None
     print_scale_size: str | None = None
+    print_scales: dict[str, tuple[float, float]] = {}
     camera: Camera | None = None
     cameras: tuple[Camera, ...] = ()
     limits: tuple[Limit, ...] = ()
@@ -30,4 +32,6 @@ class Conditions(Value):
         """The same for a card of that size: the print scale of another card says nothing of it."""
         if self.print_scale_size in (None, size):
             return self
-        return self.model_copy(update={"print_scale": None})
+        own = self.print_scales.get(size)
+        known = {"print_scale": own, "print_scale_size": size if own else self.print_scale_size}
+        return self.model_copy(update=known)

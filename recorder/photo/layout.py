@@ -50,6 +50,9 @@ class CardLayout:
     def module_mm(self) -> float:
         return self.marker_mm / MODULES
 
+    def serves(self, belt_mm: float) -> bool:
+        return self.belts_mm[0] <= belt_mm <= self.belts_mm[1]
+
     def corners_mm(self, marker: int) -> NDArray[np.float64]:
         """(4, 2): top left, top right, bottom right, bottom left, as the card is read."""
         x, y = self.markers[marker]
@@ -87,14 +90,21 @@ def _frame(
     )
 
 
-# S has the outer size of an ID-1 card, ISO/IEC 7810: 85.60 mm x 53.98 mm. The marker ids of the
-# sizes do not overlap, so that a photo tells which card it shows. M and L fit a sheet of A4.
+# S has the outer size of an ID-1 card, ISO/IEC 7810: 85.60 mm x 53.98 mm. The belts of the sizes
+# overlap, so that none falls between two; the marker ids do not, so that a photo tells which card
+# it shows. All fit a sheet of A4.
 CARD_SIZES: dict[str, CardLayout] = {
     card.size: card
     for card in (
         _frame("S", (85.60, 53.98), (10, 21), 14.4, 6.0, 10.0, 5, 301, (70.0, 20.0)),
+        _frame("SM", (104.0, 84.0), (20, 40), 17.4, 8.0, 12.0, 5, 361, (80.0, 40.0)),
         _frame("M", (124.0, 164.0), (35, 100), 26.0, 10.0, 18.0, 4, 321, (100.0, 100.0)),
-        _frame("L", (190.0, 277.0), (100, 200), 34.0, 12.0, 24.0, 5, 341, (150.0, 200.0)),
+        _frame("L", (190.0, 277.0), (90, 200), 34.0, 12.0, 24.0, 5, 341, (150.0, 200.0)),
     )
 }
 DEFAULT_SIZE = "M"
+
+
+def for_belt(width_mm: float) -> CardLayout | None:
+    """The smallest card for a belt, which shows it largest; None when there is none."""
+    return next((card for card in CARD_SIZES.values() if card.serves(width_mm)), None)

@@ -16,13 +16,14 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from recorder.photo.card import card_pdf, card_png
+from recorder.photo.card import A4_MM, card_pdf, card_png
 from recorder.photo.layout import CARD_SIZES, CardLayout
 
 WIDTH_MM, HEIGHT_MM = 85.60, 53.98
 WIDTHS_MM, HEIGHTS_MM = (85.47, 85.72), (53.92, 54.03)
 PX_PER_MM = 20  # of the rendered sheet
 CUT_LINE_MM = 0.15
+WHITE_ABOVE_WORDS_MM = 5.0
 
 each_card = pytest.mark.parametrize("card", CARD_SIZES.values(), ids=CARD_SIZES)
 
@@ -56,12 +57,14 @@ def test_picture(dpi: int) -> None:
 
 @each_card
 def test_cut_line_on_the_sheet(card: CardLayout, tmp_path: Path) -> None:
-    """The outermost ink on the sheet is the cut line; its middle is where one cuts."""
+    """The outermost ink on the sheet, above the words, is the cut line; one cuts at its middle."""
     sheet = tmp_path / "card.pdf"
     sheet.write_bytes(card_pdf(card))
     command = ["pdftoppm", "-r", f"{PX_PER_MM * 25.4:g}", "-gray", "-singlefile", sheet]
     picture = subprocess.run(command, capture_output=True, check=True).stdout
     ink = np.asarray(Image.open(io.BytesIO(picture))) < 250
+    words = (A4_MM[1] + card.size_mm[1]) / 2 + WHITE_ABOVE_WORDS_MM
+    ink = ink[: round(words * PX_PER_MM)]
     columns, rows = np.flatnonzero(ink.any(axis=0)), np.flatnonzero(ink.any(axis=1))
     outer_mm = ((np.ptp(columns) + 1) / PX_PER_MM, (np.ptp(rows) + 1) / PX_PER_MM)
     size_mm = (outer_mm[0] - CUT_LINE_MM, outer_mm[1] - CUT_LINE_MM)

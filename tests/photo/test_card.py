@@ -1,6 +1,9 @@
 """The printed card has its true size, and every marker on it is where the layout says."""
 
 import io
+import re
+import subprocess
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -9,7 +12,7 @@ from pypdf import PdfReader
 
 from recorder.photo.card import A4_MM, CARD_SIZES, card_pdf, card_png, ink
 from recorder.photo.fiducials import find_markers
-from recorder.photo.layout import DEFAULT_SIZE, CardLayout
+from recorder.photo.layout import DEFAULT_SIZE, CardLayout, for_belt
 
 each_card = pytest.mark.parametrize("card", CARD_SIZES.values(), ids=CARD_SIZES)
 POINTS_A_MM = 72 / 25.4
@@ -65,6 +68,35 @@ def test_pdf_is_one_a4_sheet_with_the_card_in_true_size(card: CardLayout) -> Non
     text = page.extract_text()
     assert "100 %" in text
     assert f"{card.bars_mm[0]:g} mm across" in text
+    assert f"seamnote card --size {card.size} --measured" in text
+    assert f"{card.size}  belts {card.belts_mm[0]:g}-{card.belts_mm[1]:g}" in text
+
+
+@each_card
+def test_words_stay_on_the_sheet_and_off_the_card(card: CardLayout, tmp_path: Path) -> None:
+    """All but the label, which stays on the card, are cut away with the sheet or the window."""
+    (tmp_path / "card.pdf").write_bytes(card_pdf(card))
+    boxes = subprocess.run(
+        ["pdftotext", "-bbox", tmp_path / "card.pdf", "-"],
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout
+    found = re.findall(r'xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)"', boxes)
+    words = np.array(found, float) / POINTS_A_MM
+    assert len(words) > 60
+    assert words.min() > 5
+    assert (words[:, 2:] < np.array(A4_MM) - 5).all()
+    words -= np.tile((np.array(A4_MM) - card.size_mm) / 2, 2)
+    width, height = card.size_mm
+    left, top, right, bottom = card.window_mm
+    in_window = (words[:, 0] >= left) & (words[:, 2] <= right)
+    in_window &= (words[:, 1] >= top) & (words[:, 3] <= bottom)
+    on_bar = (words[:, 0] >= right) & (words[:, 2] <= width)
+    on_bar &= (words[:, 1] >= top) & (words[:, 3] <= bottom)
+    off = words[:, 1] > height
+    assert (in_window | on_bar | off).all()
+    assert on_bar.sum() == 7
 
 
 @each_card
@@ -97,3 +129,25 @@ def test_sizes() -> None:
         len(card.markers) for card in CARD_SIZES.values()
     )
     assert CARD_SIZES[DEFAULT_SIZE].belts_mm == (35, 100)
+
+
+def test_no_belt_falls_between_two_sizes() -> None:
+    for tenth in range(200, 2001):
+        card = for_belt(tenth / 10)
+        assert card is not None
+        assert card.serves(tenth / 10)
+    chosen = {width: for_belt(width) for width in (9.9, 20, 30, 60, 100, 101, 200, 201)}
+    assert [card and card.size for card in chosen.values()] == [
+        None, "S", "SM", "M", "M", "L", "L", None,
+    ]  # fmt: skip
+
+
+def test_the_card_of_the_demo_photos_stays_as_it_was_printed() -> None:
+    """Cards that are glued on board must go on measuring right."""
+    card = CARD_SIZES["M"]
+    assert card.size_mm == (124, 164)
+    assert card.window_mm == (10, 26, 114, 138)
+    assert card.bars_mm == (100, 100)
+    assert list(card.markers) == list(range(321, 329))
+    assert card.markers[321] == pytest.approx((3.0375, 3.0375))
+    assert card.markers[328] == pytest.approx((102.9625, 142.9625))
