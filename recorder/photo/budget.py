@@ -64,7 +64,7 @@ def relative_lens(card: FoundCard) -> float:
 
 def relative_blur(card: FoundCard) -> float:
     """Of the blur at the seam, which is taken from the marker sides."""
-    return float(np.hypot(BLUR_DIFFERENCE, card.blur_spread_px / card.blur_px))
+    return float(np.hypot(BLUR_DIFFERENCE, card.blur.spread))
 
 
 def u_of_tone(gap_mm: float, sigma_mm: float, bend: float) -> float:

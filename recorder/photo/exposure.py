@@ -6,6 +6,7 @@ and the edge moves towards the bright side; where a phone bends the tones, it mo
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -24,7 +25,8 @@ UNKNOWN_BEND = 0.9  # counted where the card cannot tell: its black crushed, or 
 
 def burnt(bgr: NDArray[np.uint8]) -> NDArray[np.bool_]:
     """(h, w) where any channel is at its upper end."""
-    return np.asarray(bgr.max(axis=2) >= _BURNT_CODE)
+    blue, green, red = cv2.split(bgr)
+    return np.asarray(cv2.max(cv2.max(blue, green), red)) >= _BURNT_CODE
 
 
 def burnt_channels(bgr: NDArray[np.uint8]) -> NDArray[np.bool_]:

@@ -2,67 +2,91 @@
 
 Below about two sigma of the blur a slot only shows how much light it takes away, which is its
 width times its contrast; so the contrast is learned where the gap is wide, and elsewhere taken
-from a prior whose width goes into the uncertainty.
+from a prior whose width goes into the uncertainty. What the camera does to edges is known from
+the card. The gaps are not asked for the blur: where they are narrow enough for it to matter, a
+slot with more blur and one with a lighter floor look alike, and a blur that is no Gaussian pulled
+it by a quarter.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from recorder.photo.batch import Fits, fit_all
+from recorder.photo.blur import Blur
 from recorder.photo.exposure import BURNT_SHARE
+from recorder.photo.light import code
 from recorder.photo.lines import Line
 from recorder.photo.plane import Plane
-from recorder.photo.profiles import Fit, fit, gap_model
 from recorder.photo.refusal import Refusal
+from recorder.photo.response import NOISE_FLOOR, Response, slot_model
 from recorder.photo.seam import Flank, Seam
-from recorder.photo.windows import Window, pixels
+from recorder.photo.strips import Frames, Strips, frames_of, read
+from recorder.photo.windows import Window
 
 Array = NDArray[np.float64]
 
 WINDOW_MM = 2.0
 RESOLVED_SIGMAS = 2.0  # quantification limit of a gap, in sigmas of the blur
-_WIDE_SIGMAS = 3.2  # from here on the floor of the gap shows and tells the contrast
+_TELLING_SIGMAS = 2.6  # from here on the floor of the gap shows and tells the contrast
 # How dark a gap is against the belt, where no wide gap tells: common practice, no source. An open
-# cut in a belt gives back 0 to 45 % of the light of the belt around it.
-_PRIOR_CONTRAST = (0.80, 0.14)
+# cut in a belt gives back 0 to 35 % of the light of the belt around it, and up to 1.2 % of that of
+# white paper by reflections and haze, which counts on a black belt.
+_FLOOR_SHARE, _FLOOR_SHARE_U = 0.13, 0.11
+_VEIL, _VEIL_U = 0.006, 0.004
+_WHITE = 0.8
+_LEAST_SPREAD = 0.03  # of the contrast along a seam
+_LEAST_TELLING = 5
+_OPEN_CONTRAST_U = 0.5
+_BLUR_STEP = 0.10
+_TIES = 4.0  # pixels that texture and JPEG tie together: this many count as one
+_LEAN_U = 0.04  # of the light over a millimetre
 _LEAST_WINDOWS = 6
 _BURNT_WINDOWS = 0.03  # share of all windows in which the belt may be burnt out
-_WIDE_WINDOW_MM = 1.9  # half width for a wide-open gap
+_FIRST_HALF_WIDTH_MM, _LEAST_HALF_WIDTH_MM, _MOST_HALF_WIDTH_MM = 1.1, 0.5, 2.2
+_WIDEST_MM = 2.6
 _LEAST_BANK_PIXELS = 12  # on each side of a gap
 _RIM_MM = 0.4  # of the belt beside its edges, where bench and shadow blur into it
 
 
 @dataclass(frozen=True)
 class GapPoint:
-    """One window. x, y: middle of the gap there, mm. gap: mm. u: from the fit alone.
-    sigma: blur there, mm. flank: index. weight: length of seam that it stands for, mm.
+    """One window. x, y: middle of the gap there, mm. way: along the flank from its begin, mm.
+    gap: mm. u: from the fit alone. sigma: blur there, mm. flank: index.
     by_blur, by_contrast: change of the gap for a change of 1 in the logarithm of sigma and in the
-    contrast. contrast: share of light missing. normal: across the gap, unit vector.
+    contrast. by_response: change when the camera's sharpening and blur shape are left out.
+    contrast: share of light missing. weight: length of seam that it stands for, mm.
+    normal: across the gap, unit vector.
     """
 
     x: float
     y: float
+    way: float
     gap: float
     u: float
     sigma: float
     flank: int
     by_blur: float
     by_contrast: float
-    weight: float
+    by_response: float
     contrast: float
+    weight: float
     normal: tuple[float, float]
 
 
 @dataclass(frozen=True)
 class GapProfile:
-    """points: in order along the seam. contrast, u_contrast: shared share of missing light.
-    contrast_seen: whether it was learned from this photo.
+    """points: in order along the seam. flanks: straight, through the middle of the gap.
+    contrast, u_contrast: shared share of missing light. contrast_seen: whether it was learned from
+    this photo.
     """
 
     points: tuple[GapPoint, ...]
+    flanks: tuple[Flank, ...]
     contrast: float
     u_contrast: float
     contrast_seen: bool
@@ -70,213 +94,311 @@ class GapProfile:
 
 @dataclass(frozen=True)
 class Face:
-    """The belt's face in the photo. light: linear. burnt: pixels at the end of a channel.
-    plane: of the face. upper, lower: its edges. blur_px: Gaussian sigma of the photo.
+    """The belt's face in the photo. grey: codes of the luminance. burnt: pixels at the end of a
+    channel. plane: of the face. upper, lower: its edges. blur, response: of the camera.
+    plain_blur: sigma over that of ``blur`` when the camera is taken as a plain one.
     """
 
-    light: NDArray[np.float32]
+    grey: NDArray[np.uint8]
     burnt: NDArray[np.bool_]
     plane: Plane
     upper: Line
     lower: Line
-    blur_px: float
+    blur: Blur
+    response: Response
+    plain_blur: float = 1.0
+
+
+@dataclass(frozen=True)
+class _Look:
+    """Profiles of all windows and how to see them. mm: (n,) millimetres of a pixel across.
+    sigma: (n,) blur in pixels.
+    """
+
+    windows: list[Window]
+    flank: NDArray[np.intp]
+    strips: Strips
+    mm: Array
+    sigma: Array
+    response: Response
+
+    def blurred(self, by: float) -> _Look:
+        return replace(self, sigma=self.sigma * by)
+
+
+@dataclass(frozen=True)
+class _Slots:
+    """What fits gave, by window. gap, place: pixels. bank: light of the two banks together."""
+
+    fits: Fits
+    gap: Array
+    place: Array
+    bank: Array
+    contrast: Array
+    u_contrast: Array
 
 
 def measure_gaps(face: Face, seam: Seam) -> GapProfile:
     """Gap in every window along the flanks, tips left out; raises Refusal when too few fit."""
-    flanks = [_straightened(face, flank) for flank in seam.flanks]
-    windows = [
-        (index, window) for index, flank in enumerate(flanks) for window in _windows(flank, flanks)
-    ]
-    if np.mean([_is_burnt(face, window) for _, window in windows]) > _BURNT_WINDOWS:
-        raise Refusal(
-            "the photo is overexposed (the belt beside the seam is burnt out); lower the camera's "
-            "brightness, or take light or glare away, and take it again"
-        )
-    loose = [_fit_window(face, w, _PRIOR_CONTRAST) for _, w in windows]
-    wide = [c.contrast for c in loose if c is not None and c.gap > _WIDE_SIGMAS * c.sigma]
-    seen = len(wide) >= 5
-    contrast = _PRIOR_CONTRAST
-    if seen:
-        middle = float(np.median(wide))
-        spread = 1.4826 * float(np.median(np.abs(np.array(wide) - middle)))
-        contrast = (middle, max(spread, 0.03))
-    points = []
-    for index, window in windows:
-        found = _fit_window(face, window, contrast)
-        if found is not None:
-            points.append(replace(found, flank=index))
-    if len(points) < _LEAST_WINDOWS or _is_broken(flanks, windows, points):
+    off_belt = _off_belt(face)
+    flanks = list(seam.flanks)
+    for _ in range(2):
+        windows, index = _windows(flanks, np.full(len(flanks), _FIRST_HALF_WIDTH_MM))
+        look = _look(face, windows, index, off_belt)
+        slots = _fit(look, *_prior(look))
+        good = _good(look, slots, _FIRST_HALF_WIDTH_MM)
+        flanks = [_straightened(flank, k, look, slots, good) for k, flank in enumerate(flanks)]
+    half = _half_widths(len(flanks), look, slots, good)
+    windows, index = _windows(flanks, half)
+    look = _look(face, windows, index, off_belt)
+    _not_burnt(face, look)
+    slots = _fit(look, *_prior(look))
+    good = _good(look, slots, 0.8)
+    contrast, seen = _contrast(look, slots, good)
+    slots = _fit(look, *contrast)
+    good = _good(look, slots, 0.8)
+    if good.sum() < _LEAST_WINDOWS or _is_broken(flanks, look, good):
         raise Refusal(
             "the seam cannot be followed from edge to edge; clean the splice, avoid glare and "
             "shadows on it, and take the photo again"
         )
-    return GapProfile(tuple(points), contrast[0], contrast[1], seen)
+    points = _points(face, look, slots, contrast, flanks, good)
+    usual, spread = float(np.median(contrast[0][good])), float(np.median(contrast[1][good]))
+    return GapProfile(points, tuple(flanks), usual, spread, seen)
 
 
-def _is_burnt(face: Face, window: Window) -> bool:
-    _, _, places = pixels(face.plane, window, face.light.shape)
-    rows, columns = places.astype(int).T
-    return bool(len(places) and face.burnt[rows, columns].mean() > BURNT_SHARE)
+def _off_belt(face: Face) -> NDArray[np.bool_]:
+    """(h, w) pixels that are not surely belt: outside of it, or beside its edges."""
+    height, width = face.grey.shape
+    corners = face.plane.to_mm(
+        np.array([(0, 0), (width, 0), (width, height), (0, height)], dtype=float)
+    )
+    x = np.linspace(corners[:, 0].min(), corners[:, 0].max(), 60)
+    upper = np.column_stack([x, face.upper.along(x) + _RIM_MM])
+    lower = np.column_stack([x, face.lower.along(x) - _RIM_MM])[::-1]
+    outline = face.plane.to_px(np.concatenate([upper, lower]))
+    off = np.ones((height, width), np.uint8)
+    cv2.fillPoly(off, [np.round(outline).astype(np.int32).reshape(-1, 1, 2)], 0)
+    return off.view(np.bool_)
 
 
-def _is_broken(
-    flanks: list[Flank], windows: list[tuple[int, Window]], points: list[GapPoint]
-) -> bool:
-    """Whether a whole flank is as good as unseen: the largest gap might hide there."""
-    usual = float(np.median([flank.length for flank in flanks]))
-    for index, flank in enumerate(flanks):
-        wanted = sum(number == index for number, _ in windows)
-        got = sum(point.flank == index for point in points)
-        if flank.length > 0.6 * usual and got < 0.4 * wanted:
-            return True
-    return len(points) < 0.6 * len(windows)
+def _windows(flanks: list[Flank], half_width: Array) -> tuple[list[Window], NDArray[np.intp]]:
+    """Windows along the flanks, far enough from their ends that the next flank stays out."""
+    windows: list[Window] = []
+    index: list[int] = []
+    for k, flank in enumerate(flanks):
+        margins = [_margin(flank, flanks, k + step, half_width[k]) for step in (-1, 1)]
+        begin, end = margins[0] * flank.length, (1 - margins[1]) * flank.length
+        count = max(1, round((end - begin) / WINDOW_MM))
+        step = (end - begin) / count
+        for i in range(count):
+            centre = flank.begin + flank.along * (begin + (i + 0.5) * step)
+            windows.append(Window(centre, flank.along, step / 2, float(half_width[k])))
+            index.append(k)
+    return windows, np.array(index)
 
 
-def _straightened(face: Face, flank: Flank) -> Flank:
-    """The flank moved onto the middle of the gap, by windows fitted along it."""
-    for _ in range(2):
-        places, offsets = [], []
-        for window in _windows(flank, [flank], margin=0.15):
-            found = _fit_window(face, window, _PRIOR_CONTRAST)
-            if found is not None:
-                middle = np.array([found.x, found.y]) - flank.begin
-                places.append(float(middle @ flank.along))
-                offsets.append(float(middle @ _normal(flank)))
-        if len(places) < 3:
-            return flank
-        s, d = np.array(places), np.array(offsets)
-        near = np.abs(d - np.median(d)) < max(3 * 1.4826 * np.median(np.abs(d - np.median(d))), 0.1)
-        slope, level = np.polyfit(s[near], d[near], 1)
-        normal = _normal(flank)
-        flank = Flank(
-            flank.begin + level * normal, flank.end + (level + slope * flank.length) * normal
+def _margin(flank: Flank, flanks: list[Flank], other: int, half_width: float) -> float:
+    """Share of a flank that a neighbour (index) keeps windows out of, at the end that they meet."""
+    if not 0 <= other < len(flanks):
+        return 0.04
+    cosine = abs(float(flank.along @ flanks[other].along))
+    between = float(np.sqrt(max(1 - cosine**2, 1e-4)))
+    return min(0.32, max(0.04, (half_width + 0.3) / between / flank.length))
+
+
+def _look(
+    face: Face, windows: list[Window], index: NDArray[np.intp], off_belt: NDArray[np.bool_]
+) -> _Look:
+    frames, mm = frames_of(face.plane, windows)
+    strips = read(face.grey, frames, off_belt)
+    sigma = face.blur.sigma_px(frames.centre, frames.across)
+    return _Look(windows, index, strips, mm, sigma, face.response)
+
+
+def _not_burnt(face: Face, look: _Look) -> None:
+    frames: Frames = frames_of(face.plane, look.windows)[0]
+    ends = read(face.burnt.view(np.uint8), frames, bin_px=4.0)
+    total = np.maximum(ends.count.sum(axis=1), 1)
+    share = (ends.value * ends.count).sum(axis=1) * 255 / total
+    if np.mean(share > BURNT_SHARE) > _BURNT_WINDOWS:
+        raise Refusal(
+            "the photo is overexposed (the belt beside the seam is burnt out); lower the camera's "
+            "brightness, or take light or glare away, and take it again"
         )
-    return flank
 
 
-def _normal(flank: Flank) -> Array:
-    return np.array([-flank.along[1], flank.along[0]])
+def _prior(look: _Look) -> tuple[Array, Array]:
+    """Mean and standard uncertainty of the contrast of each window, by the light of its banks."""
+    bank = np.maximum(_rough_bank(look.strips), 1e-3)
+    veil, veil_u = _VEIL * _WHITE / bank, _VEIL_U * _WHITE / bank
+    return np.clip(1 - _FLOOR_SHARE - veil, 0.3, 0.95), np.hypot(_FLOOR_SHARE_U, veil_u)
 
 
-def _windows(flank: Flank, all_flanks: list[Flank], margin: float | None = None) -> list[Window]:
-    """Windows along a flank, far enough from its ends that the next flank stays out of them."""
-    half_width = 1.1
-    if margin is None:
-        margin = 0.06
-        for other in all_flanks:
-            if (
-                other is not flank
-                and min(
-                    np.linalg.norm(other.begin - flank.end), np.linalg.norm(other.end - flank.begin)
-                )
-                < 1.0
-            ):
-                cosine = abs(float(flank.along @ other.along))
-                between = float(np.sqrt(max(1 - cosine**2, 1e-4)))
-                margin = max(margin, min(0.3, (half_width + 0.35) / between / flank.length))
-    begin, end = margin * flank.length, (1 - margin) * flank.length
-    count = max(1, round((end - begin) / WINDOW_MM))
-    step = (end - begin) / count
-    return [
-        Window(
-            flank.begin + flank.along * (begin + (i + 0.5) * step),
-            flank.along,
-            step / 2,
-            half_width,
-        )
-        for i in range(count)
-    ]
+def _rough_bank(strips: Strips) -> Array:
+    """Light of the belt beside the slot: the 75th percentile of a profile."""
+    value = np.where(strips.count > 0, strips.value, np.nan)
+    value[np.isnan(value).all(axis=1)] = 0.5
+    coded = np.nanpercentile(value, 75, axis=1)
+    return np.asarray(((coded + 0.055) / 1.055) ** 2.4)
 
 
-def _fit_window(face: Face, window: Window, contrast: tuple[float, float]) -> GapPoint | None:
-    """In the usual window, or in a wider one when the gap leaves no banks in it."""
-    usual = _fit_inside(face, window, contrast)
-    if usual is not None:
-        return usual
-    return _fit_inside(face, replace(window, half_width=_WIDE_WINDOW_MM), contrast)
+def _fit(look: _Look, contrast: Array, contrast_u: Array, start: Array | None = None) -> _Slots:
+    """Slots whose floor is held near ``contrast`` (n,) below the banks."""
+    strips = look.strips
+    bank = _rough_bank(strips)
+    floor = bank * (1 - contrast)
+    if start is None:
+        where, area = _darkest(strips, bank)
+        gap = np.clip(area / np.maximum(bank - floor, 1e-4), 0.5 * look.sigma, 2.0 / look.mm)
+        none = np.zeros_like(bank)
+        start = np.column_stack([bank, bank, floor, where, gap, none])
+    mean = start.copy()
+    mean[:, 2], mean[:, 5] = floor, 0.0
+    stiff = np.zeros_like(start)
+    stiff[:, 2] = 1 / np.maximum(bank * contrast_u, 1e-6)
+    stiff[:, 5] = 1 / (_LEAN_U * look.mm)
+    model = slot_model(strips, look.response, look.sigma)
+    fits = fit_all(model, strips.value, strips.count / _TIES, start, (mean, stiff), NOISE_FLOOR)
+    left, right, inside, place, wide = fits.values.T[:5]
+    banks = np.maximum((left + right) / 2, 1e-6)
+    return _Slots(fits, wide, place, banks, 1 - inside / banks, fits.u(2) / banks)
 
 
-def _fit_inside(face: Face, window: Window, contrast: tuple[float, float]) -> GapPoint | None:
-    s, d, places = pixels(face.plane, window, face.light.shape)
-    x, y = window.centre[:, None] + np.outer(window.along, s) + np.outer(window.normal, d)
-    on_belt = (y > face.upper.along(x) + _RIM_MM) & (y < face.lower.along(x) - _RIM_MM)
-    d, places = d[on_belt], places[on_belt].astype(int)
-    if len(d) < 60:
-        return None
-    values = face.light[places[:, 0], places[:, 1]].astype(float)
-    if face.burnt[places[:, 0], places[:, 1]].mean() > BURNT_SHARE:
-        return None
-    sigma = face.plane.blur_mm(window.centre, window.normal, face.blur_px)
-    found = _slot(d, values, sigma, contrast)
-    if found is None:
-        return None
-    bank = (found.values[0] + found.values[1]) / 2
-    middle = window.centre + window.normal * found.values[3]
-    wider = _slot(d, values, sigma * 1.1, contrast, found.values)
-    darker = _slot(d, values, sigma, (contrast[0] - 0.05, contrast[1]), found.values)
-    gap = float(found.values[4])
-    return GapPoint(
-        x=float(middle[0]),
-        y=float(middle[1]),
-        gap=gap,
-        u=found.u(4),
-        sigma=sigma,
-        flank=-1,
-        by_blur=gap if wider is None else float(wider.values[4] - gap) / 0.1,
-        by_contrast=gap if darker is None else float(gap - darker.values[4]) / 0.05,
-        weight=2 * window.half_length,
-        contrast=float(1 - found.values[2] / bank),
-        normal=(float(window.normal[0]), float(window.normal[1])),
+def _darkest(strips: Strips, bank: Array) -> tuple[Array, Array]:
+    """Rough place of the slot and the light that it takes away times its width, in pixels."""
+    lack = np.where(strips.count > 0, bank[:, None] - ((strips.value + 0.055) / 1.055) ** 2.4, 0.0)
+    width = max(1, round(1.0 / (strips.place[1] - strips.place[0])))
+    lack = np.maximum(cv2.blur(lack, (width | 1, 1)), 0)
+    peak = strips.place[np.argmax(lack, axis=1)]
+    span = float(np.abs(strips.place).max())
+    near = np.abs(strips.place - peak[:, None]) < 0.45 * span
+    lack = np.where(near & (lack > 0.2 * lack.max(axis=1, keepdims=True)), lack, 0)
+    total = np.maximum(lack.sum(axis=1), 1e-9)
+    return np.asarray((lack @ strips.place) / total), total * (strips.place[1] - strips.place[0])
+
+
+def _good(look: _Look, slots: _Slots, reach_mm: float) -> NDArray[np.bool_]:
+    """Windows with one slot between two banks: no neighbour, shadow or scratch in it."""
+    strips, fits = look.strips, slots.fits
+    left, right, inside, place, wide = fits.values.T[:5]
+    beyond = (wide / 2 + 3 * look.sigma)[:, None]
+    d = strips.place - place[:, None]
+    bank_pixels = [(strips.count * side).sum(axis=1) for side in (d < -beyond, d > beyond)]
+    away = strips.count * (np.abs(d) > beyond)
+    total = np.maximum(away.sum(axis=1), 1)
+    bank_noise = np.sqrt((away * fits.residual**2).sum(axis=1) / total)
+    noise = np.sqrt(
+        (strips.count * fits.residual**2).sum(axis=1) / np.maximum(strips.count.sum(axis=1), 1)
+    )
+    depth = code(slots.bank)[0] - code(np.maximum(inside, 0.0))[0]
+    gap_mm, u_mm = wide * look.mm, fits.u(4) * look.mm
+    return np.asarray(
+        np.isfinite(fits.values).all(axis=1)
+        & (np.abs(place) * look.mm < reach_mm)
+        & (wide >= 0)
+        & (gap_mm < _WIDEST_MM)
+        & (np.minimum(left, right) > 0)
+        & (inside < 0.9 * slots.bank)
+        & (u_mm < 0.03 + 0.12 * gap_mm)
+        & (np.minimum(*bank_pixels) >= _LEAST_BANK_PIXELS)
+        & (noise < 0.3 * depth)
+        & (noise < 1.6 * bank_noise + 0.04 * depth)
     )
 
 
-def _slot(
-    d: Array,
-    values: Array,
-    sigma: float,
-    contrast: tuple[float, float],
-    start: Array | None = None,
-) -> Fit | None:
-    """Slot with the floor held near ``contrast`` (mean, standard uncertainty) below the banks."""
-    bank = float(np.percentile(values, 80))
-    floor = bank * (1 - contrast[0])
-    if start is None:
-        where, area = _darkest(d, values, bank)
-        gap = float(np.clip(area / max(bank - floor, 1e-4), 0.5 * sigma, 2.0))
-        start = np.array([bank, bank, floor, where, gap])
-    mean = np.array([0.0, 0.0, floor, 0.0, 0.0])
-    weight = np.array([0.0, 0.0, 1 / max(bank * contrast[1], 1e-6) ** 2, 0.0, 0.0])
-    found = fit(gap_model(d, sigma), values, start, (mean, weight))
-    left, right, inside, place, gap = found.values
-    near = abs(place) < 0.8 and 0 <= gap < 2.6
-    banks = (left + right) / 2
-    if not near or min(left, right) <= 0 or inside > 0.9 * banks:
-        return None
-    # a neighbouring flank, a shadow or a scratch in the window: not one slot between two banks
-    if found.u(4) > 0.02 + 0.1 * gap or found.noise > 0.3 * (banks - inside):
-        return None
-    beyond = gap / 2 + 3 * sigma
-    if min(np.sum(d < place - beyond), np.sum(d > place + beyond)) < _LEAST_BANK_PIXELS:
-        return None
-    bank_noise = float(np.std(values[np.abs(d - place) > beyond]))
-    if found.noise > 1.6 * bank_noise + 0.03 * (banks - inside):
-        return None
-    if abs(1 - inside / banks - contrast[0]) > max(3 * contrast[1], 0.2):
-        return None
-    return found
+def _straightened(
+    flank: Flank, k: int, look: _Look, slots: _Slots, good: NDArray[np.bool_]
+) -> Flank:
+    """The flank moved onto the middle of the gap, by the windows along it."""
+    mine = np.flatnonzero((look.flank == k) & good)
+    if len(mine) < 3:
+        return flank
+    s = np.array([(look.windows[i].centre - flank.begin) @ flank.along for i in mine])
+    d = slots.place[mine] * look.mm[mine]
+    off = np.abs(d - np.median(d))
+    near = off <= max(3 * 1.4826 * float(np.median(off)), 0.1)
+    slope, level = np.polyfit(s[near], d[near], 1)
+    normal = np.array([-flank.along[1], flank.along[0]])
+    return Flank(flank.begin + level * normal, flank.end + (level + slope * flank.length) * normal)
 
 
-def _darkest(d: Array, values: Array, bank: float) -> tuple[float, float]:
-    """Rough place of the slot and the light that it takes away times its width."""
-    bins = np.linspace(d.min(), d.max(), 45)
-    which = np.clip(np.digitize(d, bins) - 1, 0, 43)
-    count = np.bincount(which, minlength=44)
-    mean = np.bincount(which, values, minlength=44) / np.maximum(count, 1)
-    mean[count == 0] = bank
-    lack = np.maximum(bank - mean, 0)
-    near = np.abs(bins[:-1] - bins[int(np.argmax(lack))]) < 1.0
-    lack = np.where(near & (lack > 0.15 * lack.max()), lack, 0)
-    width = bins[1] - bins[0]
-    centres = bins[:-1] + width / 2
-    return float(lack @ centres / max(lack.sum(), 1e-9)), float(lack.sum() * width)
+def _half_widths(flanks: int, look: _Look, slots: _Slots, good: NDArray[np.bool_]) -> Array:
+    """(flanks,) mm: as narrow as gap, blur and banks allow, so that the tips come into view."""
+    gap, sigma = slots.gap * look.mm, look.sigma * look.mm
+    need = gap / 2 + 3.5 * sigma + np.maximum(0.3, 5 * look.mm)
+    half = np.full(flanks, _FIRST_HALF_WIDTH_MM)
+    for k in range(flanks):
+        mine = need[(look.flank == k) & good]
+        wide_open = not len(mine)
+        half[k] = _MOST_HALF_WIDTH_MM if wide_open else float(mine.max())
+    return np.asarray(np.clip(half, _LEAST_HALF_WIDTH_MM, _MOST_HALF_WIDTH_MM), float)
+
+
+def _contrast(
+    look: _Look, slots: _Slots, good: NDArray[np.bool_]
+) -> tuple[tuple[Array, Array], bool]:
+    """Contrast and its standard uncertainty for each window: learned, or the prior."""
+    prior = _prior(look)
+    free = _fit(look, prior[0], np.full_like(prior[0], _OPEN_CONTRAST_U), slots.fits.values)
+    telling = good & (free.gap > _TELLING_SIGMAS * look.sigma) & (free.u_contrast < 0.12)
+    telling &= (free.contrast > 0.15) & (free.contrast < 1.05)
+    if telling.sum() < _LEAST_TELLING:
+        return prior, False
+    found = free.contrast[telling]
+    middle = float(np.median(found))
+    spread = 1.4826 * float(np.median(np.abs(found - middle)))
+    each = np.ones_like(prior[0])
+    return (middle * each, max(spread, _LEAST_SPREAD) * each), True
+
+
+def _is_broken(flanks: list[Flank], look: _Look, good: NDArray[np.bool_]) -> bool:
+    """Whether a whole flank is as good as unseen: the largest gap might hide there."""
+    usual = float(np.median([flank.length for flank in flanks]))
+    for k, flank in enumerate(flanks):
+        mine = look.flank == k
+        if flank.length > 0.6 * usual and good[mine].sum() < 0.4 * mine.sum():
+            return True
+    return bool(good.mean() < 0.6)
+
+
+def _points(
+    face: Face,
+    look: _Look,
+    slots: _Slots,
+    contrast: tuple[Array, Array],
+    flanks: list[Flank],
+    good: NDArray[np.bool_],
+) -> tuple[GapPoint, ...]:
+    start = slots.fits.values
+    gap = slots.gap * look.mm
+    wider = _fit(look.blurred(float(np.exp(_BLUR_STEP))), *contrast, start).gap * look.mm
+    darker = _fit(look, contrast[0] - 0.05, contrast[1], start).gap * look.mm
+    plain = gap
+    if face.response != Response():
+        as_plain = replace(look.blurred(face.plain_blur), response=Response())
+        plain = _fit(as_plain, *contrast, start).gap * look.mm
+    u = slots.fits.u(4) * look.mm
+    points = []
+    for i in np.flatnonzero(good):
+        window = look.windows[i]
+        middle = window.centre + window.normal * float(slots.place[i] * look.mm[i])
+        flank = flanks[look.flank[i]]
+        points.append(
+            GapPoint(
+                x=float(middle[0]),
+                y=float(middle[1]),
+                way=float((window.centre - flank.begin) @ flank.along),
+                gap=float(gap[i]),
+                u=float(u[i]),
+                sigma=float(look.sigma[i] * look.mm[i]),
+                flank=int(look.flank[i]),
+                by_blur=float((wider[i] - gap[i]) / _BLUR_STEP),
+                by_contrast=float((gap[i] - darker[i]) / 0.05),
+                by_response=float(plain[i] - gap[i]),
+                contrast=float(slots.contrast[i]),
+                weight=2 * window.half_length,
+                normal=(float(window.normal[0]), float(window.normal[1])),
+            )
+        )
+    return tuple(points)

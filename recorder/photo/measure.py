@@ -15,7 +15,7 @@ from recorder.photo.conditions import Conditions
 from recorder.photo.ends import split, whole_line
 from recorder.photo.exposure import burnt
 from recorder.photo.gap import Face, measure_gaps
-from recorder.photo.light import luminance
+from recorder.photo.light import linear
 from recorder.photo.optics import Optics, optics_of
 from recorder.photo.overlay import draw
 from recorder.photo.plane import Plane, raised
@@ -63,23 +63,26 @@ def measure(
 def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     """Find card, belt and seam; raises Refusal."""
     bgr = photo.bgr
-    light = luminance(bgr)
+    # The luma of the code: JPEG keeps it sharp, where colour is averaged over several pixels.
     grey = np.asarray(cv2.cvtColor(bgr, cv2.COLOR_BGR2GRAY), np.uint8)
     ends_of_range = burnt(bgr)
     optics = optics_of(photo, conditions)
-    card = find_card(grey, light, ends_of_range, conditions, optics)
+    card = find_card(grey, ends_of_range, conditions, optics)
     across, down = card.print_scale
-    plane = _belt_plane(card, conditions, optics)
+    plane = _belt_plane(card, conditions, card.optics)
     left, top, right, bottom = card.layout.window_mm
     window = (left * across, top * down, right * across, bottom * down)
     _sharp_enough(plane, window, card)
     edges = find_edges(bgr, plane, window, card.blur_px)
     upper = whole_line(edges.points("upper"), "upper")
     lower = whole_line(edges.points("lower"), "lower")
-    seam = find_seam(light, plane, window, upper, lower)
+    seam = find_seam(linear(grey), plane, window, upper, lower)
     ends = split(edges, seam.reach_mm)
-    gaps = measure_gaps(Face(light, ends_of_range, plane, upper, lower, card.blur_px), seam)
-    return Seen(card, plane, edges, seam, gaps, ends, optics)
+    gaps = measure_gaps(
+        Face(grey, ends_of_range, plane, upper, lower, card.blur, card.response, card.plain_blur),
+        seam,
+    )
+    return Seen(card, plane, edges, seam, gaps, ends, card.optics)
 
 
 def _belt_plane(card: FoundCard, conditions: Conditions, optics: Optics) -> Plane:
