@@ -1,0 +1,1 @@
+"""Photos of splices drawn from physics, apart from the estimator: shapes, light, camera, file."""
