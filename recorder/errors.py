@@ -9,6 +9,7 @@
     │   ├── UnknownField
     │   ├── UnknownUnit
     │   ├── UnknownLanguage
+    │   ├── UnknownCamera
     │   └── BadValue
     ├── InputRefused              exit 3   a file or folder cannot be used as it is
     │   ├── FileMissing
@@ -21,6 +22,8 @@
     │   ├── BadJobCard
     │   ├── BadSettings
     │   ├── BadLimits
+    │   ├── BadCamera
+    │   ├── CannotCalibrate
     │   ├── BadVocabulary
     │   ├── JobUnfinished
     │   ├── OriginalChanged
@@ -120,6 +123,11 @@ class UnknownLanguage(WrongUse):
     remedy = "use one of {near}"
 
 
+class UnknownCamera(WrongUse):
+    problem = "no calibrated camera is called {wanted!r}"
+    remedy = "{near}"
+
+
 class BadValue(WrongUse):
     problem = "{value!r} cannot be {field}"
     remedy = "{hint}"
@@ -179,6 +187,16 @@ class BadSettings(InputRefused):
 class BadLimits(InputRefused):
     problem = "{path}: {detail}"
     remedy = "write [[limit]] entries as on a job card: name, and low, high or tolerance"
+
+
+class BadCamera(InputRefused):
+    problem = "{path} is not a calibrated camera ({detail})"
+    remedy = "calibrate it again with 'seamnote camera', or move the file away"
+
+
+class CannotCalibrate(InputRefused):
+    problem = "{path}: {detail}"
+    remedy = "{mend}"
 
 
 class BadVocabulary(InputRefused):

@@ -7,6 +7,7 @@
       vocabulary.toml  the firm's own words, written by the user
       index.sqlite     derived from the jobs; may be deleted
       identity/        signing keys
+      cameras/         calibrated lenses
       jobs/<id>/       one folder for each job: the truth
 """
 
@@ -63,6 +64,10 @@ class Home:
     @property
     def identity(self) -> Path:
         return self.root / "identity"
+
+    @property
+    def cameras(self) -> Path:
+        return self.root / "cameras"
 
 
 def default_home() -> Path:

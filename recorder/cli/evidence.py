@@ -78,6 +78,11 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "--print-scale", metavar="X,Y", help="caliper reading / nominal length of the printed card"
     )
     measure.add_argument(
+        "--camera", metavar="NAME|FILE",
+        help="that took the photos, as 'seamnote camera' kept it (default: the kept one that the "
+        "photo's EXIF names)",
+    )  # fmt: skip
+    measure.add_argument(
         "--limits", type=Path, metavar="FILE",
         help="TOML with [[limit]] entries as on a job card, or the same as JSON: these limits "
         "alone (default: the job card beside the photo, then the belt's type and the house)",
@@ -192,19 +197,22 @@ def _card(arguments: argparse.Namespace) -> int:
 
 
 def _measure(arguments: argparse.Namespace) -> int:
+    from recorder.archive.home import Home
     from recorder.cli.job_text import measured
-    from recorder.flows import limits, measure
+    from recorder.flows import cameras, limits, measure
 
     home = home_path(arguments)
     settings = settings_of(home).photo
     own_limits = limits.read(arguments.limits) if arguments.limits else None
+    camera = cameras.named(Home(home), arguments.camera) if arguments.camera else None
+    kept = cameras.all_kept(Home(home)) if camera is None else ()
     overlays = arguments.overlays or home / "measured"
     progress = StageLines()
 
     def take(path: Path) -> int:
         conditions = measure.conditions(
             path, settings, arguments.belt_thickness, arguments.card_on, arguments.print_scale,
-            own_limits,
+            own_limits, camera, kept,
         )  # fmt: skip
         progress.stage(f"measuring {path.name}")
         seam = measure.one(path, conditions, overlays)

@@ -8,6 +8,7 @@ from pathlib import Path
 from recorder.errors import BadValue, InputRefused, OutputUnwritable
 from recorder.flows import limits
 from recorder.flows.jobcard import FILE_NAME, JobCard, read
+from recorder.model.camera import Camera
 from recorder.model.job import in_force
 from recorder.model.measurement import Decision, Limit, SeamMeasurement
 from recorder.model.reading import Reading, Typed
@@ -20,10 +21,12 @@ from recorder.settings import PhotoSettings
 def conditions(
     photo: Path, settings: PhotoSettings, belt_thickness: str | None, card_on: str | None,
     print_scale: str | None, own_limits: tuple[Limit, ...] | None,
+    camera: Camera | None, kept: tuple[Camera, ...],
 ) -> Conditions:  # fmt: skip
     """What the command line says, then the job card beside the photo, then the settings.
 
-    own_limits: those alone, whatever the others say. Raises BadJobCard, BadValue.
+    own_limits: those alone, whatever the others say. camera: that took the photo, None to let the
+    photo choose among those that are kept. Raises BadJobCard, BadValue.
     """
     card, told = _job_card_beside(photo)
     thickness = told.get("belt_thickness")
@@ -33,6 +36,8 @@ def conditions(
         "print_scale": card.print_scale or settings.print_scale,
         "print_scale_size": None if card.print_scale else settings.print_scale_size,
         "print_scales": settings.print_scales,
+        "camera": camera,
+        "cameras": kept,
         "limits": limits.in_force(settings, told, card.limits)
         if own_limits is None
         else limits.around(own_limits, told),

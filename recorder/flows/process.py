@@ -19,9 +19,10 @@ from recorder.archive.home import Home
 from recorder.archive.index import bring_up_to_date
 from recorder.archive.originals import shown_name
 from recorder.errors import FileMissing, InputRefused, NothingToProcess, PlaceUnusable
-from recorder.flows import draft, jobcard, limits
+from recorder.flows import cameras, draft, jobcard, limits
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
+from recorder.model.camera import Camera
 from recorder.model.job import Job, MediaFile, MediaKind, in_force
 from recorder.model.reading import Standing
 from recorder.notes.extract import extract
@@ -48,7 +49,7 @@ class Processed(Value):
 
 
 def process(home: Home, source: Path, settings: Settings, progress: Progress) -> Processed:
-    """Process one folder. Raises NothingToProcess, BadJobCard, or an error of a missing engine.
+    """Process one folder. Raises NothingToProcess, BadJobCard, BadCamera, or that an engine lacks.
 
     A single file that cannot be used is kept, marked in ``Job.media`` and does not stop the rest.
     What was done before is not done again; what was refused is tried again.
@@ -57,6 +58,7 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
     originals = list(kinds)
     card_path = source / jobcard.FILE_NAME
     card = jobcard.read(card_path) if card_path in kinds else jobcard.JobCard()
+    kept = cameras.all_kept(home)
 
     known = find_by_originals(home, originals)
     if known:
@@ -71,7 +73,7 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
         job = _hear(job, folder, media, settings, card, progress)
         folder.save(job)
     for media in _waiting(job, MediaKind.PHOTO):
-        job = _look(job, folder, media, settings, card, progress)
+        job = _look(job, folder, media, settings, card, kept, progress)
         folder.save(job)
 
     if not job.complete:
@@ -165,7 +167,7 @@ def _hear(
 
 def _look(
     job: Job, folder: JobFolder, media: MediaFile, settings: Settings, card: jobcard.JobCard,
-    progress: Progress,
+    kept: tuple[Camera, ...], progress: Progress,
 ) -> Job:  # fmt: skip
     progress.stage(f"measuring {media.name}")
     splice = next((note.splice for note in job.photos if note.file == media.name), 1)
@@ -173,7 +175,7 @@ def _look(
     try:
         seam = measure(
             folder.path_of(media.path),
-            _conditions(job, settings.photo, card, splice),
+            _conditions(job, settings.photo, card, kept, splice),
             overlay,
             name=media.name,
         )
@@ -186,7 +188,7 @@ def _look(
 
 
 def _conditions(
-    job: Job, settings: PhotoSettings, card: jobcard.JobCard, splice: int
+    job: Job, settings: PhotoSettings, card: jobcard.JobCard, kept: tuple[Camera, ...], splice: int
 ) -> Conditions:
     """What the job card says comes before the settings."""
     told = in_force(job.readings, splice)
@@ -199,6 +201,7 @@ def _conditions(
         print_scale=card.print_scale or settings.print_scale,
         print_scale_size=None if card.print_scale else settings.print_scale_size,
         print_scales=settings.print_scales,
+        cameras=kept,
         limits=limits.in_force(settings, told, card.limits),
     )
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from pydantic import Field as Constraint
+from pydantic import PositiveFloat, PositiveInt
 
 from recorder.model.base import Value
 
@@ -25,11 +26,11 @@ class Camera(Value):
     name: str
     make: str = ""
     model: str = ""
-    focal_mm: float | None = Constraint(None, gt=0)
-    focal_35mm: float | None = Constraint(None, gt=0)
-    zoom: float = Constraint(1.0, gt=0)
-    size_px: tuple[int, int]
-    focal_px: tuple[float, float]
+    focal_mm: PositiveFloat | None = None
+    focal_35mm: PositiveFloat | None = None
+    zoom: PositiveFloat = 1.0
+    size_px: tuple[PositiveInt, PositiveInt]
+    focal_px: tuple[PositiveFloat, PositiveFloat]
     centre_px: tuple[float, float]
     distortion: tuple[float, float, float, float, float] = (0.0, 0.0, 0.0, 0.0, 0.0)
     rms_px: float = Constraint(ge=0)

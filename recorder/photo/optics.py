@@ -157,7 +157,7 @@ def same_shape(one: tuple[int, int], other: tuple[int, int]) -> bool:
 
 
 def _kept(photo: Picture, cameras: tuple[Camera, ...]) -> Camera | None:
-    """The calibration for the photo's lens; one that holds, and of those one of its size."""
+    """The calibration for the photo's lens: one that holds, near its size, the newest."""
     mine = [
         camera
         for camera in cameras
@@ -168,7 +168,11 @@ def _kept(photo: Picture, cameras: tuple[Camera, ...]) -> Camera | None:
     pixels = math.prod(photo.size_px)
     return min(
         mine,
-        key=lambda c: (bool(why_not(c, photo)), abs(math.log(math.prod(c.size_px) / pixels))),
+        key=lambda camera: (
+            bool(why_not(camera, photo)),
+            abs(math.log(math.prod(camera.size_px) / pixels)),
+            -camera.calibrated_at.timestamp(),
+        ),
         default=None,
     )
 
