@@ -10,6 +10,7 @@ import numpy as np
 
 from tests.bench.seams.camera import Camera
 from tests.bench.seams.scene import (
+    CARD_MM,
     Belt,
     Blur,
     CardLies,
@@ -97,7 +98,6 @@ def scene(name: str, number: int, only: str | None = None) -> Scene:
 
 # ---- a plain good photo
 
-_SIZES_MM = {"S": (85.6, 53.98), "M": (124.0, 164.0), "L": (190.0, 277.0)}
 _WIDTHS_MM = {"S": (20.0, 22.5), "M": (35.0, 100.0), "L": (90.0, 195.0)}
 _PITCHES = {"S": ((4.0, 15.0), (5.0, 20.0)), "M": ((10.0, 30.0), (8.0, 25.0), (10.0, 40.0),
             (12.0, 35.0), (5.0, 20.0), (15.0, 45.0), (11.5, 35.0)),
@@ -603,7 +603,7 @@ def _cloth(rng: Rng) -> Colour:
 
 def _markers_hidden(draft: Draft, rng: Rng) -> Draft:
     """A cloth over all markers beside one edge of the belt and all but one beside the other."""
-    w, h = _SIZES_MM[draft.card.size]
+    w, h = CARD_MM[draft.card.size]
     edge = draft.belt.widths[0] / 2 + 3
     covers = (
         Cover(_sheet(-w, -h, w, -edge, rng), _cloth(rng)),
@@ -633,7 +633,7 @@ def _burnt_out(draft: Draft, rng: Rng) -> Draft:
 
 def _edge_cut_off(draft: Draft, rng: Rng) -> Draft:
     """So near that one edge of the belt lies outside the picture."""
-    h = _SIZES_MM["M"][1]
+    h = CARD_MM["M"][1]
     side = rng.choice([-1, 1])
     at = h / 2 + 5 - draft.belt.widths[0] / 2 + rng.uniform(6, 12)
     return replace(draft, shift=(0.0, float(side * at)))
@@ -687,7 +687,7 @@ REFUSED: dict[str, Change] = {
 def _taken(draft: Draft, name: str, factors: tuple[str, ...], verdict: Any, rng: Rng) -> Scene:
     """Stand the camera so that the whole card is in the picture with some margin."""
     card = draft.card
-    w, h = _SIZES_MM[card.size]
+    w, h = CARD_MM[card.size]
     margin = rng.uniform(1.06, 1.2)
     towards = rng.uniform(0, 360)
     steep = 1 + 0.45 * np.sin(np.radians(min(draft.tilt_deg, 60)))

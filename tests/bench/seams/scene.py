@@ -52,6 +52,10 @@ class Mark:
     factor: float
 
 
+CARD_MM = {"S": (85.6, 53.98), "M": (124.0, 164.0), "L": (190.0, 277.0)}
+"""What 'seamnote card --json' says of each size; a test holds the art against it."""
+
+
 @dataclass(frozen=True)
 class CardLies:
     """size and how the card was printed (true / nominal length in x and y) and lies.

@@ -221,13 +221,11 @@ def _clipped(outline: Points, line: Points, level: float, *, keep_above: bool) -
     """The part of an outline with line . p >= level, or <= level."""
     side = (outline @ line - level) * (1 if keep_above else -1)
     following, side_after = np.roll(outline, -1, axis=0), np.roll(side, -1)
-    kept: list[Points] = []
-    for p, q, a, b in zip(outline, following, side, side_after, strict=True):
-        if a >= 0:
-            kept.append(p)
-        if (a >= 0) != (b >= 0):
-            kept.append(p + (q - p) * a / (a - b))
-    return np.array(kept)
+    inside, crosses = side >= 0, (side >= 0) != (side_after >= 0)
+    part = side / np.where(crosses, side - side_after, 1.0)
+    meeting = outline + part[:, None] * (following - outline)
+    both = np.stack([outline, meeting], axis=1).reshape(-1, 2)
+    return both[np.stack([inside, crosses], axis=1).ravel()]
 
 
 def dense(outline: Points, step_mm: float) -> Points:

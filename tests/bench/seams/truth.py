@@ -7,9 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from tests.bench.seams.art import art
 from tests.bench.seams.render import Laid, lay
-from tests.bench.seams.scene import Scene
+from tests.bench.seams.scene import CARD_MM, Scene
 
 Points = NDArray[np.float64]
 
@@ -119,7 +118,7 @@ def _splice_width(laid: Laid, finger_mm: float) -> float:
 
 def _skew(scene: Scene, laid: Laid) -> float:
     """Angle of the right end against the left, straight lines through what is seen of each edge."""
-    reach = min(EDGE_REACH_MM, art(scene.card.size).size[0] / 2)
+    reach = min(EDGE_REACH_MM, CARD_MM[scene.card.size][0] / 2)
     away = scene.seams[0].finger_mm / 2
     slopes = []
     for side, edges in zip((-1, 1), laid.edges, strict=True):
