@@ -1,23 +1,40 @@
 """The overlay: one picture that shows what was measured, where, and what came out.
 
 The belt is drawn square on, so that a millimetre is the same everywhere; the numbers come from
-the photo as it was taken.
+the photo as it was taken. Around it stand the widest place enlarged, what the colours mean, and
+the numbers; letters and numbers in the picture lead to them. Sizes are for a print of 90 mm, where
+a pixel of the sheet is 0.16 point.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from recorder.errors import OutputUnwritable
-from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasurement
-from recorder.photo.gap import GapPoint
+from recorder.model.measurement import (
+    MEASURED_AS,
+    Decision,
+    Limit,
+    Measurement,
+    SeamMeasurement,
+)
+from recorder.photo.gap_colours import GapColours, colours_for
+from recorder.photo.marks import (
+    LEFT_WIDTH,
+    LOWER_OFFSET,
+    RADIUS,
+    RIGHT_WIDTH,
+    SPLICE_WIDTH,
+    UPPER_OFFSET,
+    belt_picture,
+    worst_picture,
+)
 from recorder.photo.pen import (
     DECISION_COLOUR,
-    EDGE,
     PAPER,
     QUIET,
     RULE,
@@ -25,237 +42,241 @@ from recorder.photo.pen import (
     TEXT,
     WHITE,
     Pen,
-    gap_colour,
+    save,
+    width,
+    wrapped,
 )
-from recorder.photo.rectified import Raster, rectify
-from recorder.photo.results import worst_point
 from recorder.photo.seen import Seen
 
-Array = NDArray[np.float64]
+WORDS = {
+    "all within": "Within limits",
+    "all outside": "Outside limits",
+    "all undecided": "Undecided: near a limit",
+    "all undone": "Measured; no limit in force",
+    "within": "within",
+    "outside": "outside",
+    "undecided": "undecided",
+    "finger_gap": "Largest gap",
+    "splice_width": "Splice width",
+    "edge_offset": "Edge offset",
+    "belt_width": "Belt width",
+    "finger_pitch": "Finger pitch",
+    "finger_length": "Finger length",
+    "gap_mean": "mean gap",
+    "left": "left width",
+    "right": "right width",
+    "upper": "upper offset {way}",
+    "lower": "lower offset {way}",
+    "pitch": "{count} fingers, pitch",
+    "length": "finger length",
+    "skew": "angle of the ends",
+    "bow": "bow of the belt",
+    "widest": "widest place",
+    "colour": "colour: gap, mm",
+    "limit": "limit",
+    "bound": "hollow: an upper bound",
+    "more": "and {count} more in the record",
+    "ways": "↓ ↑: the right end lies lower, higher",
+    "expanded": "±: expanded uncertainty, k = 2",
+}  # fmt: skip
 
 WIDTH_PX = 1600
-_HEAD_PX, _ROW_PX, _FOOT_PX = 140, 96, 84
-_USUAL_LIMIT_MM = 0.5  # for the colours where no limit is in force
-_RIBBON_MM = 0.75  # from the middle of the gap to the coloured ribbons beside it
-_BESIDE_SEAM_MM = 1.5  # the width of the splice is taken up to 2 mm beside the seam
-_LENS_PX = 330  # side of the magnified place
-_LABEL_PX = 58
-_LABEL_ROOM_PX = 460  # for a width in words beside its line
-
-_ROWS = (
-    ("Largest gap", "gap_max", "finger_gap"),
-    ("Splice width", "splice_width", "splice_width"),
-    ("Edge offset", "edge_offset", "edge_offset"),
-)
-_HEADLINES = {
-    Decision.WITHIN: "Within limits",
-    Decision.OUTSIDE: "Outside limits",
-    Decision.UNDECIDED: "Undecided: near a limit",
-    None: "Measured; no limit in force",
-}
+_RIM = 40
+_HEAD = 120
+_BELT_MOST = (1010, 860)  # width and height
+_LENS = (430, 560)  # least and most
+_MAIN, _ROW, _SMALL, _SMALLEST = 50, 42, 40, 36  # sizes of type
+_MAIN_LINE, _LINE = 84, 56
+_USUAL = ("finger_gap", "splice_width", "edge_offset")
+_MOST_FLAGS, _MOST_LINES = 6, 2
+_MOST_HIGH = 2800  # with every row and flag
 
 
 def draw(bgr: NDArray[np.uint8], seen: Seen, measured: SeamMeasurement, path: Path) -> None:
     """Write the overlay as PNG or JPEG by the name of ``path``; raises OutputUnwritable."""
-    view, scale = _square_view(bgr, seen)
-    limits = {limit.name: limit for limit in measured.limits}
-    gap_limit = limits["finger_gap"].high if "finger_gap" in limits else None
-    _mark(view, scale, bgr, seen, measured, gap_limit or _USUAL_LIMIT_MM)
-    height = _HEAD_PX + view.image.height + _ROW_PX * len(_ROWS) + _FOOT_PX
-    sheet = Image.new("RGB", (WIDTH_PX, height), PAPER)
-    sheet.paste(view.image, (0, _HEAD_PX))
-    pen = Pen(sheet)
-    _head(pen, measured)
-    _table(pen, measured, limits, _HEAD_PX + view.image.height)
-    _foot(pen, measured)
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        if path.suffix.lower() in (".jpg", ".jpeg"):
-            sheet.save(path, quality=90)
-        else:
-            sheet.save(path, "PNG")
-    except OSError as error:
-        raise OutputUnwritable(path=path, detail=error.strerror or str(error)) from error
+    colours = colours_for(measured)
+    belt = belt_picture(bgr, seen, measured, colours, _BELT_MOST)
+    room = WIDTH_PX - belt.width - 3 * _RIM - 10
+    worst = worst_picture(bgr, seen, measured, int(np.clip(room, *_LENS)))
+    parts: list[_Part] = [_head, _pictures(belt, worst, colours), _table, _lesser, _flags, _foot]
+    sheet = Image.new("RGB", (WIDTH_PX, _MOST_HIGH), PAPER)
+    pen, y = Pen(sheet), 0.0
+    for part in parts:
+        y = part(pen, measured, y)
+    save(sheet.crop((0, 0, WIDTH_PX, round(y))), path)
 
 
-class _Scale:
-    """Millimetres to pixels of the drawing."""
-
-    def __init__(self, raster: Raster) -> None:
-        self.per_mm = 1 / raster.step
-        self.origin = np.array([raster.left, raster.top])
-
-    def px(self, mm: Array) -> Array:
-        return np.asarray((np.asarray(mm, float) - self.origin) * self.per_mm)
+# Draws one part of the sheet from y on and gives back where the next one begins.
+_Part = Callable[[Pen, SeamMeasurement, float], float]
 
 
-def _square_view(bgr: NDArray[np.uint8], seen: Seen) -> tuple[Pen, _Scale]:
-    """The inside of the card, from above the upper to below the lower edge of the belt."""
-    left, top, right, bottom = _window(seen)
-    x = np.array([left, right])
-    ends = seen.ends
-    upper = float(np.min([ends.left_upper.along(x), ends.right_upper.along(x)]))
-    lower = float(np.max([ends.left_lower.along(x), ends.right_lower.along(x)]))
-    margin = 0.11 * (lower - upper)
-    box = (left, max(top, upper - margin), right, min(bottom, lower + margin))
-    step = (right - left) / (WIDTH_PX - 1)
-    raster = rectify(bgr, seen.plane, box, step)
-    picture = np.clip(raster.values, 0, 255).astype(np.uint8)[:, :WIDTH_PX, ::-1]
-    return Pen(Image.fromarray(np.ascontiguousarray(picture))), _Scale(raster)
-
-
-def _window(seen: Seen) -> tuple[float, float, float, float]:
-    """The card's window in true millimetres: its print scale is that of its corners."""
-    left, top, right, bottom = seen.card.layout.window_mm
-    across, down = seen.card.print_scale
-    return left * across, top * down, right * across, bottom * down
-
-
-def _mark(
-    view: Pen,
-    scale: _Scale,
-    bgr: NDArray[np.uint8],
-    seen: Seen,
-    measured: SeamMeasurement,
-    limit_mm: float,
-) -> None:
-    left, _, right, _ = _window(seen)
-    low, high = seen.ends.reach_mm
-    ends = seen.ends
-    for line, x0, x1 in (
-        (ends.left_upper, left, low), (ends.left_lower, left, low),
-        (ends.right_upper, high, right), (ends.right_lower, high, right),
-    ):  # fmt: skip
-        points = scale.px(np.array([(x0, line.at(x0)), (x1, line.at(x1))]))
-        view.line(points, EDGE, 3, halo=2, dash=16)
-    _ribbons(view, scale, seen.gaps.points, limit_mm)
-    _width_line(view, scale, seen, measured.splice_width)
-    _magnified(view, scale, bgr, seen, measured)
-    _scale_bar(view, scale)
-    _colour_bar(view, limit_mm)
-
-
-def _ribbons(view: Pen, scale: _Scale, points: tuple[GapPoint, ...], limit_mm: float) -> None:
-    """The gap stays visible between two ribbons that carry its colour."""
-    for point in points:
-        normal = np.array(point.normal)
-        along = np.array([normal[1], -normal[0]])
-        middle = np.array([point.x, point.y])
-        away = max(_RIBBON_MM, point.gap / 2 + 0.35)
-        for side in (-1, 1):
-            centre = middle + side * away * normal
-            half = along * point.weight * 0.51
-            ends = scale.px(np.array([centre - half, centre + half]))
-            view.line(ends, gap_colour(point.gap / limit_mm), 7, halo=2)
-
-
-def _width_line(view: Pen, scale: _Scale, seen: Seen, width: Measurement | None) -> None:
-    """The splice's width at its left rim, named in the half where the worst place is not."""
-    ends = seen.ends
-    x = ends.reach_mm[0] - _BESIDE_SEAM_MM
-    begin, end = scale.px(np.array([(x, ends.left_upper.at(x)), (x, ends.left_lower.at(x))]))
-    view.arrow_line(begin, end, WHITE, 4)
-    if width is not None:
-        at = begin + (end - begin) * (0.25 if worst_point(seen).y > ends.middle_y else 0.75)
-        side, anchor = (-34, "rm") if at[0] > _LABEL_ROOM_PX else (34, "lm")
-        view.label((float(at[0]) + side, float(at[1])), width.shown(), 46, anchor)
-
-
-def _magnified(
-    view: Pen, scale: _Scale, bgr: NDArray[np.uint8], seen: Seen, measured: SeamMeasurement
-) -> None:
-    """The worst place, ringed, and large beside it with the two sides of the gap marked."""
-    worst = worst_point(seen)
-    place = np.array([worst.x, worst.y])
-    half = float(np.clip(5 * worst.gap, 1.2, 4.0))
-    box = (worst.x - half, worst.y - half, worst.x + half, worst.y + half)
-    zoomed = rectify(bgr, seen.plane, box, 2 * half / (_LENS_PX - 1))
-    inset = Pen(Image.fromarray(np.clip(zoomed.values, 0, 255).astype(np.uint8)[:, :, ::-1].copy()))
-    near = _Scale(zoomed)
-    normal = np.array(worst.normal)
-    along = np.array([normal[1], -normal[0]])
-    for side in (-1, 1):
-        bank = place + side * worst.gap / 2 * normal
-        ends = near.px(np.array([bank - along * half * 0.8, bank + along * half * 0.8]))
-        inset.line(ends, WHITE, 3, halo=2, dash=12)
-    size = inset.image.width
-    ring = scale.px(place)
-    left_px = view.image.width - size - 60 if ring[0] < view.image.width * 0.66 else 60
-    top_px = int(np.clip(ring[1] - size / 2, 30, view.image.height - size - 230))
-    nearest = left_px if left_px > ring[0] else left_px + size
-    corner = np.array([nearest, np.clip(ring[1], top_px + 20, top_px + size - 20)])
-    away = (corner - ring) / np.linalg.norm(corner - ring)
-    view.line(np.array([ring + 30 * away, corner]), WHITE, 3, halo=2)
-    for rim, colour in ((7, SHADE), (5, WHITE)):
-        box_px = (left_px - rim, top_px - rim, left_px + size + rim - 1, top_px + size + rim - 1)
-        view.draw.rectangle(box_px, fill=colour)
-    view.image.paste(inset.image, (int(left_px), int(top_px)))
-    view.ring(ring, 30, WHITE, 5)
-    if measured.gap_max is not None:
-        on_right = nearest == left_px
-        x = left_px + size + 5 if on_right else left_px - 5
-        anchor = "rm" if on_right else "lm"
-        view.label((x, top_px + size + 62), measured.gap_max.shown(), _LABEL_PX, anchor)
-
-
-def _scale_bar(view: Pen, scale: _Scale) -> None:
-    y = view.image.height - 46.0
-    begin = np.array([view.image.width - 40 - 10 * scale.per_mm, y])
-    end = np.array([view.image.width - 40.0, y])
-    view.arrow_line(begin, end, WHITE, 5)
-    view.label((float(begin[0]) - 22, y), "10 mm", 44, anchor="rm")
-
-
-def _colour_bar(view: Pen, limit_mm: float) -> None:
-    """What the colours of the ribbons mean."""
-    left, width, height = 40, 400, 30
-    top = view.image.height - 62
-    view.draw.rounded_rectangle(
-        (left - 16, top - 14, left + width + 330, top + height + 14), radius=12, fill=SHADE
-    )
-    for i in range(width):
-        colour = gap_colour(1.6 * i / width)
-        view.draw.line([(left + i, top), (left + i, top + height)], fill=colour, width=1)
-    at = left + width / 1.6
-    view.draw.line([(at, top - 6), (at, top + height + 6)], fill=WHITE, width=4)
-    words = f"gap, mark {limit_mm:g} mm"
-    view.text((left + width + 18, top + height / 2), words, 34, WHITE, anchor="lm")
-
-
-def _head(pen: Pen, measured: SeamMeasurement) -> None:
-    decision = measured.decision
-    pen.sign((88, _HEAD_PX / 2), 46, decision)
+def _head(pen: Pen, measured: SeamMeasurement, y: float) -> float:
+    """The decision, and the photo's name in what room it leaves."""
+    decision, middle = measured.decision, y + _HEAD / 2
+    pen.sign((_RIM + 40, middle), 40, decision)
     colour = DECISION_COLOUR[decision] if decision else TEXT
-    pen.text((158, _HEAD_PX / 2 + 1), _HEADLINES[decision], 70, colour, bold=True, anchor="lm")
-    pen.text((WIDTH_PX - 40, _HEAD_PX / 2 + 1), measured.file, 38, QUIET, anchor="rm")
+    headline = WORDS[f"all {decision.value if decision else 'undone'}"]
+    pen.text((_RIM + 104, middle), headline, 64, colour, bold=True, anchor="lm")
+    room = WIDTH_PX - 2 * _RIM - 104 - 50 - width(headline, 64, bold=True)
+    pen.fitted((WIDTH_PX - _RIM, middle), measured.file, _ROW, room, QUIET, anchor="rm")
+    return y + _HEAD
 
 
-def _table(pen: Pen, measured: SeamMeasurement, limits: dict[str, Limit], top: float) -> None:
-    columns = (40, 400, 860, 1240)
-    y = top + 68.0
-    for name, key, limit_name in _ROWS:
-        number, limit = getattr(measured, key), limits.get(limit_name)
-        decision = measured.decisions.get(limit_name)
-        pen.text((columns[0], y), name, 50)
-        pen.text((columns[1], y), number.shown(), 52, bold=True)
-        if limit is not None:
-            pen.text((columns[2], y), limit.shown(), 42, QUIET)
-        if decision is not None:
-            pen.sign((columns[3] + 26, y - 17), 28, decision)
-            pen.text((columns[3] + 70, y), decision.value, 50, DECISION_COLOUR[decision], bold=True)
-        pen.draw.line([(40, y + 28), (WIDTH_PX - 40, y + 28)], fill=RULE, width=2)
-        y += _ROW_PX
+def _pictures(belt: Image.Image, worst: Image.Image | None, colours: GapColours) -> _Part:
+    """The belt on the left; on the right the widest place and what the colours mean."""
+
+    def part(pen: Pen, measured: SeamMeasurement, y: float) -> float:
+        pen.image.paste(belt, (_RIM, round(y)))
+        left = float(_RIM + belt.width + _RIM)
+        below = y
+        if worst is not None:
+            side = worst.width
+            pen.draw.rectangle((left, y, left + side + 9, y + side + 9), fill=SHADE)
+            pen.draw.rectangle((left + 2, y + 2, left + side + 7, y + side + 7), fill=WHITE)
+            pen.image.paste(worst, (round(left) + 5, round(y) + 5))
+            pen.ring(np.array([left + 22, y + side + 48]), 18, WHITE, 4)
+            pen.text((left + 56, y + side + 48), WORDS["widest"], _SMALL, anchor="lm")
+            below = y + side + 96
+        below = _legend(pen, measured, colours, (left, below))
+        return max(y + belt.height, below) + 20
+
+    return part
 
 
-def _foot(pen: Pen, measured: SeamMeasurement) -> None:
-    """The lesser numbers, and what ± means."""
-    parts = []
-    if measured.gap_mean is not None:
-        parts.append(f"mean gap {measured.gap_mean.shown()}")
-    if measured.finger_count and measured.finger_pitch is not None:
-        parts.append(f"{measured.finger_count} fingers, pitch {measured.finger_pitch.shown()}")
-    if measured.skew is not None:
-        parts.append(f"ends at {measured.skew.shown()}")
-    y = pen.image.height - 38
-    pen.text((40, y), "    ".join(parts), 30, QUIET)
-    pen.text((WIDTH_PX - 40, y), "±: expanded, k = 2", 30, QUIET, anchor="rs")
+def _legend(
+    pen: Pen, measured: SeamMeasurement, colours: GapColours, at: tuple[float, float]
+) -> float:
+    """What the colours of the ribbons mean; the bar grows where the ribbons do."""
+    if not measured.gap_profile:
+        return at[1]
+    left, top = at[0], at[1] + 16
+    across, high, low = _LENS[0], 34, 20
+    pen.text((left, top + 30), WORDS["colour"], _SMALL, QUIET)
+    bar = top + 52
+    for i in range(across):
+        gap = colours.top_mm * i / (across - 1)
+        size = high if colours.too_wide(gap) else low
+        box = (left + i, bar + high - size, left + i, bar + high)
+        pen.draw.rectangle(box, fill=colours.of(gap))
+    under = bar + high + 42
+    pen.text((left, under), "0", _SMALL, anchor="ls")
+    if colours.limit_mm is None:
+        pen.text((left + across, under), f"{colours.top_mm:g}", _SMALL, anchor="rs")
+    else:
+        x = left + across * colours.limit_mm / colours.top_mm
+        pen.draw.line([(x, bar - 4), (x, bar + high + 8)], fill=TEXT, width=4)
+        pen.text((x, under), f"{WORDS['limit']} {colours.limit_mm:g}", _SMALL, anchor="ms")
+    if any(reading.gap.below for reading in measured.gap_profile):
+        under += 50
+        pen.text((left, under), WORDS["bound"], _SMALL, QUIET)
+    return under + 16
+
+
+def _table(pen: Pen, measured: SeamMeasurement, y: float) -> float:
+    """The numbers that limits are set for, each with its limit and decision."""
+    limits = {limit.name: limit for limit in measured.limits}
+    for name, key in MEASURED_AS.items():
+        number: Measurement | None = getattr(measured, key)
+        if number is not None and (name in _USUAL or name in limits):
+            middle = y + _MAIN_LINE / 2
+            _sign_of(pen, np.array([_RIM + RADIUS, middle]), name, measured)
+            pen.fitted((_RIM + 72, middle), WORDS[name], _MAIN, 335, anchor="lm")
+            pen.fitted((455, middle), number.shown(), _MAIN, 415, bold=True, anchor="lm")
+            _decided(pen, middle, limits.get(name), measured.decisions.get(name))
+            y += _MAIN_LINE
+            pen.draw.line([(_RIM, y), (WIDTH_PX - _RIM, y)], fill=RULE, width=2)
+    return y
+
+
+def _sign_of(pen: Pen, centre: NDArray[np.float64], name: str, measured: SeamMeasurement) -> None:
+    """What leads from a row to the picture."""
+    if name == "finger_gap" and measured.gap_max_at is not None:
+        pen.ring(centre, 18, WHITE, 4)
+    elif name == "splice_width":
+        pen.balloon(centre, SPLICE_WIDTH, RADIUS)
+    elif name == "edge_offset" and measured.edge_offset_upper and measured.edge_offset_lower:
+        above, below = measured.edge_offset_upper.value, measured.edge_offset_lower.value
+        pen.balloon(centre, UPPER_OFFSET if abs(above) >= abs(below) else LOWER_OFFSET, RADIUS)
+
+
+def _decided(pen: Pen, middle: float, limit: Limit | None, decision: Decision | None) -> None:
+    if limit is not None:
+        _in_two(pen, (886, middle), limit.shown(), 340)
+    if decision is not None:
+        pen.sign((1266, middle), 27, decision)
+        colour = DECISION_COLOUR[decision]
+        pen.fitted((1304, middle), WORDS[decision.value], _MAIN, 256, colour, True, "lm")
+
+
+def _in_two(pen: Pen, at: tuple[float, float], text: str, room: float) -> None:
+    """On one line, or on two smaller ones where it is long."""
+    left, middle = at
+    if width(text, _ROW) <= room:
+        pen.text(at, text, _ROW, QUIET, anchor="lm")
+        return
+    for line, down in zip(wrapped(text, _SMALLEST, room), (-19, 19), strict=False):
+        pen.text((left, middle + down), line, _SMALLEST, QUIET, anchor="lm")
+
+
+def _lesser(pen: Pen, measured: SeamMeasurement, y: float) -> float:
+    """The other numbers, in two columns."""
+    pitch = WORDS["pitch"].format(count=measured.finger_count)
+    shown: list[tuple[str, str, Measurement]] = [
+        (letter, words, number)
+        for letter, words, number in (
+            (LEFT_WIDTH, WORDS["left"], measured.belt_width_left),
+            (RIGHT_WIDTH, WORDS["right"], measured.belt_width_right),
+            (UPPER_OFFSET, *_offset(WORDS["upper"], measured.edge_offset_upper)),
+            (LOWER_OFFSET, *_offset(WORDS["lower"], measured.edge_offset_lower)),
+            ("", WORDS["gap_mean"], measured.gap_mean),
+            ("", WORDS["skew"], measured.skew),
+            ("", pitch, measured.finger_pitch),
+            ("", WORDS["length"], measured.finger_length),
+            ("", WORDS["bow"], measured.bow),
+        )
+        if number is not None
+    ]
+    y += 12
+    column = (WIDTH_PX - 3 * _RIM) / 2
+    for i, (letter, words, number) in enumerate(shown):
+        left = _RIM + (i % 2) * (column + _RIM)
+        middle = y + (i // 2) * _LINE + _LINE / 2
+        value = number.shown()
+        if letter:
+            pen.balloon(np.array([left + RADIUS, middle]), letter, _LINE / 2 - 1)
+        room = column - 72 - 20 - width(value, _ROW)
+        pen.fitted((left + 72, middle), words, _ROW, room, QUIET, anchor="lm")
+        pen.text((left + column, middle), value, _ROW, anchor="rm")
+    return y + (len(shown) + 1) // 2 * _LINE
+
+
+def _offset(words: str, number: Measurement | None) -> tuple[str, Measurement | None]:
+    """An arrow says which way the right end lies, where the uncertainty leaves no doubt of it."""
+    if number is None:
+        return words, None
+    way = "" if abs(number.value) <= number.U else "↓" if number.value > 0 else "↑"
+    return words.format(way=way), number.model_copy(update={"value": abs(number.value)})
+
+
+def _flags(pen: Pen, measured: SeamMeasurement, y: float) -> float:
+    """Each flag's words beside its sign."""
+    flags = measured.flags
+    y += 12 if flags else 0
+    for number, flag in enumerate(flags[:_MOST_FLAGS], start=1):
+        centre = np.array([_RIM + RADIUS, y + _LINE / 2])
+        pen.flag(centre, str(number), _LINE / 2 - 1)
+        for line in wrapped(flag.text, _ROW, WIDTH_PX - 2 * _RIM - 72)[:_MOST_LINES]:
+            pen.text((_RIM + 72, y + _LINE / 2), line, _ROW, anchor="lm")
+            y += _LINE
+    if len(flags) > _MOST_FLAGS:
+        words = WORDS["more"].format(count=len(flags) - _MOST_FLAGS)
+        pen.text((_RIM + 72, y + _LINE / 2), words, _ROW, QUIET, anchor="lm")
+        y += _LINE
+    return y
+
+
+def _foot(pen: Pen, measured: SeamMeasurement, y: float) -> float:
+    if measured.edge_offset_upper is not None or measured.edge_offset_lower is not None:
+        pen.text((_RIM, y + 50), WORDS["ways"], _SMALL, QUIET)
+    pen.text((WIDTH_PX - _RIM, y + 50), WORDS["expanded"], _SMALL, QUIET, anchor="rs")
+    return y + 74

@@ -1,4 +1,4 @@
-"""Colours, type and strokes of the overlay: ours, and readable for colour-blind people.
+"""Colours, type and strokes of overlay and plot: ours, and readable for colour-blind people.
 
 Blue, yellow and vermilion differ in lightness as well as in hue, after Okabe and Ito, "Color
 Universal Design" (2008); a decision always stands in words and as a shape too.
@@ -9,11 +9,13 @@ from __future__ import annotations
 import functools
 import unicodedata
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
+from recorder.errors import OutputUnwritable
 from recorder.model.measurement import Decision
 from recorder.resources import shipped
 
@@ -25,32 +27,14 @@ TEXT: Colour = (28, 32, 38)
 QUIET: Colour = (98, 106, 116)
 RULE: Colour = (214, 218, 222)
 WHITE: Colour = (255, 255, 255)
-EDGE: Colour = (255, 255, 255)
 SHADE: Colour = (12, 16, 22)
+SIGNAL: Colour = (240, 196, 40)
 
 DECISION_COLOUR: dict[Decision, Colour] = {
     Decision.WITHIN: (0, 92, 158),
     Decision.OUTSIDE: (190, 60, 0),
     Decision.UNDECIDED: (122, 88, 0),
 }
-# gap as a share of its limit -> colour; lighter towards the limit, dark red beyond it
-_RAMP: tuple[tuple[float, Colour], ...] = (
-    (0.0, (0, 84, 150)),
-    (0.5, (86, 180, 233)),
-    (0.9, (240, 228, 66)),
-    (1.0, (240, 150, 30)),
-    (1.05, (213, 74, 0)),
-    (2.0, (140, 20, 30)),
-)
-
-
-def gap_colour(share: float) -> Colour:
-    """Colour for a gap that is ``share`` of its limit."""
-    at = [stop for stop, _ in _RAMP]
-    red, green, blue = (
-        round(float(np.interp(share, at, [colour[i] for _, colour in _RAMP]))) for i in range(3)
-    )
-    return red, green, blue
 
 
 @functools.cache
@@ -72,6 +56,7 @@ def _has_glyph(character: str) -> bool:
     return bytes(face.getmask(character)) != bytes(face.getmask(_ABSENT))
 
 
+@functools.lru_cache(maxsize=512)
 def drawable(text: str) -> str:
     """The text with □ for what the typeface lacks, such as emoji, and without what only joins or
     varies the characters beside it.
@@ -81,11 +66,61 @@ def drawable(text: str) -> str:
 
 def _shown(character: str) -> str:
     kind = unicodedata.category(character)
+    if kind in ("Cc", "Cs", "Zl", "Zp"):
+        return "□"
     if kind == "Cf" or unicodedata.name(character, "").startswith("VARIATION SELECTOR"):
         return ""
     if _has_glyph(character):
         return character
     return "" if kind in ("Mn", "Me") else "□"
+
+
+def save(image: Image.Image, path: Path) -> None:
+    """Write a picture as PNG or JPEG by the name of ``path``; raises OutputUnwritable."""
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        if path.suffix.lower() in (".jpg", ".jpeg"):
+            image.save(path, "JPEG", quality=90)
+        else:
+            image.save(path, "PNG", compress_level=3)
+    except OSError as error:
+        raise OutputUnwritable(path=path, detail=error.strerror or str(error)) from error
+
+
+def width(text: str, size: int, bold: bool = False) -> float:
+    """Of a text as it would be drawn, in pixels."""
+    return float(font(size, bold).getlength(drawable(text)))
+
+
+def shortened(text: str, size: int, room: float, bold: bool = False) -> str:
+    """The text, with as much of its middle left out as ``room`` pixels ask for."""
+    if width(text, size, bold) <= room:
+        return text
+    fits, too_many = 0, len(text)  # characters that are kept
+    while too_many - fits > 1:
+        middle = (fits + too_many) // 2
+        if width(_without_middle(text, middle), size, bold) <= room:
+            fits = middle
+        else:
+            too_many = middle
+    return _without_middle(text, fits)
+
+
+def _without_middle(text: str, kept: int) -> str:
+    end = kept // 2
+    return f"{text[: kept - end]}…{text[len(text) - end :]}"
+
+
+def wrapped(text: str, size: int, room: float, bold: bool = False) -> list[str]:
+    """The text in lines of at most ``room`` pixels; a longer word is shortened."""
+    lines: list[str] = []
+    for word in text.split():
+        longer = f"{lines[-1]} {word}" if lines else word
+        if lines and width(longer, size, bold) <= room:
+            lines[-1] = longer
+        else:
+            lines.append(shortened(word, size, room, bold))
+    return lines
 
 
 @dataclass(frozen=True)
@@ -109,20 +144,34 @@ class Pen:
             flat = [(float(x), float(y)) for x, y in piece]
             self.draw.line(flat, fill=colour, width=width, joint="curve")
 
-    def ring(self, centre: Array, radius: float, colour: Colour, width: int) -> None:
-        x, y = centre
-        for reach, ink, thick in ((radius + 2, SHADE, width + 4), (radius, colour, width)):
+    def ring(self, centre: Array, radius: float, colour: Colour, width: int, rim: int = 2) -> None:
+        """With a dark rim on both sides."""
+        x, y = (float(c) for c in centre)
+        for reach, ink, thick in ((radius + rim, SHADE, width + 2 * rim), (radius, colour, width)):
             box = (x - reach, y - reach, x + reach, y + reach)
             self.draw.ellipse(box, outline=ink, width=thick)
 
-    def label(self, at: tuple[float, float], text: str, size: int, anchor: str = "mm") -> None:
-        """White text on a dark plate."""
-        text = drawable(text)
-        left, top, right, bottom = self.draw.textbbox(at, text, font(size, True), anchor=anchor)
-        pad = size * 0.32
-        box = (left - pad, top - pad, right + pad, bottom + pad)
-        self.draw.rounded_rectangle(box, radius=size * 0.25, fill=SHADE)
-        self.draw.text(at, text, WHITE, font(size, True), anchor=anchor)
+    def dot(self, centre: Array, radius: float) -> None:
+        x, y = (float(c) for c in centre)
+        for reach, ink in ((radius * 1.5, SHADE), (radius, WHITE)):
+            self.draw.ellipse((x - reach, y - reach, x + reach, y + reach), fill=ink)
+
+    def balloon(self, centre: Array, text: str, radius: float) -> None:
+        """A letter in a dark disc with a light rim, as drawings name their dimensions."""
+        x, y = (float(c) for c in centre)
+        for reach, ink in ((radius, SHADE), (radius * 0.93, WHITE), (radius * 0.82, SHADE)):
+            self.draw.ellipse((x - reach, y - reach, x + reach, y + reach), fill=ink)
+        self.text((x, y), text, round(radius * 1.3), WHITE, bold=True, anchor="mm")
+
+    def flag(self, centre: Array, text: str, radius: float) -> None:
+        """A number in a light square with a dark rim: look here."""
+        x, y = (float(c) for c in centre)
+        for share, ink in ((0.96, SHADE), (0.82, SIGNAL)):
+            reach = radius * share
+            box = (x - reach, y - reach, x + reach, y + reach)
+            self.draw.rounded_rectangle(box, radius=radius * 0.2, fill=ink)
+        size = round(radius * (1.3 if len(text) == 1 else 1.1))
+        self.text((x, y), text, size, SHADE, bold=True, anchor="mm")
 
     def text(
         self,
@@ -134,6 +183,21 @@ class Pen:
         anchor: str = "ls",
     ) -> None:
         self.draw.text(at, drawable(text), colour, font(size, bold), anchor=anchor)
+
+    def fitted(
+        self,
+        at: tuple[float, float],
+        text: str,
+        size: int,
+        room: float,
+        colour: Colour = TEXT,
+        bold: bool = False,
+        anchor: str = "ls",
+    ) -> None:
+        """The text in ``room`` pixels: a little smaller if need be, and then shortened."""
+        natural = max(width(text, size, bold), 1)
+        size = max(round(size * 0.85), min(size, int(size * room / natural)))
+        self.text(at, shortened(text, size, room, bold), size, colour, bold, anchor)
 
     def arrow_line(self, begin: Array, end: Array, colour: Colour, width: int) -> None:
         """A dimension line with a tick across each end."""
