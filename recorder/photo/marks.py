@@ -19,7 +19,7 @@ from recorder.photo.lines import Line
 from recorder.photo.pen import SHADE, WHITE, Pen, width
 from recorder.photo.placing import Room
 from recorder.photo.seen import Seen
-from recorder.photo.stretches import stretches, worst_stretch
+from recorder.photo.stretches import stretches, widest
 from recorder.photo.view import View, square_on
 
 Array = NDArray[np.float64]
@@ -285,12 +285,11 @@ def worst_picture(
     """The widest place large, ``side`` pixels wide and high, with the two banks of the gap marked
     where the photo shows them apart.
     """
-    worst, gap = worst_stretch(measured), measured.gap_max
-    if worst is None or gap is None:
+    worst = widest(measured)
+    if worst is None:
         return None
-    flank = next(one for one in measured.flanks if one.flank == worst.reading.flank)
-    places = np.array([worst.reading.at.px, flank.begin.px, flank.end.px])
-    at, begin, end = seen.plane.to_mm(places)
+    gap, flank = worst.gap, worst.flank
+    at, begin, end = seen.plane.to_mm(np.array([worst.at.px, flank.begin.px, flank.end.px]))
     half = float(np.clip(5 * gap.value, 1.2, 4.0))
     box = (at[0] - half, at[1] - half, at[0] + half, at[1] + half)
     view = square_on(bgr, seen.plane, box, side * FINE / (2 * half))

@@ -32,7 +32,7 @@ from recorder.photo.pen import (
     width,
 )
 from recorder.photo.placing import spread
-from recorder.photo.stretches import Span, Stretch, spans, stretches, worst_stretch
+from recorder.photo.stretches import Span, Stretch, spans, stretches, widest
 
 WORDS = {
     "title": "Gap along the seam, mm",
@@ -282,11 +282,12 @@ def _draw_level_names(pen: Pen, frame: _Frame, levels: list[_Level]) -> None:
 
 def _draw_widest(pen: Pen, frame: _Frame, measured: SeamMeasurement) -> None:
     """A ring at the widest place with its own U, and its name in the room above all readings."""
-    worst, gap = worst_stretch(measured), measured.gap_max
-    if worst is None or gap is None:
+    worst = widest(measured)
+    if worst is None:
         return
-    x, y = frame.x(worst.reading.s_mm), frame.y(gap.value)
-    text = WORDS["widest"].format(gap=gap.shown(), flank=worst.reading.flank)
+    gap = worst.gap
+    x, y = frame.x(worst.way_mm), frame.y(gap.value)
+    text = WORDS["widest"].format(gap=gap.shown(), flank=worst.flank.flank)
     half = width(text, _TYPE, bold=True) / 2
     middle = float(np.clip(x, _LEFT + half + 10, max(_RIGHT - half - 10, _LEFT + half + 10)))
     pen.draw.line([(x, _TOP + 56), (x, frame.y(_upper(gap)))], fill=TEXT, width=3)

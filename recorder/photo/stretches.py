@@ -8,8 +8,9 @@ from itertools import pairwise
 
 import numpy as np
 
-from recorder.model.measurement import FlankGap, GapReading, Place, SeamMeasurement
+from recorder.model.measurement import FlankGap, GapReading, Measurement, Place, SeamMeasurement
 
+_SAME_PLACE_MM = 0.5
 _USUAL_MM = 2.0  # length of a stretch where no second one beside it tells
 
 
@@ -61,12 +62,37 @@ def spans(measured: SeamMeasurement) -> tuple[Span, ...]:
     return tuple(found)
 
 
-def worst_stretch(measured: SeamMeasurement) -> Stretch | None:
-    """The one where the gap is largest."""
-    place = measured.gap_max_at
-    if place is None or not measured.gap_profile:
+@dataclass(frozen=True)
+class Widest:
+    """Where the gap is largest; a tip perhaps, which has no reading. way_mm: along the seam."""
+
+    flank: FlankGap
+    at: Place
+    gap: Measurement
+    way_mm: float
+
+
+def widest(measured: SeamMeasurement) -> Widest | None:
+    """The largest gap with the flank that its place lies on; of two that meet in a tip, the one
+    with the larger gap.
+    """
+    place, gap, flanks = measured.gap_max_at, measured.gap_max, spans(measured)
+    if place is None or gap is None or not flanks:
         return None
-    return min(stretches(measured), key=lambda one: _apart_mm(one.reading.at, place))
+    away = {span: _away_mm(span.flank, place) for span in flanks}
+    near = [span for span in flanks if away[span] < min(away.values()) + _SAME_PLACE_MM]
+    span = max(near, key=lambda span: span.flank.gap_max.value)
+    way = span.begin_mm + _apart_mm(span.flank.begin, place)
+    return Widest(span.flank, place, gap, min(way, span.end_mm))
+
+
+def _away_mm(flank: FlankGap, place: Place) -> float:
+    """From the straight line between the flank's ends."""
+    begin = np.array([flank.begin.x_mm, flank.begin.y_mm])
+    along = np.array([flank.end.x_mm, flank.end.y_mm]) - begin
+    at = np.array([place.x_mm, place.y_mm])
+    share = np.clip((at - begin) @ along / (along @ along), 0, 1)
+    return float(np.linalg.norm(begin + share * along - at))
 
 
 def _apart_mm(one: Place, other: Place) -> float:

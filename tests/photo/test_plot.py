@@ -10,7 +10,7 @@ from recorder.errors import OutputUnwritable
 from recorder.model.measurement import Decision, Limit, SeamMeasurement
 from recorder.photo import plot
 from recorder.photo.plot import WIDTH_PX, draw_plot
-from recorder.photo.stretches import spans, stretches
+from recorder.photo.stretches import spans, stretches, widest
 from tests.photo.drawn_seam import LIMIT, decided, mm, seam
 from tests.photo.heard import Heard
 
@@ -141,6 +141,16 @@ def test_a_stretch_beside_one_that_was_not_seen_keeps_its_length() -> None:
     gone = tuple(reading for i, reading in enumerate(measured.gap_profile) if i != 1)
     parts = stretches(measured.model_copy(update={"gap_profile": gone}))
     assert [part.end_mm - part.begin_mm for part in parts] == pytest.approx([2.0] * 7)
+
+
+def test_the_widest_place_may_be_a_tip_that_has_no_reading() -> None:
+    measured = seam((0.3, 0.6, 0.3))
+    flank = measured.flanks[1]
+    for tip in (measured.flanks[0].end, flank.begin, flank.end, measured.flanks[2].begin):
+        assert widest(measured.model_copy(update={"gap_max_at": tip})).flank == flank
+    found = widest(measured.model_copy(update={"gap_max_at": flank.end}))
+    assert found.way_mm == pytest.approx(2 * np.hypot(30, 70 / 3))
+    assert widest(measured).way_mm == pytest.approx(measured.gap_profile[4].s_mm)
 
 
 def test_unwritable_place(tmp_path: Path) -> None:
