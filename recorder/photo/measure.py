@@ -15,7 +15,6 @@ from recorder.photo.conditions import Conditions
 from recorder.photo.ends import split, whole_line
 from recorder.photo.exposure import burnt
 from recorder.photo.gap import Face, measure_gaps
-from recorder.photo.light import linear
 from recorder.photo.optics import Optics, optics_of
 from recorder.photo.overlay import draw
 from recorder.photo.plane import Plane, raised
@@ -76,7 +75,7 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     edges = find_edges(bgr, plane, window, card.blur_px)
     upper = whole_line(edges.points("upper"), "upper")
     lower = whole_line(edges.points("lower"), "lower")
-    seam = find_seam(linear(grey), plane, window, upper, lower)
+    seam = find_seam(grey, plane, window, upper, lower)
     ends = split(edges, seam.reach_mm)
     gaps = measure_gaps(
         Face(grey, ends_of_range, plane, upper, lower, card.blur, card.response, card.plain_blur),

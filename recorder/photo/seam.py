@@ -1,30 +1,35 @@
-"""The course of the seam across the belt: found as the darkest way from edge to edge.
-
-A finger seam crosses every line along the belt exactly once, so its course is one x for every y.
-"""
+"""The seam across the belt: which of the lines on it is one, and its flanks from tip to tip."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from recorder.photo.course import Course, Lines, beside, best_course, lines
+from recorder.photo.light import linear
 from recorder.photo.lines import Line
 from recorder.photo.plane import Plane
-from recorder.photo.rectified import rectify
+from recorder.photo.rectified import Raster, rectify
 from recorder.photo.refusal import Refusal
 
 Array = NDArray[np.float64]
 
-_STEP_MM = 0.1
-_WIDEST_GAP_MM = 2.6
-_STEEPEST = 16.0  # of the course, mm along the belt for a mm across it
-_LEAST_FINGER_MM = 4.0  # shorter zig-zags are a straight seam with a rough edge
+_STEP_MM = 0.25
+_MOST_VALUES = 220_000  # of the raster; a larger window is seen with a larger step
+_LEAST_FINGER_MM = 3.0  # shorter zig-zags are a straight seam with a rough edge
 _RIM_MM = 0.5  # of the belt that is left out beside each edge
 _CLEAR_MM = 2.0  # of the card's cut, which throws a shadow
+_LEAST_ROWS = 20
+_UNBROKEN = 0.75  # share of a course's way that must show
+_SHOWS = 0.35  # of a course's usual contrast, from where it shows
+_FLANK_UNBROKEN = 0.5
+_LEAST_LEVEL = 0.03  # of the light
+_SECOND = 0.3  # contrast of a second seam in that of the first, from where both may be the seam
+_TIP_MM = 2.0  # a tip is looked for so far along the belt
+_FLAT_MM = 0.5  # a tip less broad is a point
 
 
 @dataclass(frozen=True)
@@ -46,117 +51,183 @@ class Flank:
 @dataclass(frozen=True)
 class Seam:
     """flanks: from the upper to the lower edge. reach_mm: smallest and largest x.
-    tips: how many turning points lie between the edges.
+    tips: how many turning points lie between the edges; turns: their places (tips, 2), mm, on the
+    middle of the slot. dark: whether the slot is darker than the belt.
     """
 
     flanks: tuple[Flank, ...]
     reach_mm: tuple[float, float]
     tips: int
+    turns: Array
+    dark: bool
+
+
+@dataclass(frozen=True)
+class _Face:
+    """The belt as rows along it. slope, pivot: of the rows in the card's millimetres."""
+
+    raster: Raster
+    inside: NDArray[np.bool_]
+    slope: float
+    pivot: float
+
+    def straight(self, along: Array) -> Array:
+        """(n, 2) millimetres of the rows to those of the card."""
+        lean = self.slope * (along[:, 0] - self.pivot)
+        return np.column_stack([along[:, 0], along[:, 1] + lean])
+
+
+@dataclass(frozen=True)
+class _Candidate:
+    """x, y: of a course, mm of the rows. turns: rows where it turns back. level: its contrast.
+    unbroken: share of its way that shows.
+    """
+
+    course: Course
+    x: Array
+    y: Array
+    turns: list[int]
+    level: float
+    unbroken: float
 
 
 def find_seam(
-    light: NDArray[np.float32],
+    grey: NDArray[np.uint8],
     plane: Plane,
     window_mm: tuple[float, float, float, float],
     upper: Line,
     lower: Line,
 ) -> Seam:
-    """The seam inside the window and between the edges; raises Refusal when none is plain."""
+    """The seam inside the window and between the edges; raises Refusal when none is plain.
+
+    grey: codes of the photo's luma.
+    """
+    face = _face(grey, plane, window_mm, upper, lower)
+    light = _light(face.raster.values)
+    found, candidate = _plainest(light, face)
+    _no_second(found, candidate, face)
+    flanks = _flanks(candidate, found, face, upper, lower)
+    turns = _tips(flanks, candidate, found, face)
+    flanks = _cut(flanks, turns)
+    x = np.array([end[0] for flank in flanks for end in (flank.begin, flank.end)])
+    return Seam(flanks, (float(x.min()), float(x.max())), len(turns), turns, found.dark)
+
+
+def _face(
+    grey: NDArray[np.uint8],
+    plane: Plane,
+    window_mm: tuple[float, float, float, float],
+    upper: Line,
+    lower: Line,
+) -> _Face:
+    """Rows along the belt and not along the card, so that the first and last finger are whole."""
     left, _, right, _ = window_mm
-    # rows along the belt and not along the card, so that the first and last finger are whole
     slope, pivot = (upper.slope + lower.slope) / 2, (left + right) / 2
-    along_belt = plane.sheared(slope, pivot)
     ends = np.array([left, right])
     tilt = slope * (ends - pivot)
-    top = float(np.min(upper.along(ends) - tilt)) - 1
-    bottom = float(np.max(lower.along(ends) - tilt)) + 1
+    top = float(np.min(upper.along(ends) - tilt))
+    bottom = float(np.max(lower.along(ends) - tilt))
     box = (left + _CLEAR_MM, top, right - _CLEAR_MM, bottom)
-    raster = rectify(light, along_belt, box, _STEP_MM)
+    step = max(_STEP_MM, float(np.sqrt((box[2] - box[0]) * (bottom - top) / _MOST_VALUES)))
+    raster = rectify(grey, plane.sheared(slope, pivot), box, step)
     x = raster.x_mm(np.arange(raster.values.shape[1], dtype=float))
     y = raster.y_mm(np.arange(raster.values.shape[0], dtype=float))
     lean = slope * (x - pivot)
     inside = (y[:, None] > (upper.along(x) - lean)[None, :] + _RIM_MM) & (
         y[:, None] < (lower.along(x) - lean)[None, :] - _RIM_MM
     )
-    dark = _missing_light(raster.values, inside)
-    whole = inside.all(axis=1)
-    if whole.sum() < 20:
+    shows = np.flatnonzero(inside.mean(axis=1) > 0.5)
+    if len(shows) < _LEAST_ROWS:
         raise Refusal("the belt lies too far askew under the card; turn the card along the belt")
-    first, last = np.flatnonzero(whole)[[0, -1]]
-    dark = dark[first : last + 1]
-    course = _darkest_way(dark)
-    along_course = dark[np.arange(len(dark)), course]
-    others = dark.copy()
-    _blot(others, course, round(3.0 / _STEP_MM))
-    second = _darkest_way(others)
-    beside = others[np.arange(len(dark)), second]
-    contrast, background = float(np.mean(along_course)), float(np.mean(beside))
-    broken = float(np.mean(along_course < 0.35 * np.median(along_course)))
-    if contrast < 0.05 or contrast < 1.6 * background or broken > 0.25:
+    first, last = shows[0], shows[-1] + 1
+    raster = Raster(raster.values[first:last], raster.left, float(y[first]), step)
+    return _Face(raster, inside[first:last], slope, pivot)
+
+
+def _light(codes: NDArray[np.float32]) -> NDArray[np.float32]:
+    table = linear(np.arange(256, dtype=np.uint8))
+    return np.asarray(np.interp(codes, np.arange(256), table), np.float32)
+
+
+def _plainest(light: NDArray[np.float32], face: _Face) -> tuple[Lines, _Candidate]:
+    """The course that shows best, dark or light, with what it was found in."""
+    step = face.raster.step
+    both = [lines(light, face.inside, step, dark) for dark in (True, False)]
+    # between the flanks of a dark slot narrow fingers are light lines, but not so many
+    if both[1].strength < 0.5 * both[0].strength:
+        both = both[:1]
+    made = [(found, _candidate(best_course(found), face)) for found in both]
+    found, candidate = max(made, key=_rank)
+    if not candidate.turns:
+        # a straight line counts no more than a zig-zag that lies beside it
+        taken = beside(candidate.course, light.shape, round(2.0 / step))
+        other = _candidate(best_course(found, taken), face)
+        if other.turns and _is_seam(found, other):
+            return found, other
+    if not _is_seam(found, candidate):
+        if candidate.level > 3 * _noise(found) and len(candidate.turns) > 1:
+            raise Refusal(
+                "the seam cannot be followed from edge to edge: something lies on it, or shadow, "
+                "glare or dirt hides it; clear and clean the splice, and light it evenly"
+            )
         raise Refusal(
             "no seam can be told from the belt's surface; light the splice from the side, "
             "go closer, and show the whole seam inside the card"
         )
-    course_x = raster.x_mm(course.astype(float))
-    course_y = y[first : last + 1]
-    turns = _turning_points(course_x, course_y)
-    course_y = course_y + slope * (course_x - pivot)
-    flanks = _flanks(course_x, course_y, turns, upper, lower)
-    reach = (float(course_x.min()), float(course_x.max()))
-    return Seam(flanks, reach, len(turns))
+    return found, candidate
 
 
-def _missing_light(light: NDArray[np.float32], inside: NDArray[np.bool_]) -> Array:
-    """Share of the light around that a thin dark line takes away, 0..1; 0 outside the belt."""
-    size = round(_WIDEST_GAP_MM / _STEP_MM) | 1
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-    belt = np.where(inside, light, 0).astype(np.float32)
-    closed = cv2.morphologyEx(
-        belt, cv2.MORPH_CLOSE, disc, borderType=cv2.BORDER_CONSTANT, borderValue=0
+def _candidate(course: Course, face: _Face) -> _Candidate:
+    x = face.raster.x_mm(course.columns.astype(float))
+    y = face.raster.y_mm(np.arange(len(x), dtype=float))
+    level, way = course.usual, course.way
+    shows = course.level > _SHOWS * level
+    unbroken = float((way * shows).sum() / way.sum())
+    return _Candidate(course, x, y, _turning_points(x, y), level, unbroken)
+
+
+def _rank(made: tuple[Lines, _Candidate]) -> tuple[bool, bool, float]:
+    """A zig-zag before a straight line. A dark slot is the rule; its fingers, where they are
+    narrow, are light lines.
+    """
+    found, candidate = made
+    weight = candidate.course.gain * (1.0 if found.dark else 0.7)
+    return _is_seam(*made), len(candidate.turns) > 1, weight
+
+
+def _noise(found: Lines) -> float:
+    return float(np.median(found.noise))
+
+
+def _is_seam(found: Lines, candidate: _Candidate) -> bool:
+    return (
+        candidate.level > max(_LEAST_LEVEL, 1.5 * _noise(found))
+        and candidate.unbroken > _UNBROKEN
+        and candidate.course.gain > 0
     )
-    share = np.where(inside & (closed > 1e-3), 1 - belt / np.maximum(closed, 1e-3), 0)
-    smooth = cv2.GaussianBlur(share.astype(np.float32), (0, 0), 0.8)
-    return np.where(inside, smooth, 0).astype(float)
 
 
-def _darkest_way(dark: Array) -> NDArray[np.int64]:
-    """Column for every row, of largest sum, moving at most ``_STEEPEST`` columns a row."""
-    reach = int(_STEEPEST)
-    rows, columns = dark.shape
-    total = dark[0].copy()
-    came = np.zeros((rows, columns), np.int16)
-    shifts = np.arange(-reach, reach + 1)
-    index = np.arange(columns)
-    for row in range(1, rows):
-        padded = np.pad(total, reach, constant_values=-1e9)
-        choices = np.lib.stride_tricks.sliding_window_view(padded, 2 * reach + 1)
-        # a tiny price on moving keeps the way straight where nothing is dark
-        priced = choices - 2e-4 * np.abs(shifts)
-        best = np.argmax(priced, axis=1)
-        came[row] = best - reach
-        total = priced[index, best] + dark[row]
-    course = np.empty(rows, np.int64)
-    course[-1] = int(np.argmax(total))
-    for row in range(rows - 1, 0, -1):
-        course[row - 1] = course[row] + came[row, course[row]]
-    return course
-
-
-def _blot(dark: Array, course: NDArray[np.int64], reach: int) -> None:
-    """Take a course and what lies near it out, so that the next best can be found."""
-    mask = np.zeros(dark.shape, np.uint8)
-    points = np.column_stack([course, np.arange(len(course))]).astype(np.int32)
-    cv2.polylines(mask, [points.reshape(-1, 1, 2)], False, 1, thickness=2 * reach)
-    dark[mask > 0] = 0
+def _no_second(found: Lines, first: _Candidate, face: _Face) -> None:
+    """Refuses two zig-zags, or two straight lines, from edge to edge."""
+    taken = beside(first.course, found.share.shape, round(1.5 / found.step_mm))
+    least = _SECOND * first.level
+    other = _candidate(best_course(found, taken, least), face)
+    alike = (len(other.turns) > 1) == (len(first.turns) > 1)
+    if alike and _is_seam(found, other) and other.level > least:
+        what = "two seams" if first.turns else "two lines that may each be the seam"
+        raise Refusal(
+            f"{what} cross the belt inside the card; show one splice, wipe off pen strokes, and "
+            "take the photo again"
+        )
 
 
 def _turning_points(x: Array, y: Array) -> list[int]:
-    """Rows where the course turns back along the belt by at least 40 % of its whole reach."""
+    """Rows where the course turns back along the belt by a good part of its whole reach."""
     level = x - np.polyval(np.polyfit(y, x, 1), y)
     reach = float(np.percentile(level, 97) - np.percentile(level, 3))
     if reach < _LEAST_FINGER_MM:
         return []
-    need = 0.4 * reach
+    need = max(2.0, 0.12 * reach)
     turns: list[int] = []
     high = low = 0
     way = 0
@@ -174,24 +245,49 @@ def _turning_points(x: Array, y: Array) -> list[int]:
     return turns
 
 
-def _flanks(x: Array, y: Array, turns: list[int], upper: Line, lower: Line) -> tuple[Flank, ...]:
+def _flanks(
+    candidate: _Candidate, found: Lines, face: _Face, upper: Line, lower: Line
+) -> tuple[Flank, ...]:
     """Straight lines through the course between turning points, each cut where two meet."""
-    bounds = [0, *turns, len(x) - 1]
+    bounds = [0, *candidate.turns, len(candidate.x) - 1]
     pieces: list[tuple[Array, Array]] = []
-    for begin, end in pairwise(bounds):
-        if end - begin < 8:
+    points = face.straight(np.column_stack([candidate.x, candidate.y]))
+    whole = [True, True]
+    for number, (begin, end) in enumerate(pairwise(bounds)):
+        piece = points[begin : end + 1]
+        outer = number in (0, len(bounds) - 2)
+        if outer and len(bounds) > 2 and _is_stub(piece):
+            whole[0 if number == 0 else 1] = False
             continue
-        trim = max(1, round(0.12 * (end - begin)))
-        points = np.column_stack([x[begin:end], y[begin:end]])[trim:-trim]
-        pieces.append(_long_axis(points))
+        shows = candidate.course.level[begin:end] > _SHOWS * candidate.level
+        if shows.mean() < _FLANK_UNBROKEN:
+            raise Refusal(
+                "a finger of the seam cannot be seen; clear and clean the splice, avoid glare and "
+                "shadows on it, and take the photo again"
+            )
+        pieces.append(_long_axis(_off_the_tips(piece)))
     if not pieces:
         raise Refusal("the seam is too short to measure; show it from belt edge to belt edge")
     joints = [_cross(pieces[i], pieces[i + 1]) for i in range(len(pieces) - 1)]
-    first = _reach_edge(pieces[0], upper)
-    last = _reach_edge(pieces[-1], lower)
+    first = _reach_edge(pieces[0], upper) if whole[0] else points[bounds[1]]
+    last = _reach_edge(pieces[-1], lower) if whole[1] else points[bounds[-2]]
     points_in_order = [first, *joints, last]
-    made = [Flank(a, b) for a, b in pairwise(points_in_order)]
-    return tuple(flank for flank in made if flank.length > 1.0)
+    return tuple(Flank(a, b) for a, b in pairwise(points_in_order))
+
+
+def _is_stub(piece: Array) -> bool:
+    """Too little of a flank to say where it runs: the seam is taken to end at its last tip."""
+    return len(piece) < 4 or float(np.linalg.norm(piece[-1] - piece[0])) < _LEAST_FINGER_MM
+
+
+def _off_the_tips(points: Array) -> Array:
+    """Those of a flank that lie between its ends along the belt: tips may be flat or rounded."""
+    low, high = points[:, 0].min(), points[:, 0].max()
+    if high - low < _LEAST_FINGER_MM:
+        trim = max(1, round(0.12 * len(points)))
+        return points[trim:-trim]
+    between = (points[:, 0] > low + 0.1 * (high - low)) & (points[:, 0] < high - 0.1 * (high - low))
+    return points[between] if between.sum() >= 3 else points
 
 
 def _long_axis(points: Array) -> tuple[Array, Array]:
@@ -204,7 +300,7 @@ def _long_axis(points: Array) -> tuple[Array, Array]:
         across = (points - centre) @ np.array([-along[1], along[0]])
         limit = max(2.5 * 1.4826 * float(np.median(np.abs(across))), 0.08)
         near = points[np.abs(across) < limit]
-        kept = near if len(near) >= 4 else kept
+        kept = near if len(near) >= 3 else kept
     return centre, along * np.sign(along[1] or 1.0)
 
 
@@ -218,3 +314,73 @@ def _reach_edge(piece: tuple[Array, Array], edge: Line) -> Array:
     (x, y), (dx, dy) = piece
     t = (float(edge.at(x)) - y) / (dy - edge.slope * dx or 1e-9)
     return np.array([x + t * dx, y + t * dy])
+
+
+def _tips(flanks: tuple[Flank, ...], candidate: _Candidate, found: Lines, face: _Face) -> Array:
+    """The tips themselves, (n, 2) mm, on the middle of the slot: where flat ones are cut off, not
+    where their flanks would meet.
+    """
+    step = face.raster.step
+    made = np.array([flank.end for flank in flanks[:-1]]).reshape(-1, 2)
+    for k, crossing in enumerate(made):
+        seen = candidate.x[min(candidate.turns, key=lambda row: abs(candidate.y[row] + face.slope
+            * (candidate.x[row] - face.pivot) - crossing[1]))]  # fmt: skip
+        x = seen + np.arange(-_TIP_MM, _TIP_MM, step)
+        wide = np.array([abs(_apart(flanks[k], flanks[k + 1], float(at))) for at in x])
+        middle = (_y_at(flanks[k], x) + _y_at(flanks[k + 1], x)) / 2
+        row = face.raster.row(middle - face.slope * (x - face.pivot))
+        strength = _strength(found.share, face.raster.column(x), row, wide / 4 / step)
+        best = int(np.argmax(strength))
+        if wide[best] > _FLAT_MM and strength[best] > _SHOWS * candidate.level:
+            made[k] = x[best] + step * _between(strength, best), middle[best]
+    return made
+
+
+def _strength(share: NDArray[np.float32], column: Array, row: Array, half: Array) -> Array:
+    """Mean share in a piece of each column, ``half`` rows up and down from a row."""
+    made = np.zeros(len(column))
+    for i, (x, y, reach) in enumerate(zip(column, row, np.maximum(half, 0.5), strict=True)):
+        top, bottom = max(round(y - reach), 0), round(y + reach) + 1
+        part = share[top:bottom, min(max(round(x), 0), share.shape[1] - 1)]
+        made[i] = part.mean() if len(part) else 0.0
+    return made
+
+
+def _between(values: Array, best: int) -> float:
+    """Place of the top of a parabola about the largest of some values, in steps."""
+    if not 0 < best < len(values) - 1:
+        return 0.0
+    before, top, after = values[best - 1 : best + 2]
+    bend = before - 2 * top + after
+    return float(np.clip(0.5 * (before - after) / bend, -0.5, 0.5)) if bend < 0 else 0.0
+
+
+def _apart(one: Flank, other: Flank, x: float) -> float:
+    """Distance across the belt between the lines of two flanks at x."""
+    return float(_y_at(other, np.array([x]))[0] - _y_at(one, np.array([x]))[0])
+
+
+def _y_at(flank: Flank, x: Array) -> Array:
+    rise = flank.along[1] / (flank.along[0] or 1e-9)
+    return np.asarray(flank.begin[1] + (x - flank.begin[0]) * rise)
+
+
+def _cut(flanks: tuple[Flank, ...], turns: Array) -> tuple[Flank, ...]:
+    """Flanks that end at their tips; the outer ends of the first and last, which lie at the edges
+    of the belt, reach no farther along it than the tips do.
+    """
+    made = []
+    for k, flank in enumerate(flanks):
+        begin = flank.begin if k == 0 else _at_x(flank, float(turns[k - 1, 0]))
+        end = flank.end if k == len(flanks) - 1 else _at_x(flank, float(turns[k, 0]))
+        if len(turns) > 1:
+            low, high = float(turns[:, 0].min()), float(turns[:, 0].max())
+            begin = _at_x(flank, float(np.clip(begin[0], low, high)))
+            end = _at_x(flank, float(np.clip(end[0], low, high)))
+        made.append(Flank(begin, end))
+    return tuple(made)
+
+
+def _at_x(flank: Flank, x: float) -> Array:
+    t = (x - flank.begin[0]) / (flank.along[0] or 1e-9)
+    return np.asarray(flank.begin + t * flank.along)
