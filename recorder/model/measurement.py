@@ -161,10 +161,14 @@ class Limit(Value):
 
 
 class BudgetTerm(Value):
-    """One line of an uncertainty budget. u: standard uncertainty in the measurement's unit."""
+    """One line of an uncertainty budget. u: standard uncertainty in the measurement's unit.
+    dof, group: as in ``recorder.model.uncertainty``.
+    """
 
     name: str
     u: float
+    dof: float | None = None
+    group: str | None = None
 
 
 class Place(Value):
@@ -175,6 +179,15 @@ class Place(Value):
     x_mm: float
     y_mm: float
     px: tuple[float, float]
+
+    def shown(self) -> str:
+        """'12.3 mm left of and 4.1 mm above the middle of the splice', as the photo shows it."""
+        side = "left" if self.x_mm < 0 else "right"
+        height = "above" if self.y_mm < 0 else "below"
+        return (
+            f"{abs(self.x_mm):.1f} mm {side} of and {abs(self.y_mm):.1f} mm {height} "
+            "the middle of the splice"
+        )
 
 
 class GapReading(Value):

@@ -3,72 +3,142 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from recorder.model.measurement import (
+    LIMITED_AS,
     BudgetTerm,
     Decision,
+    FlankGap,
+    GapReading,
+    Limit,
     Measurement,
+    Place,
     SeamMeasurement,
     decisions_on,
+    held_against,
     worst,
 )
+from recorder.model.uncertainty import probability_of_conformity
 from recorder.photo.budget import (
     EDGES_TOGETHER,
-    LENS_UNCALIBRATED_ANGLE_DEG,
-    LENS_UNCALIBRATED_LOCAL,
-    LENS_UNCALIBRATED_STEP_MM,
-    LENS_UNCALIBRATED_WIDTH,
+    LENS_ANGLE_DEG,
+    LENS_LOCAL,
+    LENS_STEP_MM,
     TONE_POWER,
+    UNSEEN,
+    WINDOW_TOGETHER,
+    Relative,
     bounded,
     relative_blur,
-    relative_lens,
-    relative_plane,
-    relative_scale,
+    relative_of,
     stated,
     terms,
+    u_of_camera,
     u_of_tone,
 )
 from recorder.photo.conditions import Conditions
 from recorder.photo.ends import Number, belt_width, edge_offset, skew, splice_width
 from recorder.photo.fingers import count_and_pitch
-from recorder.photo.gap import RESOLVED_SIGMAS, GapPoint
+from recorder.photo.gap import GapPoint
 from recorder.photo.plane import Plane
 from recorder.photo.seen import Seen
-from recorder.photo.trend import scatter_mm, unseen_mm
+from recorder.photo.trend import Trend, trend_of
 
-# By name of the measurement, with its budget.
+Array = NDArray[np.float64]
 Stated = dict[str, tuple[Measurement, tuple[BudgetTerm, ...]]]
 
 
 def results(file: str, seen: Seen, conditions: Conditions) -> SeamMeasurement:
     """The measurement of one photo with its decisions."""
     conditions = conditions.for_card(seen.card.layout.size)
+    shared = relative_of(seen, conditions)
+    trend = trend_of(seen.gaps)
     all_stated: Stated = {}
-    all_stated |= _gaps(seen, conditions)
-    all_stated |= _widths(seen, conditions)
-    all_stated |= _ends(seen, conditions)
+    all_stated |= _gaps(seen, shared, trend)
+    all_stated |= _widths(seen, shared)
+    all_stated |= _ends(seen, shared)
     fingers, pitch = count_and_pitch(seen.seam)
     if pitch is not None:
-        all_stated |= _length("finger_pitch", pitch, seen, conditions)
+        all_stated |= {"finger_pitch": _length(pitch, shared.scale_y, seen, shared)}
     numbers = {name: number for name, (number, _) in all_stated.items()}
     decisions = decisions_on(numbers, conditions.limits)
-    centre = np.array([seen.ends.x, seen.ends.middle_y])
+    at = trend.tip_at if trend.tip > trend.seen else trend.at
     return SeamMeasurement.model_validate(
         {
             "file": file,
             "status": "measured",
+            "gap_max_at": _place(seen, np.array(at)),
+            "gap_profile": tuple(_profile(seen, shared)),
+            "flanks": tuple(_flanks(seen, shared, trend)),
             "finger_count": fingers,
-            "scale_px_per_mm": seen.plane.scale_px_per_mm(centre),
+            "scale_px_per_mm": seen.plane.scale_px_per_mm(_centre(seen)),
             "decision": worst(decisions.values()),
             "decisions": decisions,
+            "conformity": dict(_conformity(conditions.limits, numbers)),
             "limits": conditions.limits,
             "budget": {name: budget for name, (_, budget) in all_stated.items()},
+            "lens": seen.plane.lens.said,
             "warnings": tuple(_warnings(seen, conditions, numbers, decisions)),
             **numbers,
         }
     )
+
+
+def _conformity(
+    limits: tuple[Limit, ...], numbers: dict[str, Measurement]
+) -> Iterator[tuple[str, float]]:
+    """By limit; an upper bound has no distribution to count with."""
+    for limit in limits:
+        pair = held_against(limit, numbers)
+        if pair is None or pair[0].below:
+            continue
+        number, bounds = pair
+        low = -np.inf if bounds.low is None else bounds.low
+        high = np.inf if bounds.high is None else bounds.high
+        yield limit.name, probability_of_conformity(number.value, number.U / number.k, low, high)
+
+
+def _gap_budget(
+    gap: float, point: GapPoint, seen: Seen, shared: Relative, **own: float
+) -> tuple[BudgetTerm, ...]:
+    """The terms that every gap in the photo shares, after those of its ``own``."""
+    return terms(
+        **own,
+        blur_of_the_photo=point.by_blur * relative_blur(seen.card),
+        contrast_of_the_gap=point.by_contrast * seen.gaps.u_contrast,
+        sharpening_and_blur_shape=u_of_camera(gap, point.sigma, point.by_response),
+        tone_curve_and_jpeg=u_of_tone(point.sigma, seen.card.tone_bend),
+        print_scale=gap * shared.scale,
+        plane_offset=gap * shared.plane,
+        lens=gap * LENS_LOCAL * shared.lens,
+        corner_noise=gap * _u_corners(seen) / _width(seen),
+        temperature_of_the_belt=gap * shared.temperature,
+    )
+
+
+def _gaps(seen: Seen, shared: Relative, trend: Trend) -> Stated:
+    """The largest gap and the mean along the seam."""
+    points = seen.gaps.points
+    top = next(p for p in points if (p.x, p.y) == trend.at)
+    value = max(trend.seen, trend.tip)
+    at_tip = trend.tip > trend.seen
+    largest = _gap_budget(
+        value, top, seen, shared,
+        fit_and_scatter=WINDOW_TOGETHER * (trend.u_tip if at_tip else trend.u_seen),
+        tips_not_seen=UNSEEN * abs(trend.tip - trend.seen) if at_tip else 0.0,
+    )  # fmt: skip
+    usual = _usual(points)
+    average = _gap_budget(
+        trend.mean, usual, seen, shared, scatter_along_the_seam=WINDOW_TOGETHER * trend.u_mean
+    )
+    return {
+        "gap_max": (bounded(stated(value, "mm", largest), top.sigma), largest),
+        "gap_mean": (bounded(stated(trend.mean, "mm", average), usual.sigma), average),
+    }
 
 
 def worst_point(seen: Seen) -> GapPoint:
@@ -76,104 +146,121 @@ def worst_point(seen: Seen) -> GapPoint:
     return max(seen.gaps.points, key=lambda point: point.gap)
 
 
-def _gaps(seen: Seen, conditions: Conditions) -> Stated:
-    """The largest gap and the mean along the flanks.
+def _usual(points: tuple[GapPoint, ...]) -> GapPoint:
+    """A point with the mean sensitivities of several, for what they share."""
 
-    Blur, contrast and scale are shared by all windows, so only the scatter shrinks in the mean.
-    """
-    points, worst_one = seen.gaps.points, worst_point(seen)
-    scatter = scatter_mm(seen.gaps)
-    mean = float(np.average([p.gap for p in points], weights=[p.weight for p in points]))
-    blur = relative_blur(seen.card)
-    scale = relative_scale(conditions)
-    plane = relative_plane(seen, conditions)
-    contrast = seen.gaps.u_contrast
-    sigma = float(np.median([p.sigma for p in points]))
+    def mean(name: str) -> float:
+        return float(np.mean([getattr(p, name) for p in points]))
 
-    def common(gap: float, by_blur: float, by_contrast: float) -> dict[str, float]:
-        return {
-            "blur_of_the_photo": by_blur * blur,
-            "contrast_of_the_gap": by_contrast * contrast,
-            "print_scale": gap * scale,
-            "plane_offset": gap * plane,
-            "lens_not_calibrated": gap * max(LENS_UNCALIBRATED_LOCAL, relative_lens(seen.card)),
-            "corner_noise": gap * _u_corners(seen) / _width(seen),
-            "tone_curve_and_jpeg": u_of_tone(gap, sigma, seen.card.tone_bend),
-        }
-
-    largest = terms(
-        fit_of_the_window=2 * worst_one.u,  # texture and JPEG tie neighbouring pixels together
-        largest_of_many=1.5 * scatter,
-        tips_not_seen=unseen_mm(seen.gaps),
-        **common(worst_one.gap, worst_one.by_blur, worst_one.by_contrast),
+    return replace(
+        points[0],
+        gap=mean("gap"),
+        sigma=mean("sigma"),
+        by_blur=mean("by_blur"),
+        by_contrast=mean("by_contrast"),
+        by_response=mean("by_response"),
     )
-    average = terms(
-        scatter_along_the_seam=float(np.std([p.gap for p in points])) / np.sqrt(len(points)),
-        **common(
-            mean,
-            float(np.mean([p.by_blur for p in points])),
-            float(np.mean([p.by_contrast for p in points])),
-        ),
+
+
+def _profile(seen: Seen, shared: Relative) -> Iterator[GapReading]:
+    """Every window by itself, as it was fitted."""
+    starts = np.cumsum([0.0, *(flank.length for flank in seen.gaps.flanks)])
+    for point in seen.gaps.points:
+        own = _gap_budget(point.gap, point, seen, shared, fit=WINDOW_TOGETHER * point.u)
+        yield GapReading(
+            s_mm=float(starts[point.flank] + point.way),
+            at=_place(seen, np.array([point.x, point.y])),
+            flank=point.flank + 1,
+            gap=bounded(stated(point.gap, "mm", own), point.sigma),
+        )
+
+
+def _flanks(seen: Seen, shared: Relative, trend: Trend) -> Iterator[FlankGap]:
+    for k, run in trend.flanks.items():
+        mine = tuple(p for p in seen.gaps.points if p.flank == k)
+        usual = _usual(mine)
+        flank = seen.gaps.flanks[k]
+        wide = max(run.largest, run.begin, run.end)
+        scatter = {"scatter": WINDOW_TOGETHER * run.u}
+        unseen = {"scatter": WINDOW_TOGETHER * run.u_ends, "tip": UNSEEN * (wide - run.largest)}
+        mean = stated(run.mean, "mm", _gap_budget(run.mean, usual, seen, shared, **scatter))
+        most = stated(wide, "mm", _gap_budget(wide, usual, seen, shared, **unseen))
+        yield FlankGap(
+            flank=k + 1,
+            begin=_place(seen, flank.begin),
+            end=_place(seen, flank.end),
+            gap_mean=bounded(mean, usual.sigma),
+            gap_max=bounded(most, usual.sigma),
+        )
+
+
+def _place(seen: Seen, mm: Array) -> Place:
+    """From the middle of the splice, along and across the belt as it lies in the photo."""
+    lines = (seen.ends.left_upper, seen.ends.left_lower)
+    turn = np.arctan(np.mean([line.slope for line in lines]))
+    x, y = mm - _centre(seen)
+    column, row = seen.plane.to_px(mm[None, :])[0]
+    return Place(
+        x_mm=float(x * np.cos(turn) + y * np.sin(turn)),
+        y_mm=float(y * np.cos(turn) - x * np.sin(turn)),
+        px=(float(column), float(row)),
     )
-    resolved = RESOLVED_SIGMAS * sigma
-    return {
-        "gap_max": (bounded(stated(worst_one.gap, "mm", largest), resolved), largest),
-        "gap_mean": (bounded(stated(mean, "mm", average), resolved), average),
-    }
 
 
-def _widths(seen: Seen, conditions: Conditions) -> Stated:
-    found: Stated = {}
+def _widths(seen: Seen, shared: Relative) -> Stated:
     edges = [*seen.edges.points("upper"), *seen.edges.points("lower")]
     expected = seen.card.blur_px / seen.plane.scale_px_per_mm(_centre(seen))
     softer = max(0.0, float(np.median([e.blur_mm for e in edges])) - expected)
+    found: Stated = {}
     for name, number in (
         ("belt_width", belt_width(seen.ends)),
         ("splice_width", splice_width(seen.edges, seen.ends)),
     ):
         budget = terms(
             edge_scatter=EDGES_TOGETHER * number.u,
-            edge_softness=0.3 * softer * np.sqrt(2) + 0.01,
+            edge_fray_and_softness=0.3 * softer * np.sqrt(2) + 0.01,
             corner_noise=_u_corners(seen),
-            print_scale=number.value * relative_scale(conditions),
-            plane_offset=number.value * relative_plane(seen, conditions),
-            lens_not_calibrated=number.value * relative_lens(seen.card),
+            print_scale=number.value * shared.scale_y,
+            plane_offset=number.value * shared.plane,
+            lens=number.value * shared.lens,
+            temperature_of_the_belt=number.value * shared.temperature,
         )
         found[name] = (stated(number.value, "mm", budget), budget)
     return found
 
 
-def _ends(seen: Seen, conditions: Conditions) -> Stated:
+def _ends(seen: Seen, shared: Relative) -> Stated:
     step, turn = edge_offset(seen.ends), skew(seen.ends)
-    worse = relative_lens(seen.card) / LENS_UNCALIBRATED_WIDTH
+    worse = max(1.0, shared.lens / 0.001)
     step_budget = terms(
         edge_scatter=EDGES_TOGETHER * step.u,
-        print_scale=step.value * relative_scale(conditions),
-        plane_offset=step.value * relative_plane(seen, conditions),
-        lens_not_calibrated=LENS_UNCALIBRATED_STEP_MM * worse,
+        print_scale=step.value * shared.scale_y,
+        plane_offset=step.value * shared.plane,
+        lens=LENS_STEP_MM * worse,
     )
-    turn_budget = terms(
-        edge_scatter=EDGES_TOGETHER * turn.u,
-        lens_not_calibrated=LENS_UNCALIBRATED_ANGLE_DEG * worse,
-    )
+    turn_budget = terms(edge_scatter=EDGES_TOGETHER * turn.u, lens=LENS_ANGLE_DEG * worse)
     return {
         "edge_offset": (stated(step.value, "mm", step_budget), step_budget),
         "skew": (stated(turn.value, "deg", turn_budget), turn_budget),
     }
 
 
-def _length(name: str, number: Number, seen: Seen, conditions: Conditions) -> Stated:
+def _length(
+    number: Number, scale: float, seen: Seen, shared: Relative
+) -> tuple[Measurement, tuple[BudgetTerm, ...]]:
+    """A length on the seam. scale: relative uncertainty of the print along it."""
     budget = terms(
         seam_scatter=number.u,
-        print_scale=number.value * relative_scale(conditions),
-        plane_offset=number.value * relative_plane(seen, conditions),
-        lens_not_calibrated=number.value * relative_lens(seen.card),
+        print_scale=number.value * scale,
+        plane_offset=number.value * shared.plane,
+        lens=number.value * LENS_LOCAL * shared.lens,
         corner_noise=number.value * _u_corners(seen) / _width(seen),
+        temperature_of_the_belt=number.value * shared.temperature,
     )
-    return {name: (stated(number.value, "mm", budget), budget)}
+    return stated(number.value, "mm", budget), budget
 
 
-def _centre(seen: Seen) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def _centre(seen: Seen) -> Array:
     return np.array([seen.ends.x, seen.ends.middle_y])
 
 
@@ -200,9 +287,11 @@ def _warnings(
     numbers: dict[str, Measurement],
     decisions: dict[str, Decision],
 ) -> Iterator[str]:
+    yield from seen.optics.warnings
     if conditions.print_scale is None:
         yield _print_never_measured(conditions.print_scale_size, seen.card.layout.size)
-    yield "the lens is not calibrated: lengths carry an allowance for it"
+    if seen.optics.held_out is None:
+        yield "the lens is not calibrated: the card told it, and lengths carry an allowance for it"
     missing = len(seen.card.layout.markers) - seen.card.markers
     if missing:
         yield f"{missing} of the card's markers could not be used"
@@ -214,9 +303,14 @@ def _warnings(
         yield "the gap is too narrow for this photo: its number is an upper bound"
     elif not seen.gaps.contrast_seen:
         yield "no gap is wide enough to tell how dark it is inside: its uncertainty is wider"
-    for name, decision in decisions.items():
-        if decision is Decision.UNDECIDED:
-            yield f"{name.replace('_', ' ')} lies within its uncertainty of a limit: undecided"
+    for limit in conditions.limits:
+        if decisions.get(limit.name) is not Decision.UNDECIDED:
+            continue
+        name = limit.name.replace("_", " ")
+        if LIMITED_AS[limit.name] not in numbers or held_against(limit, numbers) is None:
+            yield f"{name} is limited but could not be compared: undecided"
+        else:
+            yield f"{name} lies within its uncertainty of a limit: undecided"
 
 
 def _print_never_measured(measured: str | None, size: str) -> str:
