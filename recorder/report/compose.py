@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from recorder.model.characteristics import limit_label
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, PhotoNote, in_force, on_job_card, to_confirm
-from recorder.model.measurement import MEASURED_AS, Decision, SeamMeasurement
+from recorder.model.measurement import LIMITED_AS, Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Standing, show_value
-from recorder.report import splices
+from recorder.model.splices import numbers, photos, photos_of, runs, unplaced, verdict
+from recorder.report import annex, splices
 from recorder.report.certificates import DEMO_MARK
 from recorder.report.context import (
     Correction,
@@ -23,7 +25,7 @@ from recorder.report.context import (
     SpokenNote,
 )
 from recorder.report.entries import STANDING, clock, entries, heard, place
-from recorder.report.measured import DECISION
+from recorder.report.measured import DECISION, shown_or_not
 from recorder.report.pictures import PictureTray
 from recorder.settings import ReportSettings
 
@@ -41,7 +43,7 @@ def compose(
     """signer: common name on the key that will sign; not shown on a draft."""
     known = in_force(job.readings)
     customer = settings.units
-    count = splices.numbers(job)
+    count = numbers(job)
     last = count[-1]
     mark, standing = splices.outcome(job, last)
     open_points, corrections, missing = _open_points(job), _corrections(job), _missing(job)
@@ -73,7 +75,7 @@ def compose(
         splices=tuple(splices.splice(job, n, tray, customer) for n in count),
         unassigned=tuple(
             splices.picture(job, PhotoNote(file=name), _result(job, name), tray)
-            for name in splices.unplaced(job)
+            for name in unplaced(job)
         ),
         open_points=open_points,
         photo_points=_photo_points(job),
@@ -87,6 +89,7 @@ def compose(
             at=now.isoformat(timespec="seconds"),
         ),
         legend=tuple(STANDING.values()),
+        annex=annex.pages(job, tray),
     )
 
 
@@ -117,24 +120,28 @@ def _isolation(reading: Reading | None) -> Mark:
 
 
 def _verdict(job: Job, splice: int) -> Mark:
-    """What the last measured photo of a splice says, in words."""
-    results = [found for _, found in splices.photos_of(job, splice) if found]
-    measured = [found for found in results if found.status == "measured"]
-    if not measured:
-        return Mark(kind="unmeasured", sign="–", word="No photo of it was measured.")
-    last = measured[-1]
-    if last.decision is None:
+    """What the photos that count say of a splice, in words: the worst of them."""
+    found = verdict(photos_of(job, splice))
+    if not found.measured:
+        words = "No photo of it was measured."
+        if found.earlier:
+            words = "Its last photo could not be measured; an earlier one was."
+        return Mark(kind="unmeasured", sign="–", word=words)
+    only = len(found.measured) == 1
+    which = "Its last photo measures" if only else f"Its {len(found.measured)} last photos measure"
+    if found.decision is None:
         words = "Measured in a photo, without a limit to hold it against."
         return Mark(kind="unmeasured", sign="–", word=words)
-    mark = DECISION[last.decision]
-    worst = [name for name, found in last.decisions.items() if found is last.decision]
-    names = ", ".join(FIELDS[name].label.lower() for name in worst if name in FIELDS)
+    names = ", ".join(limit_label(name) for name in found.limits)
+    one = "" if only else ", by the worst of them"
     said = {
-        Decision.WITHIN: "Its last photo measures within every limit in force.",
-        Decision.OUTSIDE: f"Its last photo measures outside the limit: {names}.",
-        Decision.UNDECIDED: f"Its last photo measures too near to the limit to decide: {names}.",
-    }
-    return mark.model_copy(update={"word": said[last.decision]})
+        Decision.WITHIN: f"{which} within every limit in force.",
+        Decision.OUTSIDE: f"{which} outside the limit{one}: {names}.",
+        Decision.UNDECIDED: f"{which} too near to the limit to decide{one}: {names}.",
+    }[found.decision]
+    if found.refused:
+        said += f" Not measured: {', '.join(found.refused)}."
+    return DECISION[found.decision].model_copy(update={"word": said})
 
 
 def _summary(unconfirmed: int, corrected: int, missing: int) -> tuple[Mark, ...]:
@@ -152,10 +159,10 @@ def _summary(unconfirmed: int, corrected: int, missing: int) -> tuple[Mark, ...]
 
 
 def _open_points(job: Job) -> tuple[OpenPoint, ...]:
-    count = len(splices.numbers(job))
+    count = len(numbers(job))
     return tuple(
         OpenPoint(
-            where=place(r, count, len(splices.runs(job, r.splice))),
+            where=place(r, count, len(runs(job, r.splice))),
             value=r.shown(),
             why="; ".join(filter(None, (r.why, heard(r), _candidates(r)))),
         )
@@ -167,14 +174,14 @@ def _photo_points(job: Job) -> tuple[PhotoPoint, ...]:
     """What the photos measure not within a limit, unless their splice was not accepted anyway."""
     settled = {
         note.file
-        for note, _ in splices.photos(job)
+        for note, _ in photos(job)
         if splices.outcome(job, note.splice)[0].kind in ("rejected", "rework")
     }
     return tuple(
         PhotoPoint(
             mark=DECISION[decision],
-            where=f"{FIELDS[name].label} in {seam.file}",
-            value=getattr(seam, MEASURED_AS[name]).shown(),
+            where=f"{limit_label(name).capitalize()} in {seam.file}",
+            value=shown_or_not(getattr(seam, LIMITED_AS[name])),
             why=next(limit.shown() for limit in seam.limits if limit.name == name),
         )
         for seam in job.measurements
@@ -190,7 +197,7 @@ def _candidates(reading: Reading) -> str:
 
 def _corrections(job: Job) -> tuple[Correction, ...]:
     """Each change of a value that was in force, in every splice and run where it was."""
-    count = len(splices.numbers(job))
+    count = len(numbers(job))
     found = []
     for index, reading in enumerate(job.readings):
         if reading.role is not Role.USED:
@@ -203,7 +210,7 @@ def _corrections(job: Job) -> tuple[Correction, ...]:
             there = reading.model_copy(update={"splice": splice, "run": run})
             found.append(
                 Correction(
-                    where=place(there, count, len(splices.runs(job, splice))),
+                    where=place(there, count, len(runs(job, splice))),
                     before=before.shown(),
                     after=after.shown(),
                     said=heard(reading),
@@ -219,8 +226,8 @@ def _scopes(job: Job, reading: Reading) -> list[tuple[int, int]]:
         return [(reading.splice, reading.run)]
     return [
         (splice, run)
-        for splice in splices.numbers(job)
-        for run in (splices.runs(job, splice) if level is Level.RUN else [1])
+        for splice in numbers(job)
+        for run in (runs(job, splice) if level is Level.RUN else [1])
     ]
 
 
@@ -233,9 +240,9 @@ def _missing(job: Job) -> tuple[MissingValues, ...]:
         if field.asked and field.level is Level.JOB and name not in known
     ]
     groups = {"Job": of_job}
-    for number in splices.numbers(job):
-        several = len(splices.runs(job, number)) > 1
-        for run in splices.runs(job, number):
+    for number in numbers(job):
+        several = len(runs(job, number)) > 1
+        for run in runs(job, number):
             where = f"Splice {number}, run {run}" if several else f"Splice {number}"
             groups[where] = splices.missing_in(job, number, run)
     return tuple(

@@ -60,7 +60,7 @@ class Measured(Value):
     decision: Mark | None = None
 
 
-class Characteristic(Value):
+class Column(Value):
     """A column: what is measured, its limit, and what was said about it."""
 
     label: Text
@@ -80,7 +80,7 @@ class Measurements(Value):
     spoken: whether anything was said about any of the columns.
     """
 
-    columns: tuple[Characteristic, ...]
+    columns: tuple[Column, ...]
     photos: tuple[PhotoRow, ...]
     spoken: bool
     coverage: Text
@@ -111,6 +111,62 @@ class Splice(Value):
     measurements: Measurements | None
     pictures: tuple[Picture, ...]
     remarks: tuple[Text, ...]
+
+
+class Finding(Value):
+    """One characteristic in the annex. value: with U, or why there is none. limit, source: in
+    force, or empty. conformity: probability of lying within the limit, or empty.
+    """
+
+    label: Text
+    value: Text
+    decision: Mark | None
+    limit: Text
+    source: Text
+    conformity: Text
+
+
+class Contribution(Value):
+    """One term of the budgets. u: standard uncertainty and its share of the variance by column, or
+    empty where the term does not occur.
+    """
+
+    term: Text
+    u: tuple[Text, ...]
+
+
+class Budget(Value):
+    """A column a characteristic. of: its label and unit. combined, expanded: at the foot."""
+
+    of: tuple[Text, ...]
+    contributions: tuple[Contribution, ...]
+    combined: tuple[Text, ...]
+    expanded: tuple[Text, ...]
+
+
+class Flanks(Value):
+    """A column a flank. numbers: from the upper edge. mean, largest: gaps with U, in mm."""
+
+    numbers: tuple[Text, ...]
+    mean: tuple[Text, ...]
+    largest: tuple[Text, ...]
+
+
+class Annex(Value):
+    """All that one photo gave. facts: where the gap is largest, fingers, lens, scale.
+    remarks: flags and warnings. plot: address of the picture of the gap along the seam, or empty;
+    alt: for readers who do not see it, or why there is none.
+    """
+
+    heading: Text
+    decision: Mark | None
+    findings: tuple[Finding, ...]
+    facts: tuple[Text, ...]
+    remarks: tuple[Text, ...]
+    plot: str
+    alt: Text
+    flanks: tuple[Flanks, ...]
+    budgets: tuple[Budget, ...]
 
 
 class Correction(Value):
@@ -220,3 +276,4 @@ class Report(Value):
     originals: tuple[Original, ...]
     signature: Signature
     legend: tuple[Mark, ...]
+    annex: tuple[Annex, ...]

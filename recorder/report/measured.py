@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from recorder.model import units
-from recorder.model.measurement import Decision, Measurement, SeamMeasurement
-from recorder.report.context import Characteristic, Entry, Mark, Measured, Measurements, PhotoRow
+from recorder.model.characteristics import CHARACTERISTICS, Characteristic
+from recorder.model.fields import FIELDS
+from recorder.model.measurement import LIMITED_AS, Decision, Measurement, SeamMeasurement
+from recorder.report.context import Column, Entry, Mark, Measured, Measurements, PhotoRow
 from recorder.report.entries import NOTHING_ASKED, CustomerUnits, Readings, entry
 
 DECISION = {
@@ -18,25 +19,16 @@ DECISION = {
 DIFFERS = Mark(kind="doubtful", sign="▲", word="differs from photo")
 
 
-@dataclass(frozen=True)
-class _Limited:
-    """name: in SeamMeasurement. field: by which it is spoken and limited."""
+NOT_MEASURED = "not measured"
 
-    name: str
-    field: str
-    label: str
-
-
-_LIMITED = (
-    _Limited("gap_max", "finger_gap", "Largest finger gap"),
-    _Limited("splice_width", "splice_width", "Splice width"),
-    _Limited("edge_offset", "edge_offset", "Edge offset"),
-)
+_ALWAYS = ("gap_max", "splice_width", "edge_offset")
 _BESIDES = {
     "gap_mean": "mean gap",
     "belt_width": "belt width",
     "skew": "skew",
+    "bow": "bow",
     "finger_pitch": "finger pitch",
+    "finger_length": "finger length",
 }
 
 
@@ -46,11 +38,20 @@ def table(
     known: Readings,
     customer: CustomerUnits,
 ) -> Measurements | None:
-    """headings: of the photos, in their order. known: readings of the splice. None if empty."""
+    """headings: of the photos, in their order. known: readings of the splice. None if empty.
+
+    Gap, width and offset have a column when they were said or measured, and all else that is
+    limited has one too.
+    """
+    limited = {limit.name for photo in photos for limit in photo.limits}
     shown = [
         each
-        for each in _LIMITED
-        if each.field in known or any(getattr(photo, each.name) for photo in photos)
+        for name, each in CHARACTERISTICS.items()
+        if each.limited in limited
+        or (
+            name in _ALWAYS
+            and (each.limited in known or any(getattr(photo, name) for photo in photos))
+        )
     ]
     if not shown:
         return None
@@ -60,13 +61,15 @@ def table(
             PhotoRow(
                 heading=heading,
                 values=tuple(
-                    _measured(getattr(photo, each.name), photo.decisions.get(each.field), customer)
+                    _measured(
+                        getattr(photo, each.name), photo.decisions.get(each.limited or ""), customer
+                    )
                     for each in shown
                 ),
             )
             for heading, photo in zip(headings, photos, strict=True)
         ),
-        spoken=any(each.field in known for each in shown),
+        spoken=any(each.limited in known for each in shown),
         coverage=_coverage(photos),
         sources=_sources(photos),
     )
@@ -74,10 +77,11 @@ def table(
 
 def besides(photo: SeamMeasurement) -> str:
     """What has no limit, in one line: 'mean gap 0.09 ± 0.05 mm, skew 0.20 ± 0.11°, 7 fingers'."""
+    limited = {LIMITED_AS[limit.name] for limit in photo.limits}
     parts = [
         f"{label} {value.shown()}"
         for name, label in _BESIDES.items()
-        if (value := getattr(photo, name))
+        if name not in limited and (value := getattr(photo, name))
     ]
     if photo.finger_count is not None:
         parts.append(f"{photo.finger_count} finger{'' if photo.finger_count == 1 else 's'}")
@@ -85,17 +89,17 @@ def besides(photo: SeamMeasurement) -> str:
 
 
 def _column(
-    what: _Limited,
+    what: Characteristic,
     photos: Sequence[SeamMeasurement],
     known: Readings,
     customer: CustomerUnits,
-) -> Characteristic:
-    limits = [limit for photo in photos for limit in photo.limits if limit.name == what.field]
+) -> Column:
+    limits = [limit for photo in photos for limit in photo.limits if limit.name == what.limited]
     values = [getattr(photo, what.name) for photo in photos]
-    return Characteristic(
+    return Column(
         label=what.label,
         limit=limits[-1].shown() if limits else "no limit",
-        said=_said(what.field, values, known, customer),
+        said=_said(what.limited or "", values, known, customer),
     )
 
 
@@ -106,6 +110,8 @@ def _said(
     customer: CustomerUnits,
 ) -> Entry:
     """The spoken value, marked where it disagrees with the last photo beyond U."""
+    if field not in FIELDS:
+        return Entry(label=field, value=NOTHING_ASKED, absent=True)
     found = entry(field, known, customer, NOTHING_ASKED)
     last = next((value for value in reversed(values) if value is not None), None)
     if found.absent or last is None:
@@ -118,14 +124,19 @@ def _said(
 def _measured(
     value: Measurement | None, decision: Decision | None, customer: CustomerUnits
 ) -> Measured:
+    mark = DECISION[decision] if decision else None
     if value is None:
-        return Measured(value=NOTHING_ASKED)
+        return Measured(value=NOT_MEASURED if mark else NOTHING_ASKED, decision=mark)
     other = _in_customer_unit(value, customer)
     return Measured(
         value=value.shown(),
         also=other.shown() if other else "",
-        decision=DECISION[decision] if decision else None,
+        decision=mark,
     )
+
+
+def shown_or_not(value: Measurement | None) -> str:
+    return NOT_MEASURED if value is None else value.shown()
 
 
 def _in_customer_unit(value: Measurement, customer: CustomerUnits) -> Measurement | None:
@@ -141,8 +152,9 @@ def _in_customer_unit(value: Measurement, customer: CustomerUnits) -> Measuremen
 
 
 def _coverage(photos: Sequence[SeamMeasurement]) -> str:
-    names = [*(each.name for each in _LIMITED), *_BESIDES]
-    found = [value for photo in photos for name in names if (value := getattr(photo, name))]
+    found = [
+        value for photo in photos for name in CHARACTERISTICS if (value := getattr(photo, name))
+    ]
     usual = " with k = 2 (about 95 %)" if any(value.k == 2 for value in found) else ""
     return f"± is the expanded uncertainty U{usual}. Within: the whole interval keeps the limit."
 
@@ -150,8 +162,8 @@ def _coverage(photos: Sequence[SeamMeasurement]) -> str:
 def _sources(photos: Sequence[SeamMeasurement]) -> tuple[str, ...]:
     applied = {limit.name: limit for photo in photos for limit in photo.limits}
     by_source: dict[str, list[str]] = {}
-    for each in _LIMITED:
-        if each.field in applied:
-            source = applied[each.field].source or "source not given"
+    for each in CHARACTERISTICS.values():
+        if each.limited in applied:
+            source = applied[each.limited].source or "source not given"
             by_source.setdefault(source, []).append(each.label.lower())
     return tuple(f"Limit of {', '.join(which)}: {source}" for source, which in by_source.items())

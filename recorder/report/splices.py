@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from recorder.model.fields import FIELDS, Level
-from recorder.model.job import Job, MediaKind, PhotoNote, in_force, on_job_card
+from recorder.model.job import Job, PhotoNote, in_force
 from recorder.model.measurement import SeamMeasurement
-from recorder.model.reading import Reading, Role, Standing
+from recorder.model.reading import Role, Standing
+from recorder.model.splices import Photo, photos_of, runs
 from recorder.report import measured
 from recorder.report.context import Mark, Picture, SettingRow, Settings, Splice
 from recorder.report.entries import (
@@ -24,7 +25,7 @@ OUTCOME = {
 }
 NO_OUTCOME = Mark(kind="open", sign="?", word="without an outcome")
 
-_STAGE = {"before": "Before pressing", "after": "After pressing", "": "Photo"}
+STAGE = {"before": "Before pressing", "after": "After pressing", "": "Photo"}
 _MEASURED_TOO = ("finger_gap", "splice_width", "edge_offset")
 _FACTS = tuple(
     name
@@ -32,29 +33,6 @@ _FACTS = tuple(
     if field.level is Level.SPLICE and name not in (*_MEASURED_TOO, "outcome")
 )
 _SETTINGS = tuple(name for name, field in FIELDS.items() if field.level is Level.RUN)
-
-
-def numbers(job: Job) -> list[int]:
-    """Numbers of all splices that the record speaks of or shows; at least splice 1."""
-    told = {r.splice for r in job.readings if _is_of_a_splice(r)}
-    shown = {note.splice for note in job.photos}
-    return sorted(told | shown) or [1]
-
-
-def runs(job: Job, splice: int) -> list[int]:
-    """Numbers of the press runs of a splice; at least run 1."""
-    told = {
-        r.run
-        for r in job.readings
-        if _is_of_a_splice(r) and r.splice == splice and FIELDS[r.field].level is Level.RUN
-    }
-    return sorted(told) or [1]
-
-
-def _is_of_a_splice(reading: Reading) -> bool:
-    """The job card's word holds for every splice, and so makes none."""
-    level = FIELDS[reading.field].level
-    return level is not Level.JOB and reading.role is Role.USED and not on_job_card(reading)
 
 
 def missing_in(job: Job, splice: int, run: int) -> list[str]:
@@ -74,35 +52,6 @@ def outcome(job: Job, splice: int) -> tuple[Mark, Mark | None]:
     if reading is None:
         return NO_OUTCOME, None
     return OUTCOME[str(reading.value)], STANDING[reading.standing]
-
-
-def photos_of(job: Job, splice: int) -> list[tuple[PhotoNote, SeamMeasurement | None]]:
-    """Photos of one splice in the order of the record."""
-    return [(note, found) for note, found in photos(job) if note.splice == splice]
-
-
-def photos(job: Job) -> list[tuple[PhotoNote, SeamMeasurement | None]]:
-    """Every photo that the record can place: by its note, or as there is one splice only."""
-    noted = {note.file: note for note in job.photos}
-    results = {found.file: found for found in job.measurements}
-    only = numbers(job)
-    placed = []
-    for media in job.media:
-        if media.kind is not MediaKind.PHOTO:
-            continue
-        note = noted.get(media.name)
-        if note is None and len(only) == 1:
-            note = PhotoNote(file=media.name, splice=only[0])
-        if note is not None:
-            placed.append((note, results.get(media.name)))
-    return sorted(placed, key=lambda pair: (pair[0].run, pair[0].stage == "after"))
-
-
-def unplaced(job: Job) -> list[str]:
-    """Names of the photos that belong to no splice which the record knows."""
-    placed = {note.file for note, _ in photos(job)}
-    photo_names = (media.name for media in job.media if media.kind is MediaKind.PHOTO)
-    return [name for name in photo_names if name not in placed]
 
 
 def splice(job: Job, number: int, tray: PictureTray, customer: CustomerUnits) -> Splice:
@@ -131,9 +80,7 @@ def _headings(notes: list[PhotoNote]) -> list[str]:
     """The stage of each photo, with its file name where several show the same stage."""
     stages = [note.stage for note in notes]
     return [
-        _STAGE[note.stage]
-        if stages.count(note.stage) == 1
-        else f"{_STAGE[note.stage]}, {note.file}"
+        STAGE[note.stage] if stages.count(note.stage) == 1 else f"{STAGE[note.stage]}, {note.file}"
         for note in notes
     ]
 
@@ -159,7 +106,7 @@ def _settings(job: Job, number: int, customer: CustomerUnits) -> Settings:
 def picture(job: Job, note: PhotoNote, found: SeamMeasurement | None, tray: PictureTray) -> Picture:
     """The overlay of a photo, else the photo itself, else the reason why it is not shown."""
     original = next((m.path for m in job.media if m.name == note.file), note.file)
-    heading = _STAGE[note.stage]
+    heading = STAGE[note.stage]
     caption = f"{note.caption} ({note.file})" if note.caption else note.file
     overlay = found.overlay if found else None
     also = measured.besides(found) if found else ""
@@ -173,13 +120,17 @@ def picture(job: Job, note: PhotoNote, found: SeamMeasurement | None, tray: Pict
     return Picture(src=src, alt=alt, heading=heading, caption=caption, measured=also)
 
 
-def _remarks(shown: list[tuple[PhotoNote, SeamMeasurement | None]]) -> tuple[str, ...]:
-    remarks = []
+def _remarks(shown: list[Photo]) -> tuple[str, ...]:
+    """Refused photos, flags, and what widened an uncertainty, each once with its photos."""
+    files: dict[str, list[str]] = {}
     for note, found in shown:
         if found is None:
-            remarks.append(f"{note.file}: not measured")
+            told = ["not measured"]
         elif found.status == "refused":
-            remarks.append(f"{note.file}: not measured, {found.reason}")
+            told = [f"not measured, {found.reason}"]
         else:
-            remarks += [f"{note.file}: {warning}" for warning in found.warnings]
-    return tuple(remarks)
+            flags = [f"Look: {flag.text}" for flag in found.flags]
+            told = [*flags, *found.warnings]
+        for line in told:
+            files.setdefault(line, []).append(note.file)
+    return tuple(f"{', '.join(where)}: {line}" for line, where in files.items())

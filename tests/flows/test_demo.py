@@ -1,7 +1,6 @@
 """The demo against the scenario's truth: right, or marked; and everything a user does after it."""
 
 import json
-import re
 import subprocess
 import time
 from pathlib import Path
@@ -131,9 +130,12 @@ def test_the_report_shows_every_value_and_marks_every_doubt(job: Job, pages: str
     assert pages.lower().count("not confirmed") >= len(to_confirm(job)) > 0
 
 
-def test_the_report_has_two_pages(pdf: Path) -> None:
+def test_the_report_has_two_pages_and_an_annex(pdf: Path, pages: str) -> None:
+    each = pages.split("\f")[:-1]
+    assert "Signatures" in each[1]
+    assert "Annex: what each photo measures" in each[2]
+    assert all(any(name in page for page in each[2:]) for name in PHOTO_TRUTH)
     done = subprocess.run(["pdfinfo", pdf], capture_output=True, text=True, check=True)
-    assert re.search(r"Pages:\s+2\n", done.stdout)
     assert "A4" in done.stdout
     assert pdf.stat().st_size <= 2_000_000
 

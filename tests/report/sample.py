@@ -8,7 +8,19 @@ from typing import Any
 from PIL import Image, ImageDraw
 
 from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote
-from recorder.model.measurement import Limit, Measurement, SeamMeasurement, decide, worst
+from recorder.model.measurement import (
+    BudgetTerm,
+    Flag,
+    FlagKind,
+    FlankGap,
+    GapReading,
+    Limit,
+    Measurement,
+    Place,
+    SeamMeasurement,
+    decisions_on,
+    worst,
+)
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Note, Reading, Role, Spoken, Standing, Typed
 from recorder.settings import HOUSE_LIMITS, ReportSettings
@@ -99,27 +111,70 @@ def readings() -> tuple[Reading, ...]:
 
 def measurement(file: str, gap: float, width: float) -> SeamMeasurement:
     found = {
-        "finger_gap": Measurement(value=gap, unit="mm", U=0.08),
-        "splice_width": Measurement(value=width, unit="mm", U=0.21),
-        "edge_offset": Measurement(value=0.12, unit="mm", U=0.1, below=True),
+        "gap_max": mm(gap, 0.08),
+        "gap_mean": mm(gap * 0.6, 0.05),
+        "splice_width": mm(width, 0.21),
+        "belt_width": mm(70.02, 0.15),
+        "belt_width_left": mm(70.04, 0.19),
+        "belt_width_right": mm(70.0, 0.19),
+        "edge_offset": mm(0.12, 0.1).model_copy(update={"below": True}),
+        "edge_offset_upper": mm(-0.08, 0.1),
+        "edge_offset_lower": mm(0.05, 0.1),
+        "skew": Measurement(value=0.2, unit="deg", U=0.11),
+        "bow": mm(0.11, 0.09),
+        "finger_pitch": mm(10.01, 0.04),
+        "finger_length": mm(30.02, 0.12),
     }
-    decisions = {limit.name: decide(found[limit.name], limit) for limit in LIMITS}
-    return SeamMeasurement(
-        file=file,
-        status="measured",
-        gap_max=found["finger_gap"],
-        gap_mean=Measurement(value=gap * 0.6, unit="mm", U=0.05),
-        splice_width=found["splice_width"],
-        belt_width=Measurement(value=70.02, unit="mm", U=0.15),
-        edge_offset=found["edge_offset"],
-        skew=Measurement(value=0.2, unit="deg", U=0.11),
-        finger_count=7,
-        finger_pitch=Measurement(value=10.01, unit="mm", U=0.04),
-        scale_px_per_mm=12.5,
-        decisions=decisions,
-        decision=worst(list(decisions.values())),
-        overlay=f"derived/overlay/{file}",
-        limits=LIMITS,
+    decisions = decisions_on(found, LIMITS)
+    return SeamMeasurement.model_validate(
+        {
+            "file": file,
+            "status": "measured",
+            **found,
+            "gap_max_at": PLACE,
+            "gap_profile": (GapReading(s_mm=31.5, at=PLACE, flank=5, gap=found["gap_max"]),),
+            "flanks": tuple(
+                FlankGap(
+                    flank=n, begin=PLACE, end=PLACE,
+                    gap_mean=mm(gap * (0.5 + 0.02 * n), 0.05), gap_max=mm(gap * 0.9, 0.08),
+                )
+                for n in range(1, 15)
+            ),
+            "finger_count": 7,
+            "scale_px_per_mm": 12.5,
+            "decisions": decisions,
+            "decision": worst(decisions.values()),
+            "conformity": {"finger_gap": 0.9876, "splice_width": 0.99999, "edge_offset": 0.00001},
+            "overlay": f"derived/overlay/{file}",
+            "plot": f"derived/overlay/plot_{file}",
+            "limits": LIMITS,
+            "budget": {name: budget(value) for name, value in found.items()},
+            "lens": "found from the card in the photo",
+            "flags": (
+                (Flag(kind=FlagKind.OPEN_FINGER, text="finger 3 stands open", at=PLACE),)
+                if gap > 0.8
+                else ()
+            ),
+            "warnings": (NEVER_MEASURED,),
+        }
+    )  # fmt: skip
+
+
+PLACE = Place(x_mm=-12.34, y_mm=4.06, px=(800.0, 500.0))
+NEVER_MEASURED = "the print of the card was never measured: every length carries 1 % for it"
+
+
+def mm(value: float, U: float) -> Measurement:
+    return Measurement(value=value, unit="mm", U=U)
+
+
+def budget(value: Measurement) -> tuple[BudgetTerm, ...]:
+    """Terms that add up to the uncertainty of the value."""
+    shares = {"corner noise": 0.5, "print scale": 0.3, "lens": 0.197, "edge scatter": 0.003}
+    if value.unit == "deg":
+        shares = {"corner noise": 1.0, "print scale": 0.0}
+    return tuple(
+        BudgetTerm(name=name, u=value.U / value.k * share**0.5) for name, share in shares.items()
     )
 
 
@@ -136,6 +191,14 @@ def draw_belt(path: Path, gap_px: int) -> None:
     picture.save(path, quality=92)
 
 
+def draw_plot(path: Path) -> None:
+    """A gap along a seam, drawn; not measured."""
+    picture = Image.new("RGB", (800, 400), (255, 255, 255))
+    pen = ImageDraw.Draw(picture)
+    pen.line([(x, 300 - 80 * (x // 90 % 2)) for x in range(40, 780, 5)], fill=(13, 86, 97), width=4)
+    picture.save(path, quality=90)
+
+
 def demo_job(folder: Path) -> Job:
     """The demo scenario; its media are written into ``folder``."""
     gaps = {"photo_1.jpg": (0.9, 26), "photo_2.jpg": (0.35, 12), "photo_3.jpg": (0.15, 5)}
@@ -143,6 +206,7 @@ def demo_job(folder: Path) -> Job:
     for name, (_, gap_px) in gaps.items():
         draw_belt(folder / "original" / name, gap_px)
         draw_belt(folder / "derived/overlay" / name, gap_px)
+        draw_plot(folder / "derived/overlay" / f"plot_{name}")
         media.append(
             _file(folder, name, MediaKind.PHOTO, (folder / "original" / name).read_bytes())
         )
@@ -167,6 +231,12 @@ def demo_job(folder: Path) -> Job:
             measurement(name, gap, 70.1) for name, (gap, _) in gaps.items()
         ),
     )  # fmt: skip
+
+
+def without_annex(job: Job) -> Job:
+    """The same without uncertainty budgets, whose tables take most of the time of a page."""
+    bare = (seam.model_copy(update={"budget": {}}) for seam in job.measurements)
+    return job.model_copy(update={"measurements": tuple(bare)})
 
 
 def _file(folder: Path, name: str, kind: MediaKind, content: bytes) -> MediaFile:

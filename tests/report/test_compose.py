@@ -133,10 +133,75 @@ def test_a_refused_photo_gives_its_reason(tmp_path: Path) -> None:
     refused = SeamMeasurement(file="photo_3.jpg", status="refused", reason="no card in sight")
     changed = job.model_copy(update={"measurements": (*job.measurements[:2], refused)})
     splice = composed(changed, tmp_path).splices[1]
-    assert splice.remarks == ("photo_3.jpg: not measured, no card in sight",)
+    assert splice.remarks == (
+        f"photo_2.jpg: {sample.NEVER_MEASURED}",
+        "photo_3.jpg: not measured, no card in sight",
+    )
     assert splice.measurements is not None
     assert [row.heading for row in splice.measurements.photos] == ["Before pressing"]
     assert all(picture.src for picture in splice.pictures)
+
+
+def test_a_refused_last_photo_is_not_excused_by_an_earlier_one(tmp_path: Path) -> None:
+    job = sample.demo_job(tmp_path)
+    refused = SeamMeasurement(file="photo_3.jpg", status="refused", reason="no card in sight")
+    changed = job.model_copy(update={"measurements": (*job.measurements[:2], refused)})
+    verdict = composed(changed, tmp_path).verdict
+    assert verdict.word == "Its last photo could not be measured; an earlier one was."
+    assert verdict.kind == "unmeasured"
+
+
+def test_of_several_photos_the_worst_counts(tmp_path: Path) -> None:
+    job = sample.demo_job(tmp_path)
+    again = job.media[3].model_copy(update={"name": "again.jpg"})
+    changed = job.model_copy(
+        update={
+            "media": (*job.media, again),
+            "photos": (*job.photos, PhotoNote(file="again.jpg", stage="after", splice=2)),
+            "measurements": (
+                *job.measurements[:2],
+                sample.measurement("photo_3.jpg", 0.45, 70.1),
+                sample.measurement("again.jpg", 0.1, 70.1),
+            ),
+        }
+    )
+    verdict = composed(changed, tmp_path).verdict
+    assert verdict.kind == "undecided"
+    assert verdict.word == (
+        "Its 2 last photos measure too near to the limit to decide, by the worst of them: "
+        "finger gap."
+    )
+
+
+def test_a_limit_on_what_is_no_field_of_the_catalogue_is_shown(tmp_path: Path) -> None:
+    """Skew and bow are measured and never said."""
+    job = sample.demo_job(tmp_path)
+    limits = (
+        Limit(name="skew", high=0.1, unit="deg", source="drawing 12"),
+        Limit(name="bow", high=0.2),
+    )
+    last = job.measurements[2].model_copy(
+        update={
+            "limits": limits,
+            "bow": None,
+            "decisions": {"skew": Decision.OUTSIDE, "bow": Decision.UNDECIDED},
+            "decision": Decision.OUTSIDE,
+        }
+    )
+    changed = job.model_copy(update={"measurements": (*job.measurements[:2], last)})
+    report = composed(changed, tmp_path)
+    assert report.verdict.word == "Its last photo measures outside the limit: skew."
+    assert [(p.mark.kind, p.where, p.value, p.why) for p in report.photo_points] == [
+        ("outside", "Skew in photo_3.jpg", "0.20 ± 0.11°", "at most 0.1°"),
+        ("undecided", "Bow in photo_3.jpg", "not measured", "at most 0.2 mm"),
+    ]
+    table = report.splices[1].measurements
+    assert table is not None
+    columns = {column.label: n for n, column in enumerate(table.columns)}
+    skew = table.photos[1].values[columns["Skew"]]
+    assert skew.decision is not None
+    assert (skew.value, skew.decision.kind) == ("0.20 ± 0.11°", "outside")
+    assert "Limit of skew: drawing 12" in table.sources
 
 
 def test_photos_that_nobody_placed_are_shown_apart(tmp_path: Path) -> None:

@@ -47,16 +47,49 @@ def squeezed(text: str) -> str:
 
 @pytest.fixture
 def job(job_folder: Path) -> Job:
-    return sample.demo_job(job_folder)
+    return sample.without_annex(sample.demo_job(job_folder))
 
 
 def draft(job: Job, folder: Path) -> bytes:
     return render(job, folder, sample.SETTINGS, sample.NOW, True, "")
 
 
-def test_the_demo_is_two_pages_and_small(demo_pdf: bytes, tmp_path: Path) -> None:
-    assert pages(demo_pdf, tmp_path) == 2
+def test_the_demo_is_two_pages_and_an_annex_and_small(demo_pdf: bytes, tmp_path: Path) -> None:
+    each_page = text_of(demo_pdf, tmp_path).split("\f")[:-1]
+    begun = [number for number, page in enumerate(each_page) if "Annex: what" in page]
+    assert begun == [2]
+    assert "signed digitally" in each_page[1]
+    assert "signatures on page 2" in each_page[0]
+    assert 4 <= len(each_page) <= 6
     assert len(demo_pdf) < 2_000_000
+
+
+def test_the_annex_lists_every_photo_with_its_budgets(demo_pdf: bytes, tmp_path: Path) -> None:
+    pages_of_it = text_of(demo_pdf, tmp_path, "-layout").split("\f")[2:]
+    text = squeezed(" ".join(pages_of_it))
+    for heading in (
+        "Splice 1, after pressing: photo_1.jpg",
+        "Splice 2, before pressing: photo_2.jpg",
+        "Splice 2, after pressing: photo_3.jpg",
+    ):
+        assert text.count(heading) == 1
+    for expected in (
+        "Edge offset, upper edge -0.08 ± 0.10 mm", "Bow 0.11 ± 0.09 mm",
+        "Finger length 30.02 ± 0.12 mm", "Skew 0.20 ± 0.11°",
+        "98.8 % at most 0.5 mm (house default, common practice", "over 99.9 % 69.3 to 70.7 mm",
+        "under 0.1 %", "Look: finger 3 stands open", "Lens: found from the card in the photo",
+        "Corner noise 0.0283 · 50 %", "Combined 0.0400", "Expanded U 0.0800 (k = 2)",
+        "flank 14", "7 fingers",
+    ):  # fmt: skip
+        assert expected in text, expected
+
+
+def test_a_plot_that_is_missing_is_told(job: Job, job_folder: Path, tmp_path: Path) -> None:
+    first = sample.measurement("photo_1.jpg", 0.9, 70.1)
+    first = first.model_copy(update={"plot": "derived/nothing.png"})
+    changed = job.model_copy(update={"measurements": (first, *job.measurements[1:])})
+    text = squeezed(text_of(draft(changed, job_folder), tmp_path))
+    assert "The plot of the gap along the seam is not shown: it is missing from the record" in text
 
 
 def test_every_value_of_the_demo_is_on_the_page(demo_pdf: bytes, tmp_path: Path) -> None:
@@ -77,7 +110,7 @@ def test_every_value_of_the_demo_is_on_the_page(demo_pdf: bytes, tmp_path: Path)
         "The technician reported the conveyor isolated and locked out.",
         "belt is clean and dry", "after one week of running",
         "DEMO Imke Dorn", "signed digitally at 2025-11-25T14:32:05+01:00",
-        "DEMO, not for real work", "20251125-4817-larkfield-bakery", "page 2 of 2",
+        "DEMO, not for real work", "20251125-4817-larkfield-bakery", "page 2 of",
         "seamnote 0.1.0",
     ):  # fmt: skip
         assert expected in text, expected
@@ -138,9 +171,9 @@ def test_the_engine_has_nothing_to_complain_of(
 
 def test_a_draft_says_so_on_every_page(job: Job, job_folder: Path, tmp_path: Path) -> None:
     pdf = draft(job, job_folder)
-    both = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
-    assert len(both) == 2
-    assert all("DRAFT" in page and "not signed" in page for page in both)
+    each_page = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
+    assert len(each_page) == 2
+    assert all("DRAFT" in page and "not signed" in page for page in each_page)
     assert "signed digitally" not in text_of(pdf, tmp_path)
     assert "DEMO" not in text_of(pdf, tmp_path)
 
@@ -247,7 +280,7 @@ def test_a_job_with_nothing_in_it(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("damage", ["missing", "cut", "not a picture", "outside"])
 def test_a_picture_that_cannot_be_shown_is_told(tmp_path: Path, damage: str) -> None:
-    job = sample.demo_job(tmp_path)
+    job = sample.without_annex(sample.demo_job(tmp_path))
     overlay = tmp_path / "derived/overlay/photo_1.jpg"
     whole = overlay.read_bytes()
     overlay.write_bytes({"cut": whole[:3000], "not a picture": b"hello"}.get(damage, whole))
@@ -268,7 +301,8 @@ def test_a_picture_that_cannot_be_shown_is_told(tmp_path: Path, damage: str) -> 
     assert "0.90 ± 0.08 mm" in text
 
 
-def test_media_may_be_found_by_a_function(job: Job, job_folder: Path, demo_pdf: bytes) -> None:
+def test_media_may_be_found_by_a_function(job_folder: Path, demo_pdf: bytes) -> None:
+    job = sample.demo_job(job_folder)
     found = render(
         job, lambda name: job_folder / name, sample.SETTINGS, sample.NOW, False, sample.SIGNER
     )

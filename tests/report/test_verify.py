@@ -263,10 +263,14 @@ def test_the_field_lies_over_the_block_on_the_page(signed: bytes, tmp_path: Path
     reader = pypdf.PdfReader(path)
     field = (reader.get_fields() or {})[FIELD]
     assert field.field_type == "/Sig"
-    (widget,) = [a for a in reader.pages[-1]["/Annots"] if a.get_object().get("/T") == FIELD]
+    ((widget, page),) = [
+        (a, page.extract_text())
+        for page in reader.pages
+        for a in page.get("/Annots", [])
+        if a.get_object().get("/T") == FIELD
+    ]
     left, bottom, right, top = (float(side) for side in widget.get_object()["/Rect"])
     assert right - left == pytest.approx(BLOCK_MM[0] * POINTS_PER_MM, abs=1)
     assert top - bottom == pytest.approx(BLOCK_MM[1] * POINTS_PER_MM, abs=1)
     assert 40 < left < 60
-    page = reader.pages[-1].extract_text()
     assert "DEMO Imke Dorn" in page
