@@ -8,19 +8,15 @@ from 20 °C.
 """
 
 import math
-from dataclasses import dataclass
 
 import pytest
 
+from recorder.model.measurement import BudgetTerm
 from recorder.model.uncertainty import combine, coverage_factor, dof_of_judgement
 
 
-@dataclass(frozen=True)
-class Term:
-    name: str
-    u: float
-    dof: float | None = None
-    group: str | None = None
+def term(name: str, u: float, dof: float | None = None, group: str | None = None) -> BudgetTerm:
+    return BudgetTerm(name=name, u=u, dof=dof, group=group)
 
 
 def rectangular(half_width: float) -> float:
@@ -42,22 +38,22 @@ U_DELTA_THETA = rectangular(0.05)
 
 # H.1.3.2: the comparison
 COMPARISON = (
-    Term("repeated readings", 13 / math.sqrt(5), 24),
-    Term("comparator, random", 10 / 2.57, 5),  # ± 0.01 µm at 95 %, from six readings
-    Term("comparator, systematic", 20 / 3, dof_of_judgement(0.25)),  # 0.02 µm at three sigma
+    term("repeated readings", 13 / math.sqrt(5), 24),
+    term("comparator, random", 10 / 2.57, 5),  # ± 0.01 µm at 95 %, from six readings
+    term("comparator, systematic", 20 / 3, dof_of_judgement(0.25)),  # 0.02 µm at three sigma
 )
 # Table H.1: what each input brings to the length. Expansion and temperature of the bed bring
 # nothing at first order, because gauge and standard are taken as alike.
 BUDGET = (
-    Term("certificate of the standard", 75 / 3, 18),
+    term("certificate of the standard", 75 / 3, 18),
     *COMPARISON,
-    Term("difference in expansion", STANDARD * THETA * U_DELTA_ALPHA, dof_of_judgement(0.10)),
-    Term("difference in temperature", STANDARD * ALPHA * U_DELTA_THETA, dof_of_judgement(0.50)),
+    term("difference in expansion", STANDARD * THETA * U_DELTA_ALPHA, dof_of_judgement(0.10)),
+    term("difference in temperature", STANDARD * ALPHA * U_DELTA_THETA, dof_of_judgement(0.50)),
 )
 # H.1.7: products of two inputs of which one is estimated as nothing
 SECOND_ORDER = (
-    Term("expansion difference x temperature", STANDARD * U_DELTA_ALPHA * U_THETA),
-    Term("expansion x temperature difference", STANDARD * U_ALPHA * U_DELTA_THETA),
+    term("expansion difference x temperature", STANDARD * U_DELTA_ALPHA * U_THETA),
+    term("expansion x temperature difference", STANDARD * U_ALPHA * U_DELTA_THETA),
 )
 
 
@@ -104,8 +100,8 @@ def test_terms_of_second_order() -> None:
 
 def test_ten_resistors_calibrated_with_one_standard() -> None:
     """JCGM 100, 5.2.2, example: fully correlated, so 1 ohm and not 0.32 ohm."""
-    together = [Term(f"resistor {n}", 0.100, group="standard") for n in range(10)]
-    apart = [Term(f"resistor {n}", 0.100) for n in range(10)]
+    together = [term(f"resistor {n}", 0.100, group="standard") for n in range(10)]
+    apart = [term(f"resistor {n}", 0.100) for n in range(10)]
     assert combine(together).u == pytest.approx(1.0)
     assert round(combine(apart).u, 2) == 0.32
 

@@ -1,12 +1,12 @@
 """Budgets, coverage factors and probabilities of conformity against scipy and against chance."""
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import pytest
 from scipy import stats
 
+from recorder.model.measurement import BudgetTerm
 from recorder.model.uncertainty import (
     LEVEL,
     combine,
@@ -16,19 +16,16 @@ from recorder.model.uncertainty import (
 )
 
 
-@dataclass(frozen=True)
-class Term:
-    u: float
-    dof: float | None = None
-    group: str | None = None
+def term(u: float, dof: float | None = None, group: str | None = None) -> BudgetTerm:
+    return BudgetTerm(name="", u=u, dof=dof, group=group)
 
 
 def test_independent_terms_add_as_squares_and_those_of_one_cause_as_they_are() -> None:
-    assert combine([Term(3.0), Term(4.0)]).u == pytest.approx(5.0)
-    assert combine([Term(1.0, group="lens"), Term(2.0, group="lens"), Term(4.0)]).u == (
+    assert combine([term(3.0), term(4.0)]).u == pytest.approx(5.0)
+    assert combine([term(1.0, group="lens"), term(2.0, group="lens"), term(4.0)]).u == (
         pytest.approx(5.0)
     )
-    assert combine([Term(2.0, group="tone"), Term(-2.0, group="tone")]).u == 0.0
+    assert combine([term(2.0, group="tone"), term(-2.0, group="tone")]).u == 0.0
     assert combine([]).u == 0.0
 
 
@@ -37,18 +34,18 @@ def test_terms_of_one_cause_against_drawn_errors() -> None:
     rng = np.random.default_rng(4)
     card, blur, noise = rng.standard_normal((3, 200_000))
     errors = 0.03 * card + 0.02 * card + 0.04 * blur - 0.01 * blur + 0.02 * noise
-    budget = [Term(0.03, group="card"), Term(0.02, group="card"), Term(0.04, group="blur"),
-              Term(-0.01, group="blur"), Term(0.02)]  # fmt: skip
+    budget = [term(0.03, group="card"), term(0.02, group="card"), term(0.04, group="blur"),
+              term(-0.01, group="blur"), term(0.02)]  # fmt: skip
     assert combine(budget).u == pytest.approx(errors.std(), rel=0.01)
 
 
 def test_degrees_of_freedom() -> None:
-    assert combine([Term(2.0, 7)]).dof == pytest.approx(7)
-    assert combine([Term(2.0, 7), Term(2.0, 7)]).dof == pytest.approx(14)
-    assert combine([Term(2.0), Term(1.0)]).dof == math.inf
-    assert combine([Term(0.0, 3)]).dof == math.inf
-    assert combine([Term(1.0, 9, "lens"), Term(2.0, 4, "lens")]).dof == pytest.approx(4)
-    assert combine([Term(1.0, 5), Term(1.0)]).dof == pytest.approx(20), "(1 + 1)² / (1 / 5)"
+    assert combine([term(2.0, 7)]).dof == pytest.approx(7)
+    assert combine([term(2.0, 7), term(2.0, 7)]).dof == pytest.approx(14)
+    assert combine([term(2.0), term(1.0)]).dof == math.inf
+    assert combine([term(0.0, 3)]).dof == math.inf
+    assert combine([term(1.0, 9, "lens"), term(2.0, 4, "lens")]).dof == pytest.approx(4)
+    assert combine([term(1.0, 5), term(1.0)]).dof == pytest.approx(20), "(1 + 1)² / (1 / 5)"
 
 
 def test_an_interval_covers_as_often_as_it_says() -> None:
@@ -57,7 +54,7 @@ def test_an_interval_covers_as_often_as_it_says() -> None:
     one, other = rng.normal(0, 1.0, (8000, 4)), rng.normal(0, 0.6, (8000, 6))
     hits = 0
     for a, b in zip(one, other, strict=True):
-        budget = [Term(a.std(ddof=1) / 2, 3), Term(b.std(ddof=1) / math.sqrt(6), 5)]
+        budget = [term(a.std(ddof=1) / 2, 3), term(b.std(ddof=1) / math.sqrt(6), 5)]
         hits += abs(a.mean() - b.mean()) <= combine(budget).expanded()[0]
     assert hits / 8000 == pytest.approx(LEVEL, abs=0.01)
 
@@ -72,7 +69,7 @@ def test_coverage_factor_against_scipy(level: float) -> None:
 
 def test_k_is_two_where_nothing_is_in_doubt_and_grows_with_doubt() -> None:
     assert coverage_factor() == pytest.approx(2.0, abs=1e-12)
-    assert combine([Term(0.5)]).expanded() == pytest.approx((1.0, 2.0))
+    assert combine([term(0.5)]).expanded() == pytest.approx((1.0, 2.0))
     assert coverage_factor(dof=7.9) == coverage_factor(dof=7), "cut, not rounded"
     factors = [coverage_factor(dof=dof) for dof in (1, 2, 5, 20, 200, 201, 1e6, math.inf)]
     assert factors == sorted(factors, reverse=True)
