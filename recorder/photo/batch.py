@@ -60,10 +60,9 @@ def fit_all(
     for _ in range(steps):
         variance = np.maximum((weight * residual**2).sum(axis=1) / free, noise_floor**2)
         cost = (weight * residual**2).sum(axis=1) / variance + _pull(values, mean, stiff)
-        left = slopes * weight[:, :, None]
-        normal = np.einsum("nbp,nbq->npq", left, slopes) / variance[:, None, None]
-        normal = normal + eye * stiff[:, None, :] ** 2
-        force = np.einsum("nbp,nb->np", left, residual) / variance[:, None]
+        left = (slopes * weight[:, :, None]).transpose(0, 2, 1)
+        normal = left @ slopes / variance[:, None, None] + eye * stiff[:, None, :] ** 2
+        force = (left @ residual[:, :, None])[:, :, 0] / variance[:, None]
         force = force - stiff**2 * (values - mean)
         diagonal = np.maximum(np.einsum("npp->np", normal), 1e-12)
         ridge = eye * (damping[:, None] * diagonal)[:, None, :]
@@ -80,7 +79,7 @@ def fit_all(
         if not np.any(better & (cost - new_cost > 1e-4 * cost)) and np.all(better | (damping > 1)):
             break
     variance = np.maximum((weight * residual**2).sum(axis=1) / free, noise_floor**2)
-    normal = np.einsum("nbp,nbq->npq", slopes * weight[:, :, None], slopes)
+    normal = (slopes * weight[:, :, None]).transpose(0, 2, 1) @ slopes
     normal = normal / variance[:, None, None] + eye * stiff[:, None, :] ** 2
     covariance = np.linalg.pinv(normal, hermitian=True)
     cost = (weight * residual**2).sum(axis=1) / noise_floor**2 + _pull(values, mean, stiff)

@@ -17,7 +17,7 @@ from recorder.photo.conditions import Conditions
 from recorder.photo.gap import RESOLVED_SIGMAS
 from recorder.photo.layout import CardLayout
 from recorder.photo.optics import relative_lens_u
-from recorder.photo.plane import distance_mm
+from recorder.photo.plane import Plane, distance_mm
 from recorder.photo.reference import FoundCard
 from recorder.photo.seen import Seen
 
@@ -50,13 +50,15 @@ class Relative:
     """Relative standard uncertainties that all lengths in a photo share.
 
     scale_x, scale_y: print scale along and across the belt. plane: belt top off the plane that was
-    assumed. lens: of a length between the card's strips. temperature: of the belt.
+    assumed. lens: of a length between the card's strips. corners: noise of the marker corners, on
+    the belt's width. temperature: of the belt.
     """
 
     scale_x: float
     scale_y: float
     plane: float
     lens: float
+    corners: float
     temperature: float = BELT_TEMPERATURE_K * BELT_EXPANSION
 
     @property
@@ -68,7 +70,13 @@ class Relative:
 def relative_of(seen: Seen, conditions: Conditions) -> Relative:
     """What scale, plane and lens leave open in this photo."""
     scale_x, scale_y = relative_scale(seen.card.layout, conditions)
-    return Relative(scale_x, scale_y, relative_plane(seen, conditions), relative_lens(seen.card))
+    return Relative(
+        scale_x,
+        scale_y,
+        relative_plane(seen, conditions),
+        relative_lens(seen.card),
+        relative_corners(seen),
+    )
 
 
 def relative_scale(layout: CardLayout, conditions: Conditions) -> tuple[float, float]:
@@ -89,6 +97,19 @@ def relative_plane(seen: Seen, conditions: Conditions) -> float:
     raised_by = conditions.belt_thickness_mm / away_mm
     told = THICKNESS_MM / away_mm
     return float(np.hypot(np.hypot(flat, told), raised_by * seen.optics.focal_u))
+
+
+def relative_corners(seen: Seen) -> float:
+    """What the noise of the marker corners does to the distance between the belt's edges."""
+    ends = seen.ends
+    edges = ends.left_upper.at(ends.x), ends.left_lower.at(ends.x)
+    ends_px = seen.plane.to_px(np.array([(ends.x, y) for y in edges]))
+
+    def distance(plane: Plane) -> float:
+        one, other = plane.to_mm(ends_px)
+        return float(np.linalg.norm(other - one))
+
+    return seen.plane.u_of(distance) / distance(seen.plane)
 
 
 def relative_lens(card: FoundCard) -> float:

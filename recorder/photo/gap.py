@@ -25,12 +25,14 @@ from recorder.photo.plane import Plane
 from recorder.photo.refusal import Refusal
 from recorder.photo.response import NOISE_FLOOR, Response, slot_model
 from recorder.photo.seam import Flank, Seam
-from recorder.photo.strips import Frames, Strips, frames_of, read
+from recorder.photo.strips import BIN_PX, Frames, Strips, frames_of, read
 from recorder.photo.windows import Window
 
 Array = NDArray[np.float64]
 
 WINDOW_MM = 2.0
+_FIRST_MM = 3.0  # of windows that only say where the flanks run
+_BIN_SIGMAS, _FIRST_BIN_SIGMAS = 0.33, 0.6
 RESOLVED_SIGMAS = 2.0  # quantification limit of a gap, in sigmas of the blur
 _TELLING_SIGMAS = 2.6  # from here on the floor of the gap shows and tells the contrast
 # How dark a gap is against the belt, where no wide gap tells: common practice, no source. An open
@@ -143,14 +145,14 @@ def measure_gaps(face: Face, seam: Seam) -> GapProfile:
     off_belt = _off_belt(face)
     flanks = list(seam.flanks)
     for _ in range(2):
-        windows, index = _windows(flanks, np.full(len(flanks), _FIRST_HALF_WIDTH_MM))
-        look = _look(face, windows, index, off_belt)
+        windows, index = _windows(flanks, np.full(len(flanks), _FIRST_HALF_WIDTH_MM), _FIRST_MM)
+        look = _look(face, windows, index, off_belt, _FIRST_BIN_SIGMAS)
         slots = _fit(look, *_prior(look))
         good = _good(look, slots, _FIRST_HALF_WIDTH_MM)
         flanks = [_straightened(flank, k, look, slots, good) for k, flank in enumerate(flanks)]
     half = _half_widths(len(flanks), look, slots, good)
-    windows, index = _windows(flanks, half)
-    look = _look(face, windows, index, off_belt)
+    windows, index = _windows(flanks, half, WINDOW_MM)
+    look = _look(face, windows, index, off_belt, _BIN_SIGMAS)
     _not_burnt(face, look)
     slots = _fit(look, *_prior(look))
     good = _good(look, slots, 0.8)
@@ -182,14 +184,16 @@ def _off_belt(face: Face) -> NDArray[np.bool_]:
     return off.view(np.bool_)
 
 
-def _windows(flanks: list[Flank], half_width: Array) -> tuple[list[Window], NDArray[np.intp]]:
+def _windows(
+    flanks: list[Flank], half_width: Array, length: float
+) -> tuple[list[Window], NDArray[np.intp]]:
     """Windows along the flanks, far enough from their ends that the next flank stays out."""
     windows: list[Window] = []
     index: list[int] = []
     for k, flank in enumerate(flanks):
         margins = [_margin(flank, flanks, k + step, half_width[k]) for step in (-1, 1)]
         begin, end = margins[0] * flank.length, (1 - margins[1]) * flank.length
-        count = max(1, round((end - begin) / WINDOW_MM))
+        count = max(1, round((end - begin) / length))
         step = (end - begin) / count
         for i in range(count):
             centre = flank.begin + flank.along * (begin + (i + 0.5) * step)
@@ -208,11 +212,16 @@ def _margin(flank: Flank, flanks: list[Flank], other: int, half_width: float) ->
 
 
 def _look(
-    face: Face, windows: list[Window], index: NDArray[np.intp], off_belt: NDArray[np.bool_]
+    face: Face,
+    windows: list[Window],
+    index: NDArray[np.intp],
+    off_belt: NDArray[np.bool_],
+    bin_sigmas: float,
 ) -> _Look:
     frames, mm = frames_of(face.plane, windows)
-    strips = read(face.grey, frames, off_belt)
     sigma = face.blur.sigma_px(frames.centre, frames.across)
+    bin_px = max(BIN_PX, bin_sigmas * float(np.median(sigma)))
+    strips = read(face.grey, frames, off_belt, bin_px)
     return _Look(windows, index, strips, mm, sigma, face.response)
 
 
@@ -236,10 +245,16 @@ def _prior(look: _Look) -> tuple[Array, Array]:
 
 
 def _rough_bank(strips: Strips) -> Array:
-    """Light of the belt beside the slot: the 75th percentile of a profile."""
-    value = np.where(strips.count > 0, strips.value, np.nan)
-    value[np.isnan(value).all(axis=1)] = 0.5
-    coded = np.nanpercentile(value, 75, axis=1)
+    """Light of the belt beside the slot: three quarters up the sorted values of a profile."""
+    used = strips.count > 0
+    ordered = np.sort(np.where(used, strips.value, np.inf), axis=1)
+    at = np.maximum(used.sum(axis=1) * 3 // 4, 0)
+    coded = np.take_along_axis(ordered, at[:, None], axis=1)[:, 0]
+    return _light(np.where(np.isfinite(coded), coded, 0.5))
+
+
+def _light(coded: Array) -> Array:
+    """Linear light of codes, good enough to start a fit."""
     return np.asarray(((coded + 0.055) / 1.055) ** 2.4)
 
 
@@ -267,7 +282,7 @@ def _fit(look: _Look, contrast: Array, contrast_u: Array, start: Array | None = 
 
 def _darkest(strips: Strips, bank: Array) -> tuple[Array, Array]:
     """Rough place of the slot and the light that it takes away times its width, in pixels."""
-    lack = np.where(strips.count > 0, bank[:, None] - ((strips.value + 0.055) / 1.055) ** 2.4, 0.0)
+    lack = np.where(strips.count > 0, bank[:, None] - _light(strips.value), 0.0)
     width = max(1, round(1.0 / (strips.place[1] - strips.place[0])))
     lack = np.maximum(cv2.blur(lack, (width | 1, 1)), 0)
     peak = strips.place[np.argmax(lack, axis=1)]

@@ -7,6 +7,7 @@ exact. The reference card shows edges of known shape; ``learn`` reads the camera
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
@@ -55,25 +56,27 @@ class Response:
         coded, steep = code(light)
         turned = slopes * steep[:, :, None]
         if self.sharpen:
-            mix = _mask(len(strips.place), strips.place[1] - strips.place[0], self)
+            bin_px = float(strips.place[1] - strips.place[0])
+            mix = _mask(len(strips.place), bin_px, self.sharpen, self.radius_px)
             coded = coded @ mix.T
-            turned = np.einsum("cb,nbp->ncp", mix, turned, optimize=True)
+            turned = mix @ turned
         coded = coded + np.gradient(coded, strips.place, axis=1) * strips.aside
         over = coded > 1.0
         return np.where(over, 1.0, coded), np.where(over[:, :, None], 0.0, turned)
 
 
-def _mask(bins: int, bin_px: float, response: Response) -> Array:
+@functools.lru_cache(maxsize=64)
+def _mask(bins: int, bin_px: float, sharpen: float, radius_px: float) -> Array:
     """(bins, bins) the unsharp mask as a matrix; the rims repeat what lies at the end."""
-    reach = int(np.ceil(3.5 * response.radius_px / bin_px))
+    reach = int(np.ceil(3.5 * radius_px / bin_px))
     offsets = np.arange(-reach, reach + 1)
-    kernel = np.exp(-0.5 * (offsets * bin_px / response.radius_px) ** 2)
+    kernel = np.exp(-0.5 * (offsets * bin_px / radius_px) ** 2)
     kernel /= kernel.sum()
     soft = np.zeros((bins, bins))
     rows = np.arange(bins)
     for offset, share in zip(offsets, kernel, strict=True):
-        np.add.at(soft, (rows, np.clip(rows + offset, 0, bins - 1)), share)
-    return np.asarray((1 + response.sharpen) * np.eye(bins) - response.sharpen * soft)
+        soft[rows, np.clip(rows + offset, 0, bins - 1)] += share
+    return np.asarray((1 + sharpen) * np.eye(bins) - sharpen * soft)
 
 
 def step_model(strips: Strips, response: Response) -> Callable[[Array], tuple[Array, Array]]:

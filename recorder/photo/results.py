@@ -44,7 +44,6 @@ from recorder.photo.conditions import Conditions
 from recorder.photo.ends import Number, belt_width, edge_offset, skew, splice_width
 from recorder.photo.fingers import count_and_pitch
 from recorder.photo.gap import GapPoint
-from recorder.photo.plane import Plane
 from recorder.photo.seen import Seen
 from recorder.photo.trend import Trend, trend_of
 
@@ -115,7 +114,7 @@ def _gap_budget(
         print_scale=gap * shared.scale,
         plane_offset=gap * shared.plane,
         lens=gap * LENS_LOCAL * shared.lens,
-        corner_noise=gap * _u_corners(seen) / _width(seen),
+        corner_noise=gap * shared.corners,
         temperature_of_the_belt=gap * shared.temperature,
     )
 
@@ -219,7 +218,7 @@ def _widths(seen: Seen, shared: Relative) -> Stated:
         budget = terms(
             edge_scatter=EDGES_TOGETHER * number.u,
             edge_fray_and_softness=0.3 * softer * np.sqrt(2) + 0.01,
-            corner_noise=_u_corners(seen),
+            corner_noise=number.value * shared.corners,
             print_scale=number.value * shared.scale_y,
             plane_offset=number.value * shared.plane,
             lens=number.value * shared.lens,
@@ -254,7 +253,7 @@ def _length(
         print_scale=number.value * scale,
         plane_offset=number.value * shared.plane,
         lens=number.value * LENS_LOCAL * shared.lens,
-        corner_noise=number.value * _u_corners(seen) / _width(seen),
+        corner_noise=number.value * shared.corners,
         temperature_of_the_belt=number.value * shared.temperature,
     )
     return stated(number.value, "mm", budget), budget
@@ -262,23 +261,6 @@ def _length(
 
 def _centre(seen: Seen) -> Array:
     return np.array([seen.ends.x, seen.ends.middle_y])
-
-
-def _width(seen: Seen) -> float:
-    x = seen.ends.x
-    return float(seen.ends.left_lower.at(x) - seen.ends.left_upper.at(x))
-
-
-def _u_corners(seen: Seen) -> float:
-    """What the noise of the marker corners does to the distance between the belt's edges, mm."""
-    arm = np.array([0.0, _width(seen) / 2])
-    ends_px = seen.plane.to_px(np.array([_centre(seen) - arm, _centre(seen) + arm]))
-
-    def distance(plane: Plane) -> float:
-        one, other = plane.to_mm(ends_px)
-        return float(np.linalg.norm(other - one))
-
-    return seen.plane.u_of(distance)
 
 
 def _warnings(
