@@ -17,8 +17,9 @@ from recorder.photo.pen import Colour
 
 _RAMP: tuple[tuple[float, Colour], ...] = (
     (0.0, (0, 84, 150)),
-    (0.5, (86, 180, 233)),
-    (0.9, (240, 228, 66)),
+    (0.45, (76, 170, 228)),
+    (0.7, (190, 215, 235)),  # pale between blue and yellow: green would not show on green belts
+    (0.9, (244, 232, 80)),
     (1.0, (240, 150, 30)),
     (1.05, (213, 74, 0)),
     (2.0, (140, 20, 30)),

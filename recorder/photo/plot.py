@@ -56,6 +56,7 @@ WIDTH_PX = 1600
 _FINE = 2  # pixels of the drawing for one of the finished plot
 _RIM = 30
 _LEFT, _RIGHT = 132, 1290  # of the frame: room for the scale, and for the names of the levels
+_PAD = 24  # within the frame, so that the ring at an end of the seam stays off the scale
 _TOP, _BOTTOM = 156, 656
 _TYPE, _TITLE = 42, 52
 _LINE = 56
@@ -76,7 +77,7 @@ class _Frame:
     top_mm: float
 
     def x(self, way_mm: float) -> float:
-        return _LEFT + (_RIGHT - _LEFT) * way_mm / self.end_mm
+        return _LEFT + _PAD + (_RIGHT - _LEFT - 2 * _PAD) * way_mm / self.end_mm
 
     def y(self, gap_mm: float) -> float:
         return _BOTTOM - (_BOTTOM - _TOP) * gap_mm / self.top_mm

@@ -29,7 +29,7 @@ def column(image: Image.Image, measured: SeamMeasurement, flank: int) -> np.ndar
     end = max(span.end_mm for span in spans(measured))
     (span,) = (span for span in spans(measured) if span.flank.flank == flank)
     share = (span.begin_mm + span.end_mm) / 2 / end
-    x = round(plot._LEFT + (plot._RIGHT - plot._LEFT) * share) + 4
+    x = round(plot._LEFT + plot._PAD + (plot._RIGHT - plot._LEFT - 2 * plot._PAD) * share) + 4
     pixels = np.asarray(image, int)[plot._TOP : plot._BOTTOM, x].copy()
     pixels[:60] = pixels[-3:] = plot.PAPER
     return pixels
@@ -72,7 +72,9 @@ def test_bounds_are_open_bars_and_what_was_not_seen_is_blank(tmp_path: Path) -> 
     assert 0 < len(rows_near(bound, plot.TEXT)) < 6, "the top of the bar, and nothing in it"
     assert [span.flank.flank for span in spans(measured)] == [1, 2, 4]
     end = spans(measured)[-1].end_mm
-    x = round(plot._LEFT + (plot._RIGHT - plot._LEFT) * 0.625)  # the middle of flank 3 of 4
+    x = round(
+        (plot._LEFT + plot._RIGHT) / 2 + (plot._RIGHT - plot._LEFT) / 8
+    )  # the middle of flank 3 of 4
     assert end == pytest.approx(4 * np.hypot(30, 17.5))
     unseen = np.asarray(image, int)[plot._TOP + 60 : plot._BOTTOM - 3, x - 20 : x + 20]
     assert unseen.min() > 200
