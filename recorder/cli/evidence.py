@@ -166,9 +166,10 @@ def _quantities(arguments: argparse.Namespace) -> int:
 
 def _card(arguments: argparse.Namespace) -> int:
     from recorder.flows import card
+    from recorder.photo.layout import CARD_SIZES
 
     if arguments.list:
-        for each_size in card.CARD_SIZES.values():
+        for each_size in CARD_SIZES.values():
             print_json(card.row(each_size)) if arguments.json else print(card.line(each_size))
         return 0
     layout = card.layout(arguments.size, arguments.belt)

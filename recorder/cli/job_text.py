@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from recorder.model.characteristics import CHARACTERISTICS, limit_label
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force, last_run, last_splice, missing, to_confirm
-from recorder.model.measurement import MEASURED_AS, Measurement, SeamMeasurement
+from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Spoken
+from recorder.model.splices import numbers, photos_of, verdict
 
-_MEASURED = ("gap_max", "gap_mean", "splice_width", "belt_width", "edge_offset", "skew",
-             "finger_pitch")  # fmt: skip
+# Told beside the number of which they are a part.
+_PARTS = ("belt_width_left", "belt_width_right", "edge_offset_upper", "edge_offset_lower")
 _SIGN = {"confirmed": "✓", "clear": "·", "doubtful": "?"}
 _DECISION = {"within": "✓ within limits", "outside": "✗ outside limits", "undecided": "? undecided"}
+_DECIDED = {"within": "✓ within", "outside": "✗ outside", "undecided": "? undecided"}
 
 
 def as_json(job: Job, folder: Path) -> dict[str, Any]:
@@ -22,11 +26,18 @@ def as_json(job: Job, folder: Path) -> dict[str, Any]:
         "folder": str(folder),
         "to_confirm": [reading.model_dump(mode="json") for reading in to_confirm(job)],
         "missing": missing(job),
+        "verdicts": {
+            splice: verdict(photos_of(job, splice)).model_dump(mode="json")
+            for splice in numbers(job)
+        },
     }
 
 
-def summary(job: Job) -> str:
-    """Readings in force, measurements, and what a person must look at."""
+def summary(job: Job, brief: bool = True) -> str:
+    """Readings in force, measurements, and what a person must look at.
+
+    brief: of each photo only what is decided.
+    """
     lines = [f"Job {job.title()}   [{job.id}]"]
     if not job.complete:
         lines.append("Interrupted    give 'seamnote process' on its folder again to finish it")
@@ -39,8 +50,9 @@ def summary(job: Job) -> str:
             asked = in_force(job.readings, splice, run, Role.ASKED)
             rows = _readings(held, Level.RUN, asked)
             lines += ([f"  Press run {run}"] if run > 1 else []) + rows
+        lines += _by_photos(job, splice)
     for seam in job.measurements:
-        lines += measured(seam)
+        lines += measured(seam, brief)
     lines += [f"Not used       {media.refused}" for media in job.media if media.refused]
     doubts = to_confirm(job)
     if doubts:
@@ -83,17 +95,71 @@ def _line(reading: Reading, asked: Reading | None) -> str:
     return f"  {sign} {reading.field:22} {reading.shown()}{wanted}{place}"
 
 
-def measured(seam: SeamMeasurement) -> list[str]:
+def measured(seam: SeamMeasurement, brief: bool = False) -> list[str]:
+    """What one photo gave. brief: only what is decided, and what a person should look at."""
     if seam.status == "refused":
         return [f"Photo {seam.file}: not measured, {seam.reason}"]
-    verdict = _DECISION[seam.decision] if seam.decision else "no limits"
-    lines = [f"Photo {seam.file}: {verdict}"]
-    for name in _MEASURED:
-        value: Measurement | None = getattr(seam, name)
-        if value:
-            decided = (d for limit, d in seam.decisions.items() if MEASURED_AS[limit] == name)
-            lines.append(f"    {name:22} {value.shown():18} {next(decided, '')}".rstrip())
+    lines = [f"Photo {seam.file}: {_verdict(seam.decision, _worst_of(seam))}"]
+    limits = {limit.name: limit for limit in seam.limits}
+    for name, each in CHARACTERISTICS.items():
+        value, limit = getattr(seam, name), limits.get(each.limited or "")
+        if limit is None and (brief or value is None or name in _PARTS):
+            continue
+        shown = value.shown() if value else "not measured"
+        decided = seam.decisions.get(limit.name) if limit else None
+        row = f"    {name:22} {shown:18} {_DECIDED[decided] if decided else ''}"
+        if limit and not (brief and decided is Decision.WITHIN):
+            row = f"{row:58} {limit.shown()}, {limit.source or 'source not given'}"
+        lines.append(row.rstrip())
+        if not brief:
+            lines += [f"{'':27}{part}" for part in _parts(seam, name)]
+    if seam.finger_count is not None and not brief:
+        lines.append(f"    {'finger_count':22} {seam.finger_count}")
+    lines += [f"    look: {flag.text}" for flag in seam.flags]
+    if not brief:
+        lines += [f"    note: {warning}" for warning in seam.warnings]
+        pictures = {"lens": seam.lens, "overlay": seam.overlay, "plot": seam.plot}
+        lines += [f"    {name}: {said}" for name, said in pictures.items() if said]
     return lines
+
+
+def _worst_of(seam: SeamMeasurement) -> list[str]:
+    return [name for name, decided in seam.decisions.items() if decided is seam.decision]
+
+
+def _verdict(decision: Decision | None, limits: Iterable[str]) -> str:
+    if decision is None:
+        return "no limits"
+    of = f": {', '.join(map(limit_label, limits))}" if decision is not Decision.WITHIN else ""
+    return f"{_DECISION[decision]}{of}"
+
+
+def _parts(seam: SeamMeasurement, name: str) -> list[str]:
+    """Where the gap is largest; of the belt's two ends, or its two edges, each by itself."""
+    if name == "gap_max" and seam.gap_max_at:
+        return [seam.gap_max_at.shown()]
+    parts = {"belt_width": ("left end", "right end"), "edge_offset": ("upper edge", "lower edge")}
+    told = [
+        f"{where} {value.shown()}"
+        for where in parts.get(name, ())
+        if (value := getattr(seam, f"{name}_{where.split()[0]}"))
+    ]
+    return [", ".join(told)] if told else []
+
+
+def _by_photos(job: Job, splice: int) -> list[str]:
+    """What the photos that count say of a splice, in the form of a reading."""
+    found = verdict(photos_of(job, splice))
+    if not found.measured and not found.refused:
+        return []
+    if not found.measured:
+        earlier = "; an earlier one was" if found.earlier else ""
+        return [f"  ? {'photos':22} {', '.join(found.refused)} not measured{earlier}"]
+    sign, _, said = _verdict(found.decision, found.limits).partition(" ")
+    if found.decision is None:
+        sign, said = "·", "no limits"
+    refused = f"; {', '.join(found.refused)} not measured" if found.refused else ""
+    return [f"  {sign} {'photos':22} {said} ({', '.join(found.measured)}{refused})"]
 
 
 def _clock(seconds: float | None) -> str:

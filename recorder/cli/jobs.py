@@ -306,6 +306,6 @@ def _show(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(job_text.as_json(job, folder.path))
     else:
-        print(job_text.summary(job))
+        print(job_text.summary(job, brief=False))
         print(job_text.details(job, folder.path))
     return 0

@@ -9,7 +9,7 @@ from typing import TypeVar
 from recorder.model import units
 from recorder.model.characteristics import CHARACTERISTICS, Characteristic
 from recorder.model.job import Job, PhotoNote
-from recorder.model.measurement import SeamMeasurement
+from recorder.model.measurement import BudgetTerm, SeamMeasurement
 from recorder.model.splices import numbers, photos, unplaced
 from recorder.report.context import Annex, Budget, Contribution, Finding, Flanks
 from recorder.report.measured import DECISION, shown_or_not
@@ -120,9 +120,11 @@ def _budgets(found: SeamMeasurement) -> Iterator[Budget]:
 def _budget(found: SeamMeasurement, columns: Sequence[Characteristic]) -> Budget:
     values = [getattr(found, each.name) for each in columns]
     decimals = [_decimals(value.U / value.k) for value in values]
-    by_term = [{term.name: term.u for term in found.budget[each.name]} for each in columns]
-    variances = [sum(u * u for u in terms.values()) for terms in by_term]
-    names = dict.fromkeys(name for terms in by_term for name, u in terms.items() if u > 0)
+    cells = [
+        _cells(found.budget[each.name], places)
+        for each, places in zip(columns, decimals, strict=True)
+    ]
+    names = dict.fromkeys(name for column in cells for name in column)
     return Budget(
         of=tuple(
             f"{each.label}, {units.UNITS[value.unit].symbol}"
@@ -131,10 +133,7 @@ def _budget(found: SeamMeasurement, columns: Sequence[Characteristic]) -> Budget
         contributions=tuple(
             Contribution(
                 term=name[:1].upper() + name[1:],
-                u=tuple(
-                    _share(terms.get(name), variance, places)
-                    for terms, variance, places in zip(by_term, variances, decimals, strict=True)
-                ),
+                u=tuple(column.get(name, "") for column in cells),
             )
             for name in names
         ),
@@ -143,13 +142,27 @@ def _budget(found: SeamMeasurement, columns: Sequence[Characteristic]) -> Budget
     )
 
 
-def _share(u: float | None, variance: float, decimals: int) -> str:
-    """'0.0148 · 41 %'"""
-    if u is None:
-        return ""
-    share = u * u / variance if variance > 0 else 0.0
-    percent = f"{share:.0%}".replace("%", " %") if share >= 0.005 or u == 0 else "< 1 %"
-    return f"{u:.{decimals}f} · {percent}"
+def _cells(budget: Sequence[BudgetTerm], decimals: int) -> dict[str, str]:
+    """'0.0148 · 41 %' by term, where it is not zero; with its degrees of freedom if it has any.
+
+    The share of a term is its covariance with the sum over the variance of the sum, so that shares
+    add up to one in a group of correlated terms too.
+    """
+    causes = [term.group or str(number) for number, term in enumerate(budget)]
+    sums = dict.fromkeys(causes, 0.0)
+    for cause, term in zip(causes, budget, strict=True):
+        sums[cause] += term.u
+    variance = sum(u * u for u in sums.values())
+    return {
+        term.name: f"{term.u:.{decimals}f} · {_percent(term.u * sums[cause] / variance)}"
+        + (f", ν = {term.dof:g}" if term.dof is not None and math.isfinite(term.dof) else "")
+        for cause, term in zip(causes, budget, strict=True)
+        if term.u != 0 and variance > 0
+    }
+
+
+def _percent(share: float) -> str:
+    return "< 1 %" if 0 <= share < 0.005 else f"{share:.0%}".replace("%", " %")
 
 
 def _decimals(u: float) -> int:

@@ -1,0 +1,91 @@
+"""What the terminal shows of measurements: complete where asked for, short after processing."""
+
+from pathlib import Path
+
+import pytest
+
+from recorder.cli.job_text import as_json, measured, summary
+from recorder.model.job import Job
+from recorder.model.measurement import SeamMeasurement
+from tests.report import sample
+
+
+@pytest.fixture
+def job(tmp_path: Path) -> Job:
+    return sample.demo_job(tmp_path)
+
+
+def test_a_photo_in_full() -> None:
+    seam = sample.measurement("a.jpg", 0.9, 70.1)
+    house = "house default, common practice, set your own"
+    assert measured(seam) == [
+        "Photo a.jpg: ✗ outside limits: finger gap",
+        f"    gap_max                0.90 ± 0.08 mm     ✗ outside    at most 0.5 mm, {house}",
+        "                           12.3 mm left of and 4.1 mm below the middle of the splice",
+        "    gap_mean               0.54 ± 0.05 mm",
+        "    splice_width           70.10 ± 0.21 mm    ✓ within     69.3 to 70.7 mm, job card",
+        "    belt_width             70.02 ± 0.15 mm",
+        "                           left end 70.04 ± 0.19 mm, right end 70.00 ± 0.19 mm",
+        f"    edge_offset            below 0.12 mm      ✓ within     at most 1 mm, {house}",
+        "                           upper edge -0.08 ± 0.10 mm, lower edge 0.05 ± 0.10 mm",
+        "    skew                   0.20 ± 0.11°",
+        "    bow                    0.11 ± 0.09 mm",
+        "    finger_pitch           10.01 ± 0.04 mm",
+        "    finger_length          30.02 ± 0.12 mm",
+        "    finger_count           7",
+        "    look: finger 3 stands open",
+        f"    note: {sample.NEVER_MEASURED}",
+        "    lens: found from the card in the photo",
+        "    overlay: derived/overlay/a.jpg",
+        "    plot: derived/overlay/plot_a.jpg",
+    ]
+
+
+def test_a_photo_in_short_gives_the_limit_that_is_not_kept() -> None:
+    lines = measured(sample.measurement("a.jpg", 0.9, 70.1), brief=True)
+    assert [line.split()[0] for line in lines] == [
+        "Photo", "gap_max", "splice_width", "edge_offset", "look:",
+    ]  # fmt: skip
+    assert "at most 0.5 mm" in lines[1]
+    assert lines[2].endswith("✓ within")
+
+
+def test_a_limit_without_a_number_is_shown_undecided() -> None:
+    seam = sample.measurement("a.jpg", 0.1, 70.1)
+    seam = seam.model_copy(
+        update={
+            "splice_width": None,
+            "decisions": {**seam.decisions, "splice_width": "undecided"},
+            "decision": "undecided",
+        }
+    )
+    lines = measured(seam, brief=True)
+    assert lines[0] == "Photo a.jpg: ? undecided: splice width"
+    assert "splice_width           not measured       ? undecided  69.3 to 70.7 mm" in lines[2]
+
+
+def test_without_limits_and_refused() -> None:
+    bare = SeamMeasurement(file="a.jpg", status="measured", gap_max=sample.mm(0.2, 0.1))
+    assert measured(bare) == ["Photo a.jpg: no limits", "    gap_max                0.20 ± 0.10 mm"]
+    refused = SeamMeasurement(file="a.jpg", status="refused", reason="no card; lay one")
+    assert measured(refused) == ["Photo a.jpg: not measured, no card; lay one"]
+
+
+def test_the_summary_says_what_the_last_photos_of_each_splice_say(job: Job) -> None:
+    text = summary(job)
+    assert "  ✗ photos                 outside limits: finger gap (photo_1.jpg)" in text
+    assert "  ✓ photos                 within limits (photo_3.jpg)" in text
+    assert "belt_width             70.02" not in text
+    assert "belt_width             70.02" in summary(job, brief=False)
+    refused = SeamMeasurement(file="photo_3.jpg", status="refused", reason="no card; lay one")
+    changed = job.model_copy(update={"measurements": (*job.measurements[:2], refused)})
+    line = "  ? photos                 photo_3.jpg not measured; an earlier one was"
+    assert line in summary(changed)
+
+
+def test_the_json_has_the_verdicts(job: Job, tmp_path: Path) -> None:
+    found = as_json(job, tmp_path)["verdicts"]
+    assert {splice: verdict["decision"] for splice, verdict in found.items()} == {
+        1: "outside",
+        2: "within",
+    }
