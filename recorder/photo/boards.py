@@ -30,6 +30,7 @@ _FAMILIES = (
 _MARKED_TRIES, _PLAIN_TRIES = 2, 6  # pictures that are asked which board it is
 _MOST_COLUMNS = 30
 _LEAST_MARKERS = 6
+_ROOM = 0.25  # in squares, around a corner
 _OFF_SQUARES = 0.2  # of a marker from its place: a bent lens gives less, a wrong board far more
 
 
@@ -86,8 +87,7 @@ def which_board(pictures: Sequence[Grey]) -> Board | None:
 
 def _some(pictures: Sequence[Grey], most: int) -> Sequence[Grey]:
     """As many pictures as asked for, from all over the list."""
-    chosen = np.unique(np.linspace(0, len(pictures) - 1, most).round().astype(int))
-    return [pictures[i] for i in chosen]
+    return pictures[:: max(1, len(pictures) // most)][:most]
 
 
 def find_board(grey: Grey, board: Board) -> tuple[Array, Array] | None:
@@ -97,11 +97,14 @@ def find_board(grey: Grey, board: Board) -> tuple[Array, Array] | None:
     """
     reduced = small(grey)
     across = np.array([grey.shape[1] / reduced.shape[1], grey.shape[0] / reduced.shape[0]])
-    found = _charuco(reduced, board) if isinstance(board, Charuco) else _chessboard(reduced, board)
+    if isinstance(board, Charuco):
+        found, room = _charuco(reduced, board), 0.9 * (1 - board.marker) / 2
+    else:
+        found, room = _chessboard(reduced, board), _ROOM
     if found is None:
         return None
     places, rough = found
-    return _placed(grey, places, (rough + 0.5) * across - 0.5)
+    return _placed(grey, places, (rough + 0.5) * across - 0.5, min(room, _ROOM))
 
 
 def _which_chessboard(pictures: Sequence[Grey]) -> Chessboard | None:
@@ -224,14 +227,17 @@ def _charuco(grey: Grey, board: Charuco) -> tuple[Array, Array] | None:
     return places, np.reshape(corners, (-1, 2)).astype(float)
 
 
-def _placed(grey: Grey, places: Array, rough: Array) -> tuple[Array, Array] | None:
-    """The corners to a few hundredths of a pixel; those that move far from the rough ones go."""
+def _placed(grey: Grey, places: Array, rough: Array, room: float) -> tuple[Array, Array] | None:
+    """The corners to a few hundredths of a pixel; those that move far from the rough ones go.
+
+    room: in squares, from a corner to what does not belong to it.
+    """
     apart = np.linalg.norm(rough[:, None] - rough[None], axis=2)
     squares = np.linalg.norm(places[:, None] - places[None], axis=2)
     beside = np.where(np.abs(squares - 1) < 0.01, apart, np.inf).min()
     if not np.isfinite(beside):
         return None
-    reach = int(np.clip(0.25 * beside, 2, 12))
+    reach = int(np.clip(room * beside, 2, 12))
     stop = (cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 60, 1e-4)
     start = rough.astype(np.float32).reshape(-1, 1, 2)
     found = cv2.cornerSubPix(linear(grey), start, (reach, reach), (-1, -1), stop)

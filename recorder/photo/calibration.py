@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 LEAST_PHOTOS = 5
 _LEAST_TILT_DEG = 12.0
 _LARGEST_FOCAL_U = 0.02
+_LARGEST_HELD_OUT = 0.005
 _FOLDS = 3
 _OFF_TIMES, _OFF_PX = 3.0, 0.15  # a photo this much worse than the usual one is left out
 _HUBER = 3.0
@@ -96,8 +97,8 @@ def calibrate(
     """The lens that took these photos of ``size_px`` (width, height) as stored.
 
     print_u: relative standard uncertainty of the target's height over its width. Raises Refusal
-    for too few photos, for photos that do not tell the focal length, and for photos that leave
-    corners of the picture empty.
+    for too few photos, for photos that do not tell the focal length, that leave corners of the
+    picture empty, or that do not agree.
     """
     left_out: list[tuple[str, str]] = []
     good = list(sightings)
@@ -128,10 +129,16 @@ def calibrate(
             f"no photo has the target in {' and '.join(missing)} of the picture, where a lens "
             "bends most; add photos with the target there, whole"
         )
+    held_out = _held_out(good, size_px, print_u)
+    if held_out > _LARGEST_HELD_OUT:
+        raise Refusal(
+            f"lengths are {held_out:.1%} off on photos that the lens was not found from, which "
+            "is no better than without calibration; use a target that is flat and stiff, in focus"
+        )
     return Calibrated(
         lens=bundle.lens,
         rms_px=float(np.sqrt(np.mean(bundle.rms**2))),
-        held_out=_held_out(good, size_px, print_u),
+        held_out=held_out,
         focal_u=focal_u,
         tilt_deg=tilt,
         fields=fields(seen, size_px),
