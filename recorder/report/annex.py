@@ -154,11 +154,16 @@ def _cells(budget: Sequence[BudgetTerm], decimals: int) -> dict[str, str]:
         sums[cause] += term.u
     variance = sum(u * u for u in sums.values())
     return {
-        term.name: f"{term.u:.{decimals}f} · {_percent(term.u * sums[cause] / variance)}"
+        term.name: f"{_number(term.u, decimals)} · {_percent(term.u * sums[cause] / variance)}"
         + (f", ν = {term.dof:g}" if term.dof is not None and math.isfinite(term.dof) else "")
         for cause, term in zip(causes, budget, strict=True)
         if term.u != 0 and variance > 0
     }
+
+
+def _number(u: float, decimals: int) -> str:
+    least = 10.0**-decimals
+    return f"< {least:.{decimals}f}" if 0 < u < least / 2 else f"{u:.{decimals}f}"
 
 
 def _percent(share: float) -> str:

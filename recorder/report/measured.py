@@ -27,8 +27,6 @@ _BESIDES = {
     "belt_width": "belt width",
     "skew": "skew",
     "bow": "bow",
-    "finger_pitch": "finger pitch",
-    "finger_length": "finger length",
 }
 
 
@@ -76,7 +74,10 @@ def table(
 
 
 def besides(photo: SeamMeasurement) -> str:
-    """What has no limit, in one line: 'mean gap 0.09 ± 0.05 mm, skew 0.20 ± 0.11°, 7 fingers'."""
+    """What else says most, in one line: 'mean gap 0.09 ± 0.05 mm, skew 0.20 ± 0.11°, 7 fingers'.
+
+    The annex has the rest.
+    """
     limited = {LIMITED_AS[limit.name] for limit in photo.limits}
     parts = [
         f"{label} {value.shown()}"

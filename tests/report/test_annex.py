@@ -59,6 +59,7 @@ def test_the_shares_of_a_budget(tmp_path: Path) -> None:
                 BudgetTerm(name="blur", u=0.03),
                 BudgetTerm(name="lens", u=0.04, dof=8),
                 BudgetTerm(name="contrast", u=0.0),
+                BudgetTerm(name="print scale", u=0.00001),
             ),
             "skew": (
                 BudgetTerm(name="lens", u=0.06, group="optics"),
@@ -72,6 +73,7 @@ def test_the_shares_of_a_budget(tmp_path: Path) -> None:
     assert {row.term: row.u for row in budget.contributions} == {
         "Blur": ("0.0300 · 36 %", ""),
         "Lens": ("0.0400 · 64 %, ν = 8", "0.0600 · 120 %"),
+        "Print scale": ("< 0.0001 · < 1 %", ""),
         "Tilt": ("", "-0.0100 · -20 %"),
         "Edge scatter": ("", "0.0010 · < 1 %"),
     }
