@@ -31,6 +31,10 @@ def main() -> None:
         with Image.open(overlay) as picture:
             picture.thumbnail((1000, 1200))
             picture.save(TOUR / "overlay.jpg", quality=85)
+        (plot,) = home.glob("jobs/*/derived/*photo_1_rejected_gap.png")
+        with Image.open(plot) as picture:
+            picture.thumbnail((1000, 1200))
+            picture.save(TOUR / "gap.png")
     for page in TOUR.glob("*.png"):
         with Image.open(page) as picture:
             picture.quantize(64).save(page, optimize=True)

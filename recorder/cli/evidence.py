@@ -89,7 +89,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     measure.add_argument(
         "--overlays", type=Path, metavar="DIR",
-        help="where the overlay pictures go (default: 'measured' in the home)",
+        help="where overlay and plot of each photo go (default: 'measured' in the home)",
     )  # fmt: skip
 
 

@@ -71,7 +71,7 @@ def _pair(text: str) -> tuple[float, float]:
 def one(path: Path, given: Conditions, overlays: Path) -> SeamMeasurement:
     """Measure one photo, a file that is no picture included: it is refused like any other.
 
-    ``overlay`` is the path of the picture that shows what was measured."""
+    ``overlay`` and ``plot`` are the paths of the pictures that show what was measured."""
     try:
         overlays.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -79,12 +79,13 @@ def one(path: Path, given: Conditions, overlays: Path) -> SeamMeasurement:
     # Two cameras may use the same file name.
     place = hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:8]
     overlay = overlays / f"{path.stem}_{place}_measured.jpg"
+    plot = overlays / f"{path.stem}_{place}_gap.png"
     try:
-        seam = measure(path, given, overlay)
+        seam = measure(path, given, overlay, plot=plot)
     except InputRefused as error:
         return SeamMeasurement(file=str(path), status="refused", reason=str(error))
-    shown = str(overlay) if seam.overlay else None
-    return seam.model_copy(update={"file": str(path), "overlay": shown})
+    shown = {"overlay": seam.overlay and str(overlay), "plot": seam.plot and str(plot)}
+    return seam.model_copy(update={"file": str(path), **shown})
 
 
 def exit_code(seam: SeamMeasurement) -> int:

@@ -171,18 +171,20 @@ def _look(
 ) -> Job:  # fmt: skip
     progress.stage(f"measuring {media.name}")
     splice = next((note.splice for note in job.photos if note.file == media.name), 1)
-    overlay = folder.path_of(f"derived/{Path(media.path).stem}_measured.jpg")
+    stem = f"derived/{Path(media.path).stem}"
+    overlay, plot = f"{stem}_measured.jpg", f"{stem}_gap.png"
     try:
         seam = measure(
             folder.path_of(media.path),
             _conditions(job, settings.photo, card, kept, splice),
-            overlay,
+            folder.path_of(overlay),
             name=media.name,
+            plot=folder.path_of(plot),
         )
     except InputRefused as error:
         return _refuse(job, media, error)
-    shown = f"derived/{overlay.name}" if seam.overlay else None
-    seam = seam.model_copy(update={"overlay": shown})
+    shown = {"overlay": seam.overlay and overlay, "plot": seam.plot and plot}
+    seam = seam.model_copy(update=shown)
     others = [other for other in job.measurements if other.file != media.name]
     return _mark(job, media, "").model_copy(update={"measurements": (*others, seam)})
 

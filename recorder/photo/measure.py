@@ -18,6 +18,7 @@ from recorder.photo.gap import Face, measure_gaps
 from recorder.photo.optics import Optics, optics_of
 from recorder.photo.overlay import draw
 from recorder.photo.plane import Plane, raised
+from recorder.photo.plot import draw_plot
 from recorder.photo.reference import FoundCard, find_card
 from recorder.photo.refusal import Refusal
 from recorder.photo.results import results
@@ -30,14 +31,15 @@ LARGEST_BLUR_PX = 4.0
 
 
 def measure(
-    path: Path, conditions: Conditions, overlay: Path | None = None, name: str | None = None
-) -> SeamMeasurement:
+    path: Path, conditions: Conditions, overlay: Path | None = None, name: str | None = None,
+    plot: Path | None = None,
+) -> SeamMeasurement:  # fmt: skip
     """Measure the seam in a photo; a photo that carries no measurement is refused with a reason.
 
     name: what the user calls the photo, when ``path`` is a copy under another name.
-    overlay: where to write the picture that shows what was measured (PNG or JPEG by its name);
-    nothing is written for a refused photo. Raises FileMissing, FileEmpty, FileTooLarge,
-    NotAPicture, OutputUnwritable.
+    overlay, plot: where to write the picture that shows what was measured, and that of the gap
+    along the seam (PNG or JPEG by their names); none is written for a refused photo.
+    Raises FileMissing, FileEmpty, FileTooLarge, NotAPicture, OutputUnwritable.
     """
     photo = picture.load(path)
     name = name or path.name
@@ -53,10 +55,14 @@ def measure(
         return SeamMeasurement(file=name, status="refused", reason=reason, limits=conditions.limits)
     except cv2.error as error:
         raise NotAPicture(path=path, detail=f"it cannot be worked on: {error}") from error
-    if overlay is None:
-        return measured
-    draw(photo.bgr, seen, measured, overlay)
-    return measured.model_copy(update={"overlay": overlay.name})
+    written: dict[str, str] = {}
+    if overlay is not None:
+        draw(photo.bgr, seen, measured, overlay)
+        written["overlay"] = overlay.name
+    if plot is not None:
+        draw_plot(measured, plot)
+        written["plot"] = plot.name
+    return measured.model_copy(update=written)
 
 
 def look(photo: picture.Picture, conditions: Conditions) -> Seen:

@@ -47,6 +47,7 @@ from recorder.photo.pen import (
     wrapped,
 )
 from recorder.photo.seen import Seen
+from recorder.photo.stretches import widest
 
 WORDS = {
     "all within": "Within limits",
@@ -72,6 +73,7 @@ WORDS = {
     "skew": "angle of the ends",
     "bow": "bow of the belt",
     "widest": "widest place",
+    "tip": "widest: a tip, not seen",
     "colour": "colour: gap, mm",
     "limit": "limit",
     "bound": "hollow: an upper bound",
@@ -135,7 +137,9 @@ def _pictures(belt: Image.Image, worst: Image.Image | None, colours: GapColours)
             pen.draw.rectangle((left + 2, y + 2, left + side + 7, y + side + 7), fill=WHITE)
             pen.image.paste(worst, (round(left) + 5, round(y) + 5))
             pen.ring(np.array([left + 22, y + side + 48]), 18, WHITE, 4)
-            pen.text((left + 56, y + side + 48), WORDS["widest"], _SMALL, anchor="lm")
+            where = widest(measured)
+            words = WORDS["widest" if where is None or where.seen else "tip"]
+            pen.fitted((left + 56, y + side + 48), words, _SMALL, side - 56, anchor="lm")
             below = y + side + 96
         below = _legend(pen, measured, colours, (left, below))
         return max(y + belt.height, below) + 20

@@ -64,12 +64,15 @@ def spans(measured: SeamMeasurement) -> tuple[Span, ...]:
 
 @dataclass(frozen=True)
 class Widest:
-    """Where the gap is largest; a tip perhaps, which has no reading. way_mm: along the seam."""
+    """Where the gap is largest. way_mm: along the seam. seen: whether a reading is there; a tip has
+    none.
+    """
 
     flank: FlankGap
     at: Place
     gap: Measurement
     way_mm: float
+    seen: bool
 
 
 def widest(measured: SeamMeasurement) -> Widest | None:
@@ -82,8 +85,9 @@ def widest(measured: SeamMeasurement) -> Widest | None:
     away = {span: _away_mm(span.flank, place) for span in flanks}
     near = [span for span in flanks if away[span] < min(away.values()) + _SAME_PLACE_MM]
     span = max(near, key=lambda span: span.flank.gap_max.value)
-    way = span.begin_mm + _apart_mm(span.flank.begin, place)
-    return Widest(span.flank, place, gap, min(way, span.end_mm))
+    way = min(span.begin_mm + _apart_mm(span.flank.begin, place), span.end_mm)
+    seen = any(part.begin_mm <= way <= part.end_mm for part in stretches(measured))
+    return Widest(span.flank, place, gap, way, seen)
 
 
 def _away_mm(flank: FlankGap, place: Place) -> float:

@@ -102,7 +102,7 @@ def test_card_as_picture_and_page_at_true_size(tmp_path: Path) -> None:
     assert float(page.mediabox.width) / 72 * 25.4 == pytest.approx(210, abs=0.2)
 
 
-def test_measure_gives_the_object_of_the_design_and_an_overlay(tmp_path: Path) -> None:
+def test_measure_gives_the_object_of_the_design_and_two_pictures(tmp_path: Path) -> None:
     photo = DEMO / "photo_1_rejected.jpg"
     ran = seamnote("measure", photo, "--print-scale", "1,1", "--json", cwd=tmp_path)
     assert ran.code == 4  # outside limits
@@ -113,8 +113,9 @@ def test_measure_gives_the_object_of_the_design_and_an_overlay(tmp_path: Path) -
     assert found.keys() >= names
     assert (found["status"], found["decision"]) == ("measured", "outside")
     assert found["gap_max"].keys() == {"value", "unit", "U", "k", "below"}
-    with Image.open(found["overlay"]) as overlay:
-        assert min(overlay.size) > 500
+    for name in ("overlay", "plot"):
+        with Image.open(found[name]) as image:
+            assert min(image.size) > 500
 
 
 def alone(name: str, folder: Path) -> Path:

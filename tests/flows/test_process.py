@@ -47,8 +47,9 @@ def engines(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         return from_text(text, path.name)
 
     def measure(
-        path: Path, conditions: object, overlay: Path, name: str | None = None
-    ) -> SeamMeasurement:
+        path: Path, conditions: object, overlay: Path, name: str | None = None,
+        plot: Path | None = None,
+    ) -> SeamMeasurement:  # fmt: skip
         used.append(name or path.name)
         thickness = getattr(conditions, "belt_thickness_mm")  # noqa: B009
         if path.read_text() == "needs thickness" and thickness is None:

@@ -42,15 +42,17 @@ def count_near(image: Image.Image, colour: tuple[int, int, int]) -> int:
     return int((away < 12).sum())
 
 
-def test_a_photo_gets_an_overlay_where_it_was_asked_for(tmp_path: Path) -> None:
+def test_a_photo_gets_its_pictures_where_they_were_asked_for(tmp_path: Path) -> None:
     path = written(SMALL, tmp_path)
-    overlay = tmp_path / "deep" / "overlay.jpg"
-    found = measure(path, Conditions(limits=(LIMIT,)), overlay)
-    assert found.overlay == overlay.name
+    overlay, plot = tmp_path / "deep" / "overlay.jpg", tmp_path / "gap.png"
+    found = measure(path, Conditions(limits=(LIMIT,)), overlay, plot=plot)
+    assert (found.overlay, found.plot) == (overlay.name, plot.name)
     with Image.open(overlay) as image:
         assert image.format == "JPEG"
         assert image.width == WIDTH_PX
         assert 0.6 * WIDTH_PX < image.height < 1.3 * WIDTH_PX
+    with Image.open(plot) as image:
+        assert (image.format, image.width) == ("PNG", WIDTH_PX)
 
 
 def test_the_seam_carries_the_colours_of_its_gaps(tmp_path: Path) -> None:
@@ -157,6 +159,16 @@ def test_every_number_and_sign_of_the_measurement_is_shown(tmp_path, monkeypatch
     assert {"outside", "at most 0.5 mm", "limit 0.5"} <= set(said)
     # once in the picture and once in the table
     assert [said.count(letter) for letter in "ABCDE12"] == [2, 2, 2, 3, 2, 2, 2]
+
+
+def test_a_tip_that_nobody_saw_is_called_so(tmp_path, monkeypatch) -> None:
+    heard = Heard(monkeypatch)
+    measured = seam((0.3, 0.3, 0.6, 0.3))
+    tip = measured.model_copy(update={"gap_max_at": measured.flanks[2].end})
+    for one in (measured, tip):
+        draw(photo(), seen(), one, tmp_path / "o.png")
+    said = [words for words, _ in heard.texts if words.startswith("widest")]
+    assert said == ["widest place", "widest: a tip, not seen"]
 
 
 def test_the_widest_place_is_ringed_where_it_is_and_stays_free(tmp_path, monkeypatch) -> None:

@@ -16,18 +16,19 @@ from tests.photo.scenes import SMALL, drawn, scene, written
 
 NUMBERS = (
     "gap_max", "gap_mean", "splice_width", "belt_width", "edge_offset", "skew", "finger_count",
-    "finger_pitch", "scale_px_per_mm", "decision", "overlay",
+    "finger_pitch", "scale_px_per_mm", "decision", "overlay", "plot",
 )  # fmt: skip
 
 
 def refused(path: Path, tmp_path: Path) -> str:
-    overlay = tmp_path / "overlay.png"
-    found = measure(path, Conditions(), overlay)
+    overlay, plot = tmp_path / "overlay.png", tmp_path / "plot.png"
+    found = measure(path, Conditions(), overlay, plot=plot)
     assert found.status == "refused"
     assert all(getattr(found, name) is None for name in NUMBERS)
     assert found.decisions == {}
     assert found.budget == {}
     assert not overlay.exists()
+    assert not plot.exists()
     assert "\n" not in found.reason
     assert ";" in found.reason, "what is wrong; what to do"
     return found.reason
