@@ -73,7 +73,7 @@ WORDS = {
     "skew": "angle of the ends",
     "bow": "bow of the belt",
     "widest": "widest place",
-    "tip": "widest: a tip, not seen",
+    "tip": "widest: at a tip",
     "colour": "colour: gap, mm",
     "limit": "limit",
     "bound": "hollow: an upper bound",

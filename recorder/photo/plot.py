@@ -48,7 +48,7 @@ WORDS = {
     "widest": "widest: {gap}, flank {flank}",
     "band": "gap ± U, k = 2",
     "bound": "upper bound, too narrow to tell",
-    "unseen": "blank: not seen",
+    "unseen": "blank: not measured",
     "source": "limit: {source}",
 }
 

@@ -161,14 +161,14 @@ def test_every_number_and_sign_of_the_measurement_is_shown(tmp_path, monkeypatch
     assert [said.count(letter) for letter in "ABCDE12"] == [2, 2, 2, 3, 2, 2, 2]
 
 
-def test_a_tip_that_nobody_saw_is_called_so(tmp_path, monkeypatch) -> None:
+def test_a_tip_without_a_reading_is_called_so(tmp_path, monkeypatch) -> None:
     heard = Heard(monkeypatch)
     measured = seam((0.3, 0.3, 0.6, 0.3))
     tip = measured.model_copy(update={"gap_max_at": measured.flanks[2].end})
     for one in (measured, tip):
         draw(photo(), seen(), one, tmp_path / "o.png")
     said = [words for words, _ in heard.texts if words.startswith("widest")]
-    assert said == ["widest place", "widest: a tip, not seen"]
+    assert said == ["widest place", "widest: at a tip"]
 
 
 def test_the_widest_place_is_ringed_where_it_is_and_stays_free(tmp_path, monkeypatch) -> None:
