@@ -207,7 +207,7 @@ def _sightings(
     progress.stage(f"finding the {targets.shown(target)} in {len(looks)} photos")
     found = []
     for number, look in enumerate(looks, 1):
-        sighting = targets.sighting(look.path.name, picture.load(look.path), target)
+        sighting = targets.sighting(look.path.name, picture.load(look.path), look.glance, target)
         if sighting is None:
             left_out.append((look.path.name, f"the {targets.shown(target)} is not found in it"))
         else:

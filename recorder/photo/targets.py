@@ -24,29 +24,34 @@ Target = CardLayout | Board
 
 @dataclass(frozen=True)
 class Glance:
-    """What a first look at a photo keeps. card: size of the Seamnote card in it, empty for none.
-    small: the picture, small, where there is none.
+    """What a first look at a photo keeps. card: the Seamnote card in it, None for none; corners:
+    its places in millimetres of the layout (n, 2) and where the photo has them (n, 2).
+    small: the picture, small, where there is no card.
     """
 
-    card: str
-    small: Grey | None
+    card: CardLayout | None = None
+    corners: tuple[Array, Array] | None = None
+    small: Grey | None = None
 
 
 def glance(photo: Picture) -> Glance:
     """A first look, by which the target of the folder is chosen."""
     grey = luma(photo.bgr)
     markers = find_markers(grey)
-    size, seen = "", 0
-    for layout in CARD_SIZES.values():
-        mine = len(markers.keys() & layout.markers.keys())
-        if mine > seen:
-            size, seen = layout.size, mine
-    return Glance(size, None) if seen >= LEAST_MARKERS else Glance("", small(grey))
+    layout = max(CARD_SIZES.values(), key=lambda card: len(markers.keys() & card.markers.keys()))
+    mine = {marker: at for marker, at in markers.items() if marker in layout.markers}
+    if len(mine) < LEAST_MARKERS:
+        return Glance(small=small(grey))
+    corners = marker_corners(grey, burnt(photo.bgr), mine)
+    if len(corners) < LEAST_MARKERS:
+        return Glance(layout)
+    places = np.concatenate([layout.corners_mm(marker) for marker in corners])
+    return Glance(layout, (places, np.concatenate(list(corners.values()))))
 
 
 def which_target(glances: Sequence[Glance]) -> Target | None:
     """The target that most photos show: a card, else a board; None when there is neither."""
-    cards = Counter(seen.card for seen in glances if seen.card)
+    cards = Counter(seen.card.size for seen in glances if seen.card)
     if cards:
         return CARD_SIZES[cards.most_common(1)[0][0]]
     return which_board([seen.small for seen in glances if seen.small is not None])
@@ -59,26 +64,16 @@ def shown(target: Target) -> str:
     return target.shown
 
 
-def sighting(name: str, photo: Picture, target: Target) -> Sighting | None:
+def sighting(name: str, photo: Picture, seen: Glance, target: Target) -> Sighting | None:
     """The target in a photo, in the picture as the camera stored it; None where too little shows.
 
     Places are millimetres of the card's layout, or squares of a board.
     """
-    grey = luma(photo.bgr)
     if isinstance(target, CardLayout):
-        found = _card(grey, photo, target)
+        found = seen.corners if seen.card == target else None
     else:
-        found = find_board(grey, target)
+        found = find_board(luma(photo.bgr), target)
     if found is None:
         return None
     places, px = found
     return Sighting(name, places, turned_back(px, photo.size_px, photo.orientation or 1))
-
-
-def _card(grey: Grey, photo: Picture, layout: CardLayout) -> tuple[Array, Array] | None:
-    mine = {id_: at for id_, at in find_markers(grey).items() if id_ in layout.markers}
-    corners = marker_corners(grey, burnt(photo.bgr), mine)
-    if len(corners) < LEAST_MARKERS:
-        return None
-    places = np.concatenate([layout.corners_mm(marker) for marker in corners])
-    return places, np.concatenate(list(corners.values()))
