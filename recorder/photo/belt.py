@@ -27,14 +27,16 @@ Array = NDArray[np.float64]
 
 _STEP_MM = 0.2
 _BAND_MM = 3.0
-_CLEAR_MM = 1.2  # of the card's own cut, whose white rim and shadow are no belt edge
+_CLEAR_MM = 1.2  # of the card's cross bars, which throw shadows on the belt
+_BEYOND_MM = 1.0  # the card's strips show that a belt ends before them
+_CUT_MM = 0.3  # an edge all along so near to the card's cut is the cut, the belt lies under it
 _LEAST_CODES = 12.0  # least difference in colour (8-bit codes) between belt and bench
 _STAYS_MM = 0.8  # a speck is shorter across the belt than this
 _FOLLOWS_MM = 4.0  # the belt's colour may change slowly over this way, by uneven light
 _SHADE = (0.3, 0.92)  # of the light around, in a shadow on the belt
 _LEAST_SHOWN = 0.6  # share of the bands in which an edge must show
 _STRIP_MM = 1.0  # half width of what is looked at beside an edge
-_WIDE_MM = 0.75
+_WIDE_MM = 0.5
 _PARALLEL = 0.008  # slope between the two edges of a belt, each at its best
 _CROOKED = 0.03
 _SOFTEST = 2.5  # blur of an edge over that of the card; softer is a shadow's
@@ -55,13 +57,16 @@ _Points = list[EdgePoint | None]
 
 @dataclass(frozen=True)
 class _Photo:
-    """x: middles of the bands (n,), y: of the rows of the raster, mm."""
+    """x: middles of the bands (n,), y: of the rows of the raster, cut: of the card above and below
+    the belt, mm.
+    """
 
     bgr: NDArray[np.uint8]
     plane: Plane
     blur_px: float
     x: Array
     y: Array
+    cut: tuple[float, float]
 
 
 @dataclass(frozen=True)
@@ -86,11 +91,12 @@ def find_edges(
     window_mm: the card's cut-away part in true millimetres. blur_px: of the photo, at the card.
     """
     left, top, right, bottom = window_mm
-    box = (left + _CLEAR_MM, top + _CLEAR_MM, right - _CLEAR_MM, bottom - _CLEAR_MM)
+    box = (left + _CLEAR_MM, top - _BEYOND_MM, right - _CLEAR_MM, bottom + _BEYOND_MM)
     _in_the_picture(plane, window_mm, bgr.shape)
     raster = rectify(bgr, plane, box, _STEP_MM)
     x, profiles = _bands(raster)
-    photo = _Photo(bgr, plane, blur_px, x, raster.y_mm(np.arange(len(raster.values), dtype=float)))
+    y = raster.y_mm(np.arange(len(raster.values), dtype=float))
+    photo = _Photo(bgr, plane, blur_px, x, y, (top, bottom))
     one, other = _parallel(
         _edges(photo, profiles, -1, "upper"), _edges(photo, profiles, 1, "lower")
     )
@@ -147,6 +153,8 @@ def _edges(photo: _Photo, profiles: Array, way: int, name: str) -> Iterator[_Poi
     for shaded in (False, True):
         places = np.interp(_ends_of_colour(profiles, way, shaded), np.arange(len(photo.y)), photo.y)
         for rail in rails(photo.x, places, way, _LEAST_SHOWN):
+            if np.abs(rail.y - photo.cut[way > 0]).mean() < _CUT_MM:
+                continue
             points = _fitted(photo, rail)
             if sum(point is not None for point in points) >= _LEAST_SHOWN * len(photo.x):
                 found = True
@@ -249,7 +257,7 @@ def _fitted(photo: _Photo, rail: Rail) -> _Points:
     pixel = 1 / plane.scale_px_per_mm(places[len(x) // 2])
     light = linear(coded).astype(float)
     light[:, burnt_channels(coded)] = 0.0
-    wide = fit_steps(d, light, band, np.zeros(len(x)), sigma, np.full(len(x), _WIDE_MM))
+    wide = fit_steps(d, light, band, np.zeros(len(x)), sigma, np.maximum(_WIDE_MM, 3 * sigma))
     centre = np.where(wide.ok, wide.place, 0.0)
     half = np.maximum(np.maximum(0.3, 4 * sigma), 3.5 * pixel)
     narrow = fit_steps(d, light, band, centre, sigma, half)

@@ -20,10 +20,13 @@ SLOPES = (0, 1, 2, 3, 4, 6, 8, 11, 16, 23)
 _WIDEST_GAP_MM = 2.6
 _REACH_MM = 1.0  # a line is looked at so far to both sides along it
 _KEPT = 0.7
-_PRICE = 0.4  # of being off a line, in its contrast
+_PRICE = 0.3  # of being off a line, in its contrast
+_FULL = 0.8  # of its contrast; more counts no more, so that a faint flank is not left out
 _MOST_SHARE = 0.5  # of the light; at first more contrast counts no more
 _FIRST_TURN = 0.25
 _LEAST_STEP = 0.06  # between the tones of the two ends
+_STEEPER = 1.7
+_TURN_REACH = 0.2  # the same for long fingers: in their length
 _TURN_MM = 3.2  # price of turning back, in the gain of so much of a line
 _LEAST_SHARE = 0.02  # of the light, below which nothing is a line
 _NOISES = 2.0  # what stands out from the surface, in its own spread
@@ -53,7 +56,7 @@ class Lines:
 
 @dataclass(frozen=True)
 class Course:
-    """columns: (rows,) one for each. gain: along it. level: share along it, at every row."""
+    """columns: (rows,) one for each. gain: along it. level: what a line holds there, at every row."""
 
     columns: NDArray[np.int64]
     gain: float
@@ -172,8 +175,27 @@ def best_course(found: Lines, taken: NDArray[np.bool_] | None = None, least: flo
     if course.usual <= least:
         return course
     price = np.maximum(found.noise, _PRICE * course.usual)
-    turn = _TURN_MM * max(course.usual - float(np.median(price)), 0.0)
-    return _way(found, price, course.usual, turn, taken)
+    most = _FULL * course.usual
+    reach_mm = found.step_mm * float(np.ptp(np.percentile(course.columns, (3, 97))))
+    dear = max(_TURN_MM, _TURN_REACH * reach_mm)
+    turn = dear * max(most - float(np.median(price)), 0.0)
+    # no steeper than the line itself, or the course runs to and fro inside a broad one
+    steep = np.array(SLOPES) > _STEEPER * _slope(found, course)
+    price = np.where(steep, np.float32(9.0), price)
+    return _way(found, price, most, turn, taken)
+
+
+def _slope(found: Lines, course: Course) -> float:
+    """Of the directions, in SLOPES, that hold best along a course; at least one step aside."""
+    row = np.arange(len(course.columns))
+    shows = course.level > 0.5 * course.usual
+    here = found.held[:, :, row[shows], course.columns[shows]].max(axis=0)
+    alike = here >= 0.97 * here.max(axis=0)
+    usual = (alike * np.array(SLOPES)[:, None]).sum(axis=0) / alike.sum(axis=0)
+    way = course.way[shows]
+    order = np.argsort(usual)
+    along = np.cumsum(way[order])
+    return max(float(usual[order][np.searchsorted(along, 0.6 * along[-1])]), 1.0)
 
 
 def _way(
@@ -221,20 +243,20 @@ def _way(
         if turned[row, way, before]:
             way = 1 - way
         course[row - 1] = before
-    return Course(course, gain, _level(found.share, course))
+    return Course(course, gain, _level(found.held.max(axis=(0, 1)), course))
 
 
-def _level(share: Array, course: NDArray[np.int64]) -> Array:
-    """Mean share along the way to each row's column from that of the row before."""
+def _level(held: Array, course: NDArray[np.int64]) -> Array:
+    """Mean along the way to each row's column from that of the row before."""
     rows = np.arange(len(course))
-    level = share[rows, course].astype(float)
+    level = held[rows, course].astype(float)
     for row in range(1, len(course)):
         count = abs(int(course[row] - course[row - 1]))
         if count > 1:
             t = np.linspace(0, 1, count + 1)
             x = np.round(course[row - 1] + t * (course[row] - course[row - 1])).astype(int)
             y = np.round(row - 1 + t).astype(int)
-            level[row] = share[y, x].mean()
+            level[row] = held[y, x].mean()
     return np.asarray(level, np.float32)
 
 

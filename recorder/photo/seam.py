@@ -20,12 +20,17 @@ Array = NDArray[np.float64]
 _STEP_MM = 0.25
 _MOST_VALUES = 220_000  # of the raster; a larger window is seen with a larger step
 _LEAST_FINGER_MM = 3.0  # shorter zig-zags are a straight seam with a rough edge
+_TURNS = 0.45  # of the reach of the fingers, from where the course is said to turn back
+_OUTER, _LEAST_OUTER_MM = 0.12, 2.0  # the same beside an edge of the belt
 _RIM_MM = 0.5  # of the belt that is left out beside each edge
 _CLEAR_MM = 2.0  # of the card's cut, which throws a shadow
 _LEAST_ROWS = 20
 _UNBROKEN = 0.75  # share of a course's way that must show
-_SHOWS = 0.35  # of a course's usual contrast, from where it shows
+_SHOWS = 0.2  # of a course's usual contrast, from where it shows
+_STRAIGHT_UNBROKEN = 0.93
+_ENDS_MM = 1.5
 _FLANK_UNBROKEN = 0.5
+_LEAST_FLANK_MM = 1.0
 _LEAST_LEVEL = 0.03  # of the light
 _SECOND = 0.3  # contrast of a second seam in that of the first, from where both may be the seam
 _TIP_MM = 2.0  # a tip is looked for so far along the belt
@@ -186,13 +191,22 @@ def _candidate(course: Course, face: _Face) -> _Candidate:
     return _Candidate(course, x, y, _turning_points(x, y), level, unbroken)
 
 
-def _rank(made: tuple[Lines, _Candidate]) -> tuple[bool, bool, float]:
-    """A zig-zag before a straight line. A dark slot is the rule; its fingers, where they are
+def _rank(made: tuple[Lines, _Candidate]) -> tuple[bool, bool, bool, float]:
+    """A zig-zag before a straight line, an even one before a ragged one. A dark slot is the rule; its fingers, where they are
     narrow, are light lines.
     """
     found, candidate = made
     weight = candidate.course.gain * (1.0 if found.dark else 0.7)
-    return _is_seam(*made), len(candidate.turns) > 1, weight
+    return _is_seam(*made), len(candidate.turns) > 1, _is_even(candidate), weight
+
+
+def _is_even(candidate: _Candidate) -> bool:
+    """Whether the fingers are about as wide as each other."""
+    pitch = np.array(candidate.turns[2:]) - np.array(candidate.turns[:-2])
+    if len(pitch) < 3:
+        return True
+    usual = float(np.median(pitch))
+    return float(np.mean(np.abs(pitch - usual) > 0.3 * usual)) < 0.3
 
 
 def _noise(found: Lines) -> float:
@@ -200,9 +214,15 @@ def _noise(found: Lines) -> float:
 
 
 def _is_seam(found: Lines, candidate: _Candidate) -> bool:
+    """A straight seam must show all the way, as a scratch or a stroke seldom does."""
+    shows = candidate.course.level > _SHOWS * candidate.level
+    ends = round(_ENDS_MM / found.step_mm)
+    whole = bool(shows[:ends].any() and shows[-ends:].any())
+    straight = len(candidate.turns) < 2
     return (
         candidate.level > max(_LEAST_LEVEL, 1.5 * _noise(found))
-        and candidate.unbroken > _UNBROKEN
+        and candidate.unbroken > (_STRAIGHT_UNBROKEN if straight else _UNBROKEN)
+        and (whole or not straight)
         and candidate.course.gain > 0
     )
 
@@ -227,7 +247,7 @@ def _turning_points(x: Array, y: Array) -> list[int]:
     reach = float(np.percentile(level, 97) - np.percentile(level, 3))
     if reach < _LEAST_FINGER_MM:
         return []
-    need = max(2.0, 0.12 * reach)
+    need = _TURNS * reach
     turns: list[int] = []
     high = low = 0
     way = 0
@@ -242,7 +262,25 @@ def _turning_points(x: Array, y: Array) -> list[int]:
             if way or low > 0:
                 turns.append(low)
             way, high = 1, i
-    return turns
+    return _with_outer(turns, level, max(_LEAST_OUTER_MM, _OUTER * reach))
+
+
+def _with_outer(turns: list[int], level: Array, need: float) -> list[int]:
+    """With the tips next to the edges of the belt, beyond which little of a flank is left."""
+    if not turns:
+        return turns
+    made = list(turns)
+    way = np.sign(level[turns[1]] - level[turns[0]]) if len(turns) > 1 else 0.0
+    before = level[: turns[0] + 1] * (way or 1.0)
+    first = int(np.argmax(before))
+    if way and first > 0 and before[first] - before[0] > need:
+        made.insert(0, first)
+    way = np.sign(level[turns[-2]] - level[turns[-1]]) if len(turns) > 1 else 0.0
+    after = level[turns[-1] :] * (way or 1.0)
+    last = int(np.argmax(after))
+    if way and last < len(after) - 1 and after[last] - after[-1] > need:
+        made.append(turns[-1] + last)
+    return made
 
 
 def _flanks(
@@ -259,7 +297,9 @@ def _flanks(
         if outer and len(bounds) > 2 and _is_stub(piece):
             whole[0 if number == 0 else 1] = False
             continue
-        shows = candidate.course.level[begin:end] > _SHOWS * candidate.level
+        shows = candidate.course.level[begin:end] > max(
+            0.5 * _SHOWS * candidate.level, _noise(found)
+        )
         if shows.mean() < _FLANK_UNBROKEN:
             raise Refusal(
                 "a finger of the seam cannot be seen; clear and clean the splice, avoid glare and "
@@ -271,8 +311,13 @@ def _flanks(
     joints = [_cross(pieces[i], pieces[i + 1]) for i in range(len(pieces) - 1)]
     first = _reach_edge(pieces[0], upper) if whole[0] else points[bounds[1]]
     last = _reach_edge(pieces[-1], lower) if whole[1] else points[bounds[-2]]
-    points_in_order = [first, *joints, last]
-    return tuple(Flank(a, b) for a, b in pairwise(points_in_order))
+    made = tuple(Flank(a, b) for a, b in pairwise([first, *joints, last]))
+    if min(flank.length for flank in made) < _LEAST_FLANK_MM:
+        raise Refusal(
+            "the fingers of the seam cannot be told apart; go closer, focus on the splice, and light "
+            "it evenly"
+        )
+    return made
 
 
 def _is_stub(piece: Array) -> bool:
