@@ -56,7 +56,7 @@ class Lines:
 
 @dataclass(frozen=True)
 class Course:
-    """columns: (rows,) one for each. gain: along it. level: what a line holds there, at every row."""
+    """columns: (rows,) one for each. gain: along it. level: what a line holds at every row."""
 
     columns: NDArray[np.int64]
     gain: float

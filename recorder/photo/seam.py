@@ -192,8 +192,9 @@ def _candidate(course: Course, face: _Face) -> _Candidate:
 
 
 def _rank(made: tuple[Lines, _Candidate]) -> tuple[bool, bool, bool, float]:
-    """A zig-zag before a straight line, an even one before a ragged one. A dark slot is the rule; its fingers, where they are
-    narrow, are light lines.
+    """A zig-zag before a straight line, an even one before a ragged one.
+
+    A dark slot is the rule; its fingers, where they are narrow, are light lines.
     """
     found, candidate = made
     weight = candidate.course.gain * (1.0 if found.dark else 0.7)
@@ -291,6 +292,7 @@ def _flanks(
     pieces: list[tuple[Array, Array]] = []
     points = face.straight(np.column_stack([candidate.x, candidate.y]))
     whole = [True, True]
+    faintest = max(0.5 * _SHOWS * candidate.level, _noise(found))
     for number, (begin, end) in enumerate(pairwise(bounds)):
         piece = points[begin : end + 1]
         outer = number in (0, len(bounds) - 2)
@@ -314,8 +316,8 @@ def _flanks(
     made = tuple(Flank(a, b) for a, b in pairwise([first, *joints, last]))
     if min(flank.length for flank in made) < _LEAST_FLANK_MM:
         raise Refusal(
-            "the fingers of the seam cannot be told apart; go closer, focus on the splice, and light "
-            "it evenly"
+            "the fingers of the seam cannot be told apart; go closer, focus on the splice, and "
+            "light it evenly"
         )
     return made
 
