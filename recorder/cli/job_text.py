@@ -42,7 +42,8 @@ def summary(job: Job, brief: bool = True) -> str:
     if not job.complete:
         lines.append("Interrupted    give 'seamnote process' on its folder again to finish it")
     lines += _readings(in_force(job.readings), Level.JOB)
-    for splice in range(1, last_splice(job.readings) + 1):
+    told = range(1, last_splice(job.readings) + 1)
+    for splice in sorted({*told, *numbers(job)}):
         lines.append(f"Splice {splice}")
         lines += _readings(in_force(job.readings, splice), Level.SPLICE)
         for run in range(1, last_run(job.readings, splice) + 1):

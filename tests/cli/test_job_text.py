@@ -83,6 +83,13 @@ def test_the_summary_says_what_the_last_photos_of_each_splice_say(job: Job) -> N
     assert line in summary(changed)
 
 
+def test_a_splice_that_only_photos_show_is_not_left_out(job: Job) -> None:
+    first = tuple(reading for reading in job.readings if reading.splice == 1)
+    text = summary(job.model_copy(update={"readings": first}))
+    assert "Splice 2" in text
+    assert "within limits (photo_3.jpg)" in text
+
+
 def test_the_json_has_the_verdicts(job: Job, tmp_path: Path) -> None:
     found = as_json(job, tmp_path)["verdicts"]
     assert {splice: verdict["decision"] for splice, verdict in found.items()} == {
