@@ -23,7 +23,7 @@ from recorder.photo.light import code
 from recorder.photo.lines import Line
 from recorder.photo.plane import Plane
 from recorder.photo.refusal import Refusal
-from recorder.photo.response import NOISE_FLOOR, Response, slot_model
+from recorder.photo.response import NOISE_FLOOR, Response, fit_steps, slot_model
 from recorder.photo.seam import Flank, Seam
 from recorder.photo.strips import BIN_PX, Frames, Strips, frames_of, read
 from recorder.photo.windows import Window
@@ -48,10 +48,16 @@ _BLUR_STEP = 0.10
 _TIES = 4.0  # pixels that texture and JPEG tie together: this many count as one
 _LEAN_U = 0.04  # of the light over a millimetre
 _LEAST_WINDOWS = 6
+_LEAST_GOOD = 0.6  # share of windows that must be read
 _BURNT_WINDOWS = 0.03  # share of all windows in which the belt may be burnt out
 _FIRST_HALF_WIDTH_MM, _LEAST_HALF_WIDTH_MM, _MOST_HALF_WIDTH_MM = 1.1, 0.5, 2.2
 _WIDEST_MM = 2.6
 _LEAST_BANK_PIXELS = 12  # on each side of a gap
+_LEAST_BANK_SHARE = 0.07  # of a window's pixels: less is a sliver between gap and belt edge
+_TWO_EDGES_SIGMAS = 5.0  # from here on the edges of a gap are told apart from its inside
+_EDGE_REACH_SIGMAS, _BANK_REACH_SIGMAS = 2.5, 5.0  # into the gap, and onto the belt
+_EDGE_BLUR_U = 0.08  # of the logarithm of the blur of such an edge
+_MOST_OFF_BELT = 0.25  # of a window: where the seam runs out of the belt, a sliver is left
 _RIM_MM = 0.4  # of the belt beside its edges, where bench and shadow blur into it
 
 
@@ -62,7 +68,8 @@ class GapPoint:
     by_blur, by_contrast: change of the gap for a change of 1 in the logarithm of sigma and in the
     contrast. by_response: change when the camera's sharpening and blur shape are left out.
     contrast: share of light missing. weight: length of seam that it stands for, mm.
-    normal: across the gap, unit vector.
+    normal: across the gap towards the left end, unit vector. slant: how much wider the gap seems
+    for a millimetre by which the right end lies higher, see ``heights``.
     """
 
     x: float
@@ -78,13 +85,15 @@ class GapPoint:
     contrast: float
     weight: float
     normal: tuple[float, float]
+    slant: float = 0.0
 
 
 @dataclass(frozen=True)
 class GapProfile:
     """points: in order along the seam. flanks: straight, through the middle of the gap.
     contrast, u_contrast: shared share of missing light. contrast_seen: whether it was learned from
-    this photo.
+    this photo. unread: indices of flanks beside the belt's edges that could not be read.
+    step_mm: by which the right end was found to lie higher, u_step_mm: its standard uncertainty.
     """
 
     points: tuple[GapPoint, ...]
@@ -92,6 +101,9 @@ class GapProfile:
     contrast: float
     u_contrast: float
     contrast_seen: bool
+    unread: tuple[int, ...]
+    step_mm: float = 0.0
+    u_step_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -130,14 +142,18 @@ class _Look:
 
 @dataclass(frozen=True)
 class _Slots:
-    """What fits gave, by window. gap, place: pixels. bank: light of the two banks together."""
+    """What fits gave, by window. gap, place, u_gap: pixels. bank: light of the two banks together.
+    edges: where the gap is that between two edges which were fitted each by itself.
+    """
 
     fits: Fits
     gap: Array
     place: Array
+    u_gap: Array
     bank: Array
     contrast: Array
     u_contrast: Array
+    edges: NDArray[np.bool_]
 
 
 def measure_gaps(face: Face, seam: Seam) -> GapProfile:
@@ -157,16 +173,19 @@ def measure_gaps(face: Face, seam: Seam) -> GapProfile:
     slots = _fit(look, *_prior(look))
     good = _good(look, slots, 0.8)
     contrast, seen = _contrast(look, slots, good)
-    slots = _fit(look, *contrast)
+    slots = _by_edges(look, _fit(look, *contrast))
     good = _good(look, slots, 0.8)
-    if good.sum() < _LEAST_WINDOWS or _is_broken(flanks, look, good):
+    unread = _unread(flanks, look, good)
+    # The outermost flanks run out of the belt, between slivers of finger: they may stay unread.
+    inner = [k for k in unread if 0 < k < len(flanks) - 1]
+    if good.sum() < _LEAST_WINDOWS or inner or good.mean() < _LEAST_GOOD:
         raise Refusal(
             "the seam cannot be followed from edge to edge; clean the splice, avoid glare and "
             "shadows on it, and take the photo again"
         )
     points = _points(face, look, slots, contrast, flanks, good)
     usual, spread = float(np.median(contrast[0][good])), float(np.median(contrast[1][good]))
-    return GapProfile(points, tuple(flanks), usual, spread, seen)
+    return GapProfile(points, tuple(flanks), usual, spread, seen, tuple(unread))
 
 
 def _off_belt(face: Face) -> NDArray[np.bool_]:
@@ -222,6 +241,11 @@ def _look(
     sigma = face.blur.sigma_px(frames.centre, frames.across)
     bin_px = max(BIN_PX, bin_sigmas * float(np.median(sigma)))
     strips = read(face.grey, frames, off_belt, bin_px)
+    whole = strips.left_out < _MOST_OFF_BELT
+    if whole.any() and not whole.all():
+        windows = [window for window, kept in zip(windows, whole, strict=True) if kept]
+        index, strips = index[whole], strips.take(whole)
+        mm, sigma = mm[whole], sigma[whole]
     return _Look(windows, index, strips, mm, sigma, face.response)
 
 
@@ -277,7 +301,48 @@ def _fit(look: _Look, contrast: Array, contrast_u: Array, start: Array | None = 
     fits = fit_all(model, strips.value, strips.count / _TIES, start, (mean, stiff), NOISE_FLOOR)
     left, right, inside, place, wide = fits.values.T[:5]
     banks = np.maximum((left + right) / 2, 1e-6)
-    return _Slots(fits, wide, place, banks, 1 - inside / banks, fits.u(2) / banks)
+    return _Slots(
+        fits=fits,
+        gap=wide,
+        place=place,
+        u_gap=fits.u(4),
+        bank=banks,
+        contrast=1 - inside / banks,
+        u_contrast=fits.u(2) / banks,
+        edges=np.zeros(len(wide), bool),
+    )
+
+
+def _by_edges(look: _Look, slots: _Slots) -> _Slots:
+    """Where a gap is wide, each of its edges by itself: its floor is no even dark, since walls and
+    depth show in it, and only what lies within a few sigma of an edge tells where that is.
+    """
+    room = np.array([window.half_width for window in look.windows]) / look.mm
+    inside = np.abs(slots.place) + slots.gap / 2 < room
+    wide = np.flatnonzero(inside & (slots.gap > _TWO_EDGES_SIGMAS * look.sigma))
+    if not len(wide):
+        return slots
+    sigma, middle, half = look.sigma[wide], slots.place[wide], slots.gap[wide] / 2
+    strips = look.strips.take(wide)
+    reach = np.minimum(_EDGE_REACH_SIGMAS * sigma, half)
+    places, variances, good = [], [], np.ones(len(wide), bool)
+    for way in (-1, 1):
+        at = middle + way * half
+        beyond = _BANK_REACH_SIGMAS * sigma
+        low, high = (at - beyond, at + reach) if way < 0 else (at - reach, at + beyond)
+        fits = fit_steps(strips.within(low, high), look.response, sigma, _EDGE_BLUR_U)
+        before, after = fits.values[:, 2], fits.values[:, 3]
+        good &= (np.abs(fits.values[:, 0] - at) < 1.5 * sigma) & (way * (after - before) > 0)
+        places.append(fits.values[:, 0])
+        variances.append(fits.covariance[:, 0, 0] * _TIES)
+    chosen = wide[good]
+    gap, place, u = slots.gap.copy(), slots.place.copy(), slots.u_gap.copy()
+    gap[chosen] = (places[1] - places[0])[good]
+    place[chosen] = ((places[1] + places[0]) / 2)[good]
+    u[chosen] = np.sqrt(variances[0] + variances[1])[good]
+    edges = np.zeros(len(gap), bool)
+    edges[chosen] = True
+    return replace(slots, gap=gap, place=place, u_gap=u, edges=edges)
 
 
 def _darkest(strips: Strips, bank: Array) -> tuple[Array, Array]:
@@ -296,7 +361,8 @@ def _darkest(strips: Strips, bank: Array) -> tuple[Array, Array]:
 def _good(look: _Look, slots: _Slots, reach_mm: float) -> NDArray[np.bool_]:
     """Windows with one slot between two banks: no neighbour, shadow or scratch in it."""
     strips, fits = look.strips, slots.fits
-    left, right, inside, place, wide = fits.values.T[:5]
+    left, right, inside = fits.values.T[:3]
+    place, wide = slots.place, slots.gap
     beyond = (wide / 2 + 3 * look.sigma)[:, None]
     d = strips.place - place[:, None]
     bank_pixels = [(strips.count * side).sum(axis=1) for side in (d < -beyond, d > beyond)]
@@ -307,7 +373,8 @@ def _good(look: _Look, slots: _Slots, reach_mm: float) -> NDArray[np.bool_]:
         (strips.count * fits.residual**2).sum(axis=1) / np.maximum(strips.count.sum(axis=1), 1)
     )
     depth = code(slots.bank)[0] - code(np.maximum(inside, 0.0))[0]
-    gap_mm, u_mm = wide * look.mm, fits.u(4) * look.mm
+    gap_mm, u_mm = wide * look.mm, slots.u_gap * look.mm
+    least = np.maximum(_LEAST_BANK_PIXELS, _LEAST_BANK_SHARE * strips.count.sum(axis=1))
     return np.asarray(
         np.isfinite(fits.values).all(axis=1)
         & (np.abs(place) * look.mm < reach_mm)
@@ -316,9 +383,9 @@ def _good(look: _Look, slots: _Slots, reach_mm: float) -> NDArray[np.bool_]:
         & (np.minimum(left, right) > 0)
         & (inside < 0.9 * slots.bank)
         & (u_mm < 0.03 + 0.12 * gap_mm)
-        & (np.minimum(*bank_pixels) >= _LEAST_BANK_PIXELS)
-        & (noise < 0.3 * depth)
-        & (noise < 1.6 * bank_noise + 0.04 * depth)
+        & (np.minimum(*bank_pixels) >= least)
+        & (slots.edges | (noise < 0.3 * depth))
+        & (slots.edges | (noise < 1.6 * bank_noise + 0.04 * depth))
     )
 
 
@@ -367,14 +434,15 @@ def _contrast(
     return (middle * each, max(spread, _LEAST_SPREAD) * each), True
 
 
-def _is_broken(flanks: list[Flank], look: _Look, good: NDArray[np.bool_]) -> bool:
-    """Whether a whole flank is as good as unseen: the largest gap might hide there."""
+def _unread(flanks: list[Flank], look: _Look, good: NDArray[np.bool_]) -> list[int]:
+    """Flanks that are as good as unseen: the largest gap might hide there."""
     usual = float(np.median([flank.length for flank in flanks]))
+    found = []
     for k, flank in enumerate(flanks):
         mine = look.flank == k
         if flank.length > 0.6 * usual and good[mine].sum() < 0.4 * mine.sum():
-            return True
-    return bool(good.mean() < 0.6)
+            found.append(k)
+    return found
 
 
 def _points(
@@ -386,14 +454,14 @@ def _points(
     good: NDArray[np.bool_],
 ) -> tuple[GapPoint, ...]:
     start = slots.fits.values
-    gap = slots.gap * look.mm
+    gap, u = slots.gap * look.mm, slots.u_gap * look.mm
+    fitted = start[:, 4] * look.mm
     wider = _fit(look.blurred(float(np.exp(_BLUR_STEP))), *contrast, start).gap * look.mm
     darker = _fit(look, contrast[0] - 0.05, contrast[1], start).gap * look.mm
-    plain = gap
+    plain = fitted
     if face.response != Response():
         as_plain = replace(look.blurred(face.plain_blur), response=Response())
         plain = _fit(as_plain, *contrast, start).gap * look.mm
-    u = slots.fits.u(4) * look.mm
     points = []
     for i in np.flatnonzero(good):
         window = look.windows[i]
@@ -408,9 +476,9 @@ def _points(
                 u=float(u[i]),
                 sigma=float(look.sigma[i] * look.mm[i]),
                 flank=int(look.flank[i]),
-                by_blur=float((wider[i] - gap[i]) / _BLUR_STEP),
-                by_contrast=float((gap[i] - darker[i]) / 0.05),
-                by_response=float(plain[i] - gap[i]),
+                by_blur=float((wider[i] - fitted[i]) / _BLUR_STEP),
+                by_contrast=float((fitted[i] - darker[i]) / 0.05),
+                by_response=float(plain[i] - fitted[i]),
                 contrast=float(slots.contrast[i]),
                 weight=2 * window.half_length,
                 normal=(float(window.normal[0]), float(window.normal[1])),

@@ -15,9 +15,10 @@ from recorder.photo.conditions import Conditions
 from recorder.photo.ends import split, whole_line
 from recorder.photo.exposure import burnt
 from recorder.photo.gap import Face, measure_gaps
+from recorder.photo.heights import levelled
 from recorder.photo.optics import Optics, optics_of
 from recorder.photo.overlay import draw
-from recorder.photo.plane import Plane, raised
+from recorder.photo.plane import Plane, eye_mm, raised
 from recorder.photo.plot import draw_plot
 from recorder.photo.reference import FoundCard, find_card
 from recorder.photo.refusal import Refusal
@@ -87,7 +88,9 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
         Face(grey, ends_of_range, plane, upper, lower, card.blur, card.response, card.plain_blur),
         seam,
     )
-    return Seen(card, plane, edges, seam, gaps, ends, card.optics)
+    lens = card.optics.lens
+    eye = eye_mm(plane, card.optics.focal_px, np.array(lens.centre_px))
+    return Seen(card, plane, edges, seam, levelled(gaps, eye), ends, card.optics)
 
 
 def _belt_plane(card: FoundCard, conditions: Conditions, optics: Optics) -> Plane:

@@ -154,17 +154,30 @@ def raised(plane: Plane, height_mm: float, focal_px: float, centre_px: Array) ->
 
     The pose follows from the homography and the focal length (Zhang, IEEE TPAMI 22 (2000) 1330).
     """
-    camera = np.array([[focal_px, 0, centre_px[0]], [0, focal_px, centre_px[1]], [0, 0, 1.0]])
-    pose = np.linalg.inv(camera) @ plane.matrix
-    size = np.sqrt(np.linalg.norm(pose[:, 0]) * np.linalg.norm(pose[:, 1]))
-    pose = pose / size
-    up = np.cross(pose[:, 0], pose[:, 1])
-    up /= np.linalg.norm(up)
-    towards = -up if pose[2, 2] * up[2] > 0 else up
+    camera, pose, towards = _pose(plane, focal_px, centre_px)
     pose[:, 2] += towards * height_mm
     matrix = camera @ pose
     matrix /= matrix[2, 2]
     return replace(plane, matrix=matrix)
+
+
+def eye_mm(plane: Plane, focal_px: float, centre_px: Array) -> Array:
+    """(3,) where the camera is: x and y on the plane, and its height above it."""
+    _, pose, towards = _pose(plane, focal_px, centre_px)
+    x, y, height = np.linalg.solve(np.column_stack([pose[:, 0], pose[:, 1], towards]), -pose[:, 2])
+    return np.array([x, y, height])
+
+
+def _pose(plane: Plane, focal_px: float, centre_px: Array) -> tuple[Array, Array, Array]:
+    """Camera matrix; (3, 3) the plane's two axes and its origin as the camera has them, in mm; and
+    (3,) the plane's normal towards the camera.
+    """
+    camera = np.array([[focal_px, 0, centre_px[0]], [0, focal_px, centre_px[1]], [0, 0, 1.0]])
+    pose = np.linalg.inv(camera) @ plane.matrix
+    pose = pose / np.sqrt(np.linalg.norm(pose[:, 0]) * np.linalg.norm(pose[:, 1]))
+    up = np.cross(pose[:, 0], pose[:, 1])
+    up /= np.linalg.norm(up)
+    return camera, pose, -up if pose[2, 2] * up[2] > 0 else up
 
 
 def distance_mm(plane: Plane, at_mm: Array, focal_px: float) -> float:

@@ -30,6 +30,7 @@ from recorder.photo.budget import (
     LENS_STEP_MM,
     TONE_POWER,
     UNSEEN,
+    WALL_SHARE,
     WINDOW_TOGETHER,
     Relative,
     bounded,
@@ -111,6 +112,8 @@ def _gap_budget(
         contrast_of_the_gap=point.by_contrast * seen.gaps.u_contrast,
         sharpening_and_blur_shape=u_of_camera(gap, point.sigma, point.by_response),
         tone_curve_and_jpeg=u_of_tone(point.sigma, seen.card.tone_bend),
+        step_between_the_ends=point.slant * seen.gaps.u_step_mm,
+        wall_of_the_gap=gap * WALL_SHARE * point.slant,
         print_scale=gap * shared.scale,
         plane_offset=gap * shared.plane,
         lens=gap * LENS_LOCAL * shared.lens,
@@ -130,7 +133,8 @@ def _gaps(seen: Seen, shared: Relative, trend: Trend) -> Stated:
         fit_and_scatter=WINDOW_TOGETHER * (trend.u_tip if at_tip else trend.u_seen),
         tips_not_seen=UNSEEN * abs(trend.tip - trend.seen) if at_tip else 0.0,
     )  # fmt: skip
-    usual = _usual(points)
+    # By turns the higher end is on either side, so that a step nearly leaves the mean alone.
+    usual = replace(_usual(points), slant=float(np.mean([p.slant for p in points])))
     average = _gap_budget(
         trend.mean, usual, seen, shared, scatter_along_the_seam=WINDOW_TOGETHER * trend.u_mean
     )
@@ -158,6 +162,7 @@ def _usual(points: tuple[GapPoint, ...]) -> GapPoint:
         by_blur=mean("by_blur"),
         by_contrast=mean("by_contrast"),
         by_response=mean("by_response"),
+        slant=float(np.mean([abs(p.slant) for p in points])),
     )
 
 
@@ -285,6 +290,9 @@ def _warnings(
         yield "the gap is too narrow for this photo: its number is an upper bound"
     elif not seen.gaps.contrast_seen:
         yield "no gap is wide enough to tell how dark it is inside: its uncertainty is wider"
+    for flank in seen.gaps.unread:
+        edge = "upper" if flank == 0 else "lower"
+        yield f"the seam beside the {edge} belt edge could not be read: look at it by eye"
     for limit in conditions.limits:
         if decisions.get(limit.name) is not Decision.UNDECIDED:
             continue
