@@ -34,6 +34,7 @@ _LEAST_CODES = 12.0  # least difference in colour (8-bit codes) between belt and
 _STAYS_MM = 0.8  # a speck is shorter across the belt than this
 _FOLLOWS_MM = 4.0  # the belt's colour may change slowly over this way, by uneven light
 _SHADE = (0.3, 0.92)  # of the light around, in a shadow on the belt
+_LEAST_FOUND = 0.5  # share of the bands of half the belt in which its colour must end on a line
 _LEAST_SHOWN = 0.6  # share of the bands in which an edge must show
 _STRIP_MM = 1.0  # half width of what is looked at beside an edge
 _WIDE_MM = 0.5
@@ -152,7 +153,7 @@ def _edges(photo: _Photo, profiles: Array, way: int, name: str) -> Iterator[_Poi
     unsharp = found = False
     for shaded in (False, True):
         places = np.interp(_ends_of_colour(profiles, way, shaded), np.arange(len(photo.y)), photo.y)
-        for rail in rails(photo.x, places, way, _LEAST_SHOWN):
+        for rail in rails(photo.x, places, way, _LEAST_FOUND):
             if np.abs(rail.y - photo.cut[way > 0]).mean() < _CUT_MM:
                 continue
             points = _fitted(photo, rail)

@@ -299,9 +299,7 @@ def _flanks(
         if outer and len(bounds) > 2 and _is_stub(piece):
             whole[0 if number == 0 else 1] = False
             continue
-        shows = candidate.course.level[begin:end] > max(
-            0.5 * _SHOWS * candidate.level, _noise(found)
-        )
+        shows = candidate.course.level[begin:end] > faintest
         if shows.mean() < _FLANK_UNBROKEN:
             raise Refusal(
                 "a finger of the seam cannot be seen; clear and clean the splice, avoid glare and "
