@@ -32,6 +32,8 @@ def named(home: Home, text: str) -> Camera:
         return read(Path(text))
     name = safe_name(text)
     path = home.cameras / f"{name}.toml"
+    if not path.is_file() and Path(text).is_file():
+        return read(Path(text))
     if not name or not path.is_file():
         known = ", ".join(sorted(other.stem for other in home.cameras.glob("*.toml")))
         near = f"use one of {known}" if known else "calibrate one with 'seamnote camera FOLDER'"

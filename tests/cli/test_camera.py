@@ -1,0 +1,86 @@
+"""seamnote camera, and measure with what it kept."""
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from recorder.flows.cameras import as_toml
+from recorder.model.camera import Camera
+from recorder.resources import shipped
+from tests.cli.command import seamnote
+from tests.flows.test_camera import photos
+
+PHOTO = shipped("demo_media") / "job" / "photo_3_accepted.jpg"  # 2200 x 2800, no EXIF of a camera
+STRAIGHT = Camera(
+    name="bench",
+    size_px=(2800, 2200),
+    focal_px=(2900.0, 2900.0),
+    centre_px=(1399.5, 1099.5),
+    rms_px=0.1,
+    held_out=0.0002,
+    photos=12,
+    target="chessboard",
+    calibrated_at=datetime(2026, 11, 26, tzinfo=UTC),
+)
+
+
+def test_a_folder_becomes_a_camera(tmp_path: Path) -> None:
+    photos(tmp_path / "photos")
+    (tmp_path / "photos" / "torn.jpg").write_bytes(b"\xff\xd8")
+    ran = seamnote("camera", "photos", "--name", "My phone", "--json", cwd=tmp_path)
+    assert ran.code == 0, ran.err
+    (found,) = ran.objects
+    assert found["camera"]["name"] == "my-phone"
+    assert found["file"] == str(tmp_path / "home" / "cameras" / "my-phone.toml")
+    assert found["left_out"][0]["file"] == "torn.jpg"
+    assert len(found["used"]) == found["camera"]["photos"] == 7
+    assert 0.3 < found["covered"] <= 1
+
+
+def test_a_named_camera_is_used_and_told(tmp_path: Path) -> None:
+    (tmp_path / "bench.toml").write_text(as_toml(STRAIGHT))
+    scale = ("--print-scale", "1,1", "--json")
+    with_it = seamnote("measure", PHOTO, *scale, "--camera", "bench.toml", cwd=tmp_path)
+    (found,) = with_it.objects
+    assert found["lens"] == "calibrated as bench"
+    assert not any("calibrat" in warning for warning in found["warnings"])
+
+    bent = STRAIGHT.model_copy(update={"name": "bent", "distortion": (0.1, 0.0, 0.0, 0.0, 0.0)})
+    kept = tmp_path / "home" / "cameras"
+    kept.mkdir(parents=True)
+    (kept / "bent.toml").write_text(as_toml(bent))
+    (wrong,) = seamnote("measure", PHOTO, *scale, "--camera", "bent", cwd=tmp_path).objects
+    assert any("calibrated as bent does not fit this photo" in w for w in wrong["warnings"])
+    assert wrong["lens"] == "found from the card in the photo"
+    assert wrong["splice_width"]["U"] >= found["splice_width"]["U"]
+
+
+@pytest.mark.parametrize(("arguments", "code", "said"), [
+    (("camera", "nowhere"), 3, "nowhere does not exist"),
+    (("camera", "empty"), 3, "holds no photo"),
+    (("camera", "empty", "--name", "!?"), 2, "cannot be the name of a camera"),
+    (("camera",), 2, "FOLDER"),
+    (("measure", PHOTO, "--camera", "nobody"), 2, "calibrate one with 'seamnote camera FOLDER'"),
+    (("measure", PHOTO, "--camera", "nowhere.toml"), 3, "nowhere.toml does not exist"),
+    (("measure", PHOTO, "--camera", "bad.toml"), 3, "bad.toml is not a calibrated camera"),
+    (("measure", PHOTO, "--camera", PHOTO), 3, "is not a calibrated camera"),
+])  # fmt: skip
+def test_what_cannot_work_is_one_line(
+    tmp_path: Path, arguments: tuple[str, ...], code: int, said: str
+) -> None:
+    (tmp_path / "empty").mkdir()
+    (tmp_path / "bad.toml").write_text('name = "bad"\nsize_px = "large"\n')
+    ran = seamnote(*arguments, cwd=tmp_path)
+    assert ran.code == code
+    assert said in ran.complains_once()
+    assert ran.out == ""
+
+
+def test_a_damaged_camera_of_the_home_is_named(tmp_path: Path) -> None:
+    kept = tmp_path / "home" / "cameras"
+    kept.mkdir(parents=True)
+    (kept / "old.toml").write_text("size_px = 3\n")
+    ran = seamnote("measure", PHOTO, cwd=tmp_path)
+    assert ran.code == 3
+    assert "old.toml is not a calibrated camera" in ran.complains_once()
