@@ -13,6 +13,7 @@ import pytest
 
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.job import Job
+from recorder.model.measurement import BudgetTerm
 from recorder.model.reading import Reading, Spoken, Standing
 from recorder.report.page import render
 from tests.report import sample
@@ -221,6 +222,30 @@ def test_hostile_text_in_every_field(
     assert "page 1 of" in read
     assert job.media[0].sha256 in read
     assert "root:" not in read
+    assert right_edge(pdf, tmp_path) < 595.3 - 17 / 25.4 * 72 + 1
+
+
+def test_hostile_text_in_the_annex(
+    job_folder: Path, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    """In names of files, limits' sources, flags, warnings, the lens and the terms of a budget."""
+    text = " ".join(HOSTILE.values())
+    seam = sample.measurement("photo_1.jpg", 0.9, 70.1)
+    spoilt = seam.model_copy(
+        update={
+            "limits": tuple(x.model_copy(update={"source": text}) for x in seam.limits),
+            "flags": tuple(x.model_copy(update={"text": text}) for x in seam.flags),
+            "budget": {"skew": (BudgetTerm(name=text, u=0.05), BudgetTerm(name="x" * 300, u=0.01))},
+            "flanks": (),
+            "warnings": (text,),
+            "lens": text,
+        }
+    )
+    with caplog.at_level(logging.WARNING):
+        job = sample.demo_job(job_folder).model_copy(update={"measurements": (spoilt,)})
+        pdf = draft(job, job_folder)
+    assert [r for r in caplog.records if ".notdef" not in r.msg] == []  # a glyph that no font has
+    assert "Annex" in text_of(pdf, tmp_path)
     assert right_edge(pdf, tmp_path) < 595.3 - 17 / 25.4 * 72 + 1
 
 
