@@ -165,10 +165,11 @@ def test_limits_are_clear_of_the_truth() -> None:
 def _outcome(verdict: str, told: SeamMeasurement | None, gap: float = 0.5) -> Outcome:
     true = {
         "gap_max": gap, "gap_mean": gap, "splice_width": 70.0, "belt_width": [69.9, 70.2],
-        "edge_offset": 0.2, "skew_deg": 0.1, "finger_pitch": 10.0,
+        "edge_offset": 0.2, "edge_offset_upper": 0.2, "edge_offset_lower": 0.1,
+        "skew_deg": 0.1, "finger_pitch": 10.0, "finger_length": 30.0,
     }  # fmt: skip
     record = {
-        "name": "told", "verdict": verdict, "factors": [], "truth": true,
+        "name": "told", "verdict": verdict, "calibrated": False, "factors": [], "truth": true,
         "conditions": {"print_scale": [1.0, 1.0], "limits": [["finger_gap", None, 0.8]]},
     }  # fmt: skip
     return Outcome(record, told, 0.1)
@@ -182,7 +183,7 @@ def _told(gap: Measurement, decision: Decision) -> SeamMeasurement:
 
 
 def _figures(*outcomes: Outcome) -> dict[str, tuple[str, bool | None]]:
-    lines = targets(list(outcomes), calibrated=False)
+    lines = targets(list(outcomes))
     return {line.name.split(" (n")[0]: (line.figure, line.met) for line in lines}
 
 

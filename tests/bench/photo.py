@@ -18,10 +18,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from recorder.model.camera import Camera
 from recorder.model.measurement import Limit
+from recorder.photo.conditions import Conditions
+from recorder.photo.measure import measure
+from tests.bench.seams.lens import calibrated
 from tests.bench.seams.sampler import FACTORS, REFUSED, SEEDS, scene
 from tests.bench.seams.scoring import Outcome, targets
 from tests.bench.seams.shelf import put
+from tests.bench.seams.speed import rows
 
 COUNT = {"development": 120, "report": 300}
 
@@ -89,22 +94,31 @@ def _worked(tasks: list[Task], jobs: int) -> Iterator[Outcome]:
 
 def _work(task: Task) -> Outcome:
     name, number, factor, folder, render_only = task
-    record = put(scene(name, number, factor), folder)
+    drawn = scene(name, number, factor)
+    record = put(drawn, folder)
     if render_only:
         return Outcome(record, None, 0.0)
-    return measured(record, folder)
+    return measured(record, folder, *calibrated(drawn))
 
 
-def measured(record: dict[str, Any], folder: Path) -> Outcome:
+def measured(
+    record: dict[str, Any], folder: Path, camera: Camera | None, wrong_lens: bool
+) -> Outcome:
     """Measure one picture of the folder under the conditions of its record."""
-    from recorder.photo.conditions import Conditions
-    from recorder.photo.measure import measure
-
     told = record["conditions"]
+    record["calibrated"] = camera is not None
+    if wrong_lens:
+        record["factors"].append("wrong_lens")
+        record["verdict"] = record["verdict"].replace("good", "degraded")
     limits = tuple(Limit(name=name, low=low, high=high) for name, low, high in told["limits"])
     scale = tuple(told["print_scale"]) if told["print_scale"] else None
-    conditions = Conditions(card_on=told["card_on"], belt_thickness_mm=told["belt_thickness_mm"],
-                            print_scale=scale, limits=limits)  # fmt: skip
+    conditions = Conditions(
+        card_on=told["card_on"],
+        belt_thickness_mm=told["belt_thickness_mm"],
+        print_scale=scale,
+        camera=camera,
+        limits=limits,
+    )
     begin = time.perf_counter()
     try:
         result = measure(folder / f"{record['name']}.jpg", conditions)
@@ -118,16 +132,31 @@ def _print(outcomes: list[Outcome], speed: list[dict[str, Any]], *, details: boo
     verdicts = [o.record["verdict"] for o in outcomes]
     print(f"{len(outcomes)} scenes: " + ", ".join(
         f"{verdicts.count(v)} {v}" for v in ("good", "degraded", "unjudgeable")))  # fmt: skip
-    for target in targets(outcomes, calibrated=False):
+    for target in targets(outcomes):
         met = {True: "met", False: "NOT MET", None: "nothing to judge"}[target.met]
         print(f"  {target.name:66} {target.figure:>12}  {met}")
     for row in speed:
-        print(f"  {row['megapixels']:.1f} MP: {row['seconds']:.2f} s warm, "
-              f"peak {row['peak_mb']:.0f} MB")  # fmt: skip
+        figures = f"{row['seconds']:.2f} s warm, peak {row['peak_mb']:.0f} MB"
+        print(f"  {row['megapixels']:.1f} MP ({row['status']}): {figures}")
+    if speed:
+        _print_speed(speed)
     for outcome in outcomes:
         for line in _remarks(outcome, details=details):
             factors = ", ".join(outcome.record["factors"])
             print(f"  {outcome.record['name']} ({outcome.record['verdict']}): {line} [{factors}]")
+
+
+def _print_speed(speed: list[dict[str, Any]]) -> None:
+    """The targets on time and memory: the largest photo, and its growth over the smallest."""
+    small, large = speed[0], speed[-1]
+    growth = large["seconds"] / small["seconds"] * small["megapixels"] / large["megapixels"]
+    for name, figure, most in (
+        (f"{large['megapixels']:.0f} MP, seconds warm", large["seconds"], 2.5),
+        (f"{large['megapixels']:.0f} MP, peak MB", large["peak_mb"], 700.0),
+        ("time a pixel, largest over smallest", growth, 1.1),
+    ):
+        met = "met" if figure <= most else "NOT MET"
+        print(f"  {f'{name} <= {most:g}':66} {figure:>12.2f}  {met}")
 
 
 def _remarks(outcome: Outcome, *, details: bool) -> Iterator[str]:
@@ -154,14 +183,14 @@ def _remarks(outcome: Outcome, *, details: bool) -> Iterator[str]:
 
 def _told(outcomes: list[Outcome], speed: list[dict[str, Any]]) -> dict[str, Any]:
     return {
-        "targets": [
-            {"name": t.name, "figure": t.figure, "met": t.met}
-            for t in targets(outcomes, calibrated=False)
-        ],
+        "targets": [{"name": t.name, "figure": t.figure, "met": t.met} for t in targets(outcomes)],
         "speed": speed,
         "scenes": [
             {
-                **{key: o.record[key] for key in ("name", "verdict", "factors", "truth")},
+                **{
+                    key: o.record[key]
+                    for key in ("name", "verdict", "factors", "truth", "calibrated")
+                },
                 "seconds": o.seconds,
                 "failure": o.failure,
                 "measured": o.measured.model_dump(mode="json") if o.measured else None,
@@ -177,8 +206,7 @@ def _told(outcomes: list[Outcome], speed: list[dict[str, Any]]) -> dict[str, Any
 
 
 def _speed(folder: Path) -> list[dict[str, Any]]:
-    from tests.bench.seams.speed import rows
-
+    print("time and memory", file=sys.stderr, flush=True)
     return rows(folder)
 
 

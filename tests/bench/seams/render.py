@@ -301,7 +301,7 @@ class _Painter:
         self.art = None
         if not scene.card.shown:
             return
-        dpi = 600 if self.scale * FINE <= 30 else 1200
+        dpi = 600 if self.scale * FINE <= 30 else 900
         self.art = art.art(scene.card.size, dpi).coarser(self.scale * FINE)
         matrix, shift = card_frame(scene)
         height = card_height(scene)

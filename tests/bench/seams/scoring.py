@@ -13,7 +13,9 @@ from recorder.model.measurement import Decision, SeamMeasurement
 Record = dict[str, Any]
 
 QUANTITIES = (
-    "gap_max", "gap_mean", "splice_width", "belt_width", "edge_offset", "skew", "finger_pitch",
+    "gap_max", "gap_mean", "splice_width", "belt_width", "belt_width_left", "belt_width_right",
+    "edge_offset", "edge_offset_upper", "edge_offset_lower", "skew", "finger_pitch",
+    "finger_length",
 )  # fmt: skip
 
 
@@ -110,6 +112,8 @@ def true_value(truth: Record, quantity: str, value: float) -> float:
     if quantity == "belt_width":
         low, high = sorted(truth["belt_width"])
         return float(np.clip(value, low, high))
+    if quantity in ("belt_width_left", "belt_width_right"):
+        return float(truth["belt_width"][quantity == "belt_width_right"])
     if quantity == "skew":
         return float(abs(truth["skew_deg"]) if value >= 0 else -abs(truth["skew_deg"]))
     return float(truth[quantity])
@@ -131,14 +135,13 @@ class Target:
     met: bool | None
 
 
-def targets(outcomes: list[Outcome], *, calibrated: bool) -> list[Target]:
-    """The issue's targets, one line each. calibrated: the lens was known."""
+def targets(outcomes: list[Outcome]) -> list[Target]:
+    """The issue's targets, one line each."""
     good = [o for o in outcomes if o.record["verdict"] == "good"]
     judgeable = [o for o in outcomes if o.judgeable]
     hopeless = [o for o in outcomes if not o.judgeable]
     errors = [e for o in judgeable for e in o.errors()]
-    known = {o.record["name"] for o in judgeable if o.record["conditions"]["print_scale"]}
-    lines = [*_gap_targets(errors), *_size_targets(errors, known, calibrated)]
+    lines = [*_gap_targets(errors), *_width_targets(judgeable), *_step_targets(errors)]
     lines += _coverage(errors)
     share = _share([o.undecided for o in judgeable])
     lines.append(_most("refused or undecided among the judgeable", share, 0.15, "%"))
@@ -174,17 +177,29 @@ def _gap_targets(errors: list[Error]) -> Iterator[Target]:
         yield Target(f"{quantity} < 0.2 mm, right (n {len(small)})", _text(share, "%"), met)
 
 
-def _size_targets(errors: list[Error], known: set[str], calibrated: bool) -> Iterator[Target]:
+def _width_targets(judgeable: list[Outcome]) -> Iterator[Target]:
+    """On a card whose print was measured: without that, U says what a width is worth."""
+    printed = [o for o in judgeable if o.record["conditions"]["print_scale"]]
     for quantity in ("splice_width", "belt_width"):
-        mine = [e for e in errors if e.quantity == quantity and e.scene in known]
-        if calibrated:
-            size = _p95([abs(e.error) for e in mine])
-            yield _most(f"{quantity}, lens calibrated, 95 % (n {len(mine)})", size, 0.1, "mm")
-        else:
-            part = _p95([100 * abs(e.error) / e.true for e in mine])
-            yield _most(
-                f"{quantity}, lens not calibrated, 95 % (n {len(mine)})", part, 0.3, "% of it"
-            )
+        known = [
+            abs(e.error)
+            for o in printed
+            for e in o.errors()
+            if e.quantity == quantity and o.record["calibrated"]
+        ]
+        part = [
+            100 * abs(e.error) / e.true
+            for o in printed
+            for e in o.errors()
+            if e.quantity == quantity and not o.record["calibrated"]
+        ]
+        name = f"{quantity}, lens calibrated, 95 % (n {len(known)})"
+        yield _most(name, _p95(known), 0.1, "mm")
+        name = f"{quantity}, lens not calibrated, 95 % (n {len(part)})"
+        yield _most(name, _p95(part), 0.3, "% of it")
+
+
+def _step_targets(errors: list[Error]) -> Iterator[Target]:
     for quantity, unit in (("edge_offset", "mm"), ("skew", "deg")):
         mine = [e for e in errors if e.quantity == quantity]
         size = _p95([abs(e.error) for e in mine])

@@ -124,7 +124,7 @@ def bench_face(
 ) -> Sheet:
     """The bench over -reach..reach in world mm, with tools and cables lying about."""
     rng = np.random.default_rng([seed, 5])
-    per_mm = 5.0
+    per_mm = min(5.0, 700 / reach)
     columns = rows = int(2 * reach * per_mm)
     grey = 1 + grain * _smooth(rows, columns, 2.5, rng)
     grey *= 1 + grain * _smooth(rows, columns, 120, rng)
