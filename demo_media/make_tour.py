@@ -26,7 +26,9 @@ def main() -> None:
         )  # fmt: skip
         print(done.stdout)
         (pdf,) = home.glob("jobs/*/reports/*.pdf")
-        subprocess.run(["pdftoppm", "-r", "75", "-png", pdf, TOUR / "report"], check=True)
+        subprocess.run(
+            ["pdftoppm", "-r", "75", "-l", "3", "-png", pdf, TOUR / "report"], check=True
+        )
         (overlay,) = home.glob("jobs/*/derived/*photo_1_rejected_measured.jpg")
         with Image.open(overlay) as picture:
             picture.thumbnail((1000, 1200))
