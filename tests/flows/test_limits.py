@@ -108,7 +108,7 @@ def test_the_job_card_beside_a_photo_counts(tmp_path: Path) -> None:
         '[[limit]]\nname = "skew"\nhigh = "0.3 deg"\nsource = "drawing 12"\n'
         "[reference_card]\nprint_scale = [1.001, 0.999]\n"
     )
-    found = conditions(tmp_path / "a.jpg", PhotoSettings(), None, "bench", None, None)
+    found = conditions(tmp_path / "a.jpg", PhotoSettings(), None, "bench", None, None, None, ())
     assert found.print_scale == (1.001, 0.999)
     assert (found.card_on, found.belt_thickness_mm) == ("bench", 2.0)
     by_name = {limit.name: limit for limit in found.limits}
@@ -117,7 +117,7 @@ def test_the_job_card_beside_a_photo_counts(tmp_path: Path) -> None:
     assert by_name["splice_width"].source.startswith("job card, ± 0.7 mm of the belt width")
     assert by_name["skew"].source == "drawing 12"
     own = (Limit(name="splice_width", tolerance=0.2, source="file"),)
-    alone = conditions(tmp_path / "a.jpg", PhotoSettings(), "3 mm", None, "1,1", own)
+    alone = conditions(tmp_path / "a.jpg", PhotoSettings(), "3 mm", None, "1,1", own, None, ())
     assert [(limit.name, limit.high) for limit in alone.limits] == [("splice_width", 70.2)]
     assert (alone.belt_thickness_mm, alone.print_scale) == (3.0, (1.0, 1.0))
 
