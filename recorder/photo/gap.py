@@ -23,7 +23,7 @@ from recorder.photo.light import code
 from recorder.photo.lines import Line
 from recorder.photo.plane import Plane
 from recorder.photo.refusal import Refusal
-from recorder.photo.response import NOISE_FLOOR, Response, fit_steps, slot_model
+from recorder.photo.response import NOISE_FLOOR, Response, banks, fit_steps, slot_model
 from recorder.photo.seam import Flank, Seam
 from recorder.photo.strips import BIN_PX, Frames, Strips, frames_of, read
 from recorder.photo.windows import Window
@@ -31,6 +31,7 @@ from recorder.photo.windows import Window
 Array = NDArray[np.float64]
 
 WINDOW_MM = 2.0
+_FIRST_NEAR_MM, _NEAR_MM = 0.9, 0.5  # of the line through the flank, where the slot lies
 _FIRST_MM = 3.0  # of windows that only say where the flanks run
 _BIN_SIGMAS, _FIRST_BIN_SIGMAS = 0.33, 0.6
 RESOLVED_SIGMAS = 2.0  # quantification limit of a gap, in sigmas of the blur
@@ -48,6 +49,7 @@ _BLUR_STEP = 0.10
 _TIES = 4.0  # pixels that texture and JPEG tie together: this many count as one
 _LEAN_U = 0.04  # of the light over a millimetre
 _LEAST_WINDOWS = 6
+_LEAST_FLANK_MM = 0.5
 _LEAST_GOOD = 0.6  # share of windows that must be read
 _BURNT_WINDOWS = 0.03  # share of all windows in which the belt may be burnt out
 _FIRST_HALF_WIDTH_MM, _LEAST_HALF_WIDTH_MM, _MOST_HALF_WIDTH_MM = 1.1, 0.5, 2.2
@@ -126,7 +128,7 @@ class Face:
 @dataclass(frozen=True)
 class _Look:
     """Profiles of all windows and how to see them. mm: (n,) millimetres of a pixel across.
-    sigma: (n,) blur in pixels.
+    sigma: (n,) blur in pixels. near_px: (n,) how far from the line a slot may lie.
     """
 
     windows: list[Window]
@@ -134,6 +136,7 @@ class _Look:
     strips: Strips
     mm: Array
     sigma: Array
+    near_px: Array
     response: Response
 
     def blurred(self, by: float) -> _Look:
@@ -159,22 +162,22 @@ class _Slots:
 def measure_gaps(face: Face, seam: Seam) -> GapProfile:
     """Gap in every window along the flanks, tips left out; raises Refusal when too few fit."""
     off_belt = _off_belt(face)
-    flanks = list(seam.flanks)
+    flanks = [flank for flank in seam.flanks if flank.length > _LEAST_FLANK_MM]
     for _ in range(2):
         windows, index = _windows(flanks, np.full(len(flanks), _FIRST_HALF_WIDTH_MM), _FIRST_MM)
-        look = _look(face, windows, index, off_belt, _FIRST_BIN_SIGMAS)
+        look = _look(face, windows, index, off_belt, first=True)
         slots = _fit(look, *_prior(look))
-        good = _good(look, slots, _FIRST_HALF_WIDTH_MM)
+        good = _good(look, slots, _FIRST_NEAR_MM)
         flanks = [_straightened(flank, k, look, slots, good) for k, flank in enumerate(flanks)]
     half = _half_widths(len(flanks), look, slots, good)
     windows, index = _windows(flanks, half, WINDOW_MM)
-    look = _look(face, windows, index, off_belt, _BIN_SIGMAS)
+    look = _look(face, windows, index, off_belt)
     _not_burnt(face, look)
     slots = _fit(look, *_prior(look))
-    good = _good(look, slots, 0.8)
+    good = _good(look, slots, _NEAR_MM)
     contrast, seen = _contrast(look, slots, good)
     slots = _by_edges(look, _fit(look, *contrast))
-    good = _good(look, slots, 0.8)
+    good = _good(look, slots, _NEAR_MM)
     unread = _unread(flanks, look, good)
     # The outermost flanks run out of the belt, between slivers of finger: they may stay unread.
     inner = [k for k in unread if 0 < k < len(flanks) - 1]
@@ -235,18 +238,19 @@ def _look(
     windows: list[Window],
     index: NDArray[np.intp],
     off_belt: NDArray[np.bool_],
-    bin_sigmas: float,
+    first: bool = False,
 ) -> _Look:
     frames, mm = frames_of(face.plane, windows)
     sigma = face.blur.sigma_px(frames.centre, frames.across)
-    bin_px = max(BIN_PX, bin_sigmas * float(np.median(sigma)))
+    bin_px = max(BIN_PX, (_FIRST_BIN_SIGMAS if first else _BIN_SIGMAS) * float(np.median(sigma)))
     strips = read(face.grey, frames, off_belt, bin_px)
     whole = strips.left_out < _MOST_OFF_BELT
     if whole.any() and not whole.all():
         windows = [window for window, kept in zip(windows, whole, strict=True) if kept]
         index, strips = index[whole], strips.take(whole)
         mm, sigma = mm[whole], sigma[whole]
-    return _Look(windows, index, strips, mm, sigma, face.response)
+    near_px = (_FIRST_NEAR_MM if first else _NEAR_MM) / mm
+    return _Look(windows, index, strips, mm, sigma, near_px, face.response)
 
 
 def _not_burnt(face: Face, look: _Look) -> None:
@@ -263,18 +267,9 @@ def _not_burnt(face: Face, look: _Look) -> None:
 
 def _prior(look: _Look) -> tuple[Array, Array]:
     """Mean and standard uncertainty of the contrast of each window, by the light of its banks."""
-    bank = np.maximum(_rough_bank(look.strips), 1e-3)
+    bank = np.maximum(sum(banks(look.strips)) / 2, 1e-3)
     veil, veil_u = _VEIL * _WHITE / bank, _VEIL_U * _WHITE / bank
     return np.clip(1 - _FLOOR_SHARE - veil, 0.3, 0.95), np.hypot(_FLOOR_SHARE_U, veil_u)
-
-
-def _rough_bank(strips: Strips) -> Array:
-    """Light of the belt beside the slot: three quarters up the sorted values of a profile."""
-    used = strips.count > 0
-    ordered = np.sort(np.where(used, strips.value, np.inf), axis=1)
-    at = np.maximum(used.sum(axis=1) * 3 // 4, 0)
-    coded = np.take_along_axis(ordered, at[:, None], axis=1)[:, 0]
-    return _light(np.where(np.isfinite(coded), coded, 0.5))
 
 
 def _light(coded: Array) -> Array:
@@ -285,13 +280,13 @@ def _light(coded: Array) -> Array:
 def _fit(look: _Look, contrast: Array, contrast_u: Array, start: Array | None = None) -> _Slots:
     """Slots whose floor is held near ``contrast`` (n,) below the banks."""
     strips = look.strips
-    bank = _rough_bank(strips)
+    left, right = banks(strips)
+    bank = (left + right) / 2
     floor = bank * (1 - contrast)
     if start is None:
-        where, area = _darkest(strips, bank)
+        where, area = _darkest(strips, np.minimum(left, right), look.near_px)
         gap = np.clip(area / np.maximum(bank - floor, 1e-4), 0.5 * look.sigma, 2.0 / look.mm)
-        none = np.zeros_like(bank)
-        start = np.column_stack([bank, bank, floor, where, gap, none])
+        start = np.column_stack([left, right, floor, where, gap, np.zeros_like(bank)])
     mean = start.copy()
     mean[:, 2], mean[:, 5] = floor, 0.0
     stiff = np.zeros_like(start)
@@ -300,15 +295,15 @@ def _fit(look: _Look, contrast: Array, contrast_u: Array, start: Array | None = 
     model = slot_model(strips, look.response, look.sigma)
     fits = fit_all(model, strips.value, strips.count / _TIES, start, (mean, stiff), NOISE_FLOOR)
     left, right, inside, place, wide = fits.values.T[:5]
-    banks = np.maximum((left + right) / 2, 1e-6)
+    bank = np.maximum((left + right) / 2, 1e-6)
     return _Slots(
         fits=fits,
         gap=wide,
         place=place,
         u_gap=fits.u(4),
-        bank=banks,
-        contrast=1 - inside / banks,
-        u_contrast=fits.u(2) / banks,
+        bank=bank,
+        contrast=1 - inside / bank,
+        u_contrast=fits.u(2) / bank,
         edges=np.zeros(len(wide), bool),
     )
 
@@ -345,17 +340,22 @@ def _by_edges(look: _Look, slots: _Slots) -> _Slots:
     return replace(slots, gap=gap, place=place, u_gap=u, edges=edges)
 
 
-def _darkest(strips: Strips, bank: Array) -> tuple[Array, Array]:
-    """Rough place of the slot and the light that it takes away times its width, in pixels."""
+def _darkest(strips: Strips, bank: Array, near_px: Array) -> tuple[Array, Array]:
+    """Rough place of the slot and the light that it takes away times its width, in pixels.
+
+    bank: (n,) light of the darker bank. near_px: (n,) how far from the line the slot may lie.
+    """
     lack = np.where(strips.count > 0, bank[:, None] - _light(strips.value), 0.0)
-    width = max(1, round(1.0 / (strips.place[1] - strips.place[0])))
+    bin_px = strips.place[1] - strips.place[0]
+    width = max(1, round(1.0 / bin_px))
     lack = np.maximum(cv2.blur(lack, (width | 1, 1)), 0)
-    peak = strips.place[np.argmax(lack, axis=1)]
-    span = float(np.abs(strips.place).max())
-    near = np.abs(strips.place - peak[:, None]) < 0.45 * span
-    lack = np.where(near & (lack > 0.2 * lack.max(axis=1, keepdims=True)), lack, 0)
+    close = np.abs(strips.place) <= near_px[:, None]
+    peak = strips.place[np.argmax(np.where(close, lack, -1.0), axis=1)]
+    near = np.abs(strips.place - peak[:, None]) < 0.45 * float(np.abs(strips.place).max())
+    most = np.where(close, lack, 0.0).max(axis=1, keepdims=True)
+    lack = np.where(near & (lack > 0.2 * most), lack, 0)
     total = np.maximum(lack.sum(axis=1), 1e-9)
-    return np.asarray((lack @ strips.place) / total), total * (strips.place[1] - strips.place[0])
+    return np.asarray((lack @ strips.place) / total), total * bin_px
 
 
 def _good(look: _Look, slots: _Slots, reach_mm: float) -> NDArray[np.bool_]:
@@ -412,8 +412,7 @@ def _half_widths(flanks: int, look: _Look, slots: _Slots, good: NDArray[np.bool_
     half = np.full(flanks, _FIRST_HALF_WIDTH_MM)
     for k in range(flanks):
         mine = need[(look.flank == k) & good]
-        wide_open = not len(mine)
-        half[k] = _MOST_HALF_WIDTH_MM if wide_open else float(mine.max())
+        half[k] = float(mine.max()) if len(mine) else _FIRST_HALF_WIDTH_MM
     return np.asarray(np.clip(half, _LEAST_HALF_WIDTH_MM, _MOST_HALF_WIDTH_MM), float)
 
 

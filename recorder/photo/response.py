@@ -130,7 +130,7 @@ def fit_steps(
     strips: Strips, response: Response, sigma_px: Array, sigma_u: float, steps: int = 14
 ) -> Fits:
     """Edges in n profiles; sigma_px: (n,) expected blur, sigma_u: of its logarithm."""
-    before, after = _banks(strips)
+    before, after = banks(strips)
     start = np.column_stack([_rough_place(strips, before, after), np.log(sigma_px), before, after])
     stiff = np.zeros_like(start)
     stiff[:, 1] = 1 / sigma_u
@@ -140,7 +140,7 @@ def fit_steps(
     )  # fmt: skip
 
 
-def _banks(strips: Strips) -> tuple[Array, Array]:
+def banks(strips: Strips) -> tuple[Array, Array]:
     """Light at the two ends of each profile."""
     reach = np.where(strips.count > 0, np.abs(strips.place), 0).max(axis=1, keepdims=True)
     ends = []

@@ -13,11 +13,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from recorder.photo.gap import GapPoint, GapProfile
+from recorder.photo.gap import GapProfile
 
 Array = NDArray[np.float64]
 
 _STANDS_OUT = 4.0  # of the noise: a place by itself, that smoothing would hide
+# What part of the windows' scatter is noise: that of the fits, and half of what is seen beside it,
+# since a seam that was cut and pressed varies from window to window as well.
+_NOISE_PER_U, _NOISE_PER_SCATTER = 1.5, 0.5
 _TOGETHER = 5  # windows over which the seam is smooth
 _LEAST_FOR_A_SLOPE = 4
 
@@ -64,7 +67,8 @@ def trend_of(profile: GapProfile) -> Trend:
     points = profile.points
     gap = np.array([p.gap for p in points])
     flank = np.array([p.flank for p in points])
-    noise = np.hypot(_noise(points, gap, flank), np.array([p.u for p in points]))
+    own = np.array([p.u for p in points])
+    noise = np.hypot(_NOISE_PER_U * own, _NOISE_PER_SCATTER * _scatter(gap, flank))
     numbers = sorted(set(flank.tolist()))
     lines = [_line(profile, k, gap[flank == k], noise[flank == k]) for k in numbers]
     level, level_u = _believed(np.array([line.level for line in lines]),
@@ -155,7 +159,7 @@ def _line(profile: GapProfile, k: int, gap: Array, noise: Array) -> _Line:
     return _Line(middle, float(solution[0]), float(u_level), float(solution[1]), float(u_slope))
 
 
-def _noise(points: tuple[GapPoint, ...], gap: Array, flank: NDArray[np.int64]) -> float:
+def _scatter(gap: Array, flank: NDArray[np.int64]) -> float:
     """Standard deviation of a window against its two neighbours on the same flank."""
     inner = (flank[:-2] == flank[1:-1]) & (flank[2:] == flank[1:-1])
     rest = (gap[1:-1] - (gap[:-2] + gap[2:]) / 2)[inner]
