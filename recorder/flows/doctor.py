@@ -50,6 +50,7 @@ def examine(home: Path) -> tuple[Finding, ...]:
         _package("HEIC photos", "pillow_heif", "pillow-heif"),
         _weasyprint(),
         _package("signing", "pyhanko", "pyhanko"),
+        _cameras(home),
         _identity(home),
         _passphrase(),
         _shipped("report_templates"),
@@ -112,6 +113,17 @@ def _space(home: Path) -> Finding:
     ok = free_gb > 1.0
     mend = "" if ok else "free some disk space, or move the home with --home"
     return Finding(name="disk space", ok=ok, detail=f"{free_gb:.1f} GB free", mend=mend)
+
+
+def _cameras(home: Path) -> Finding:
+    """The lenses that were calibrated; a photo by another camera has to tell its own."""
+    from recorder.flows.cameras import all_kept
+
+    def state() -> str:
+        kept = ", ".join(camera.name for camera in all_kept(Home(home)))
+        return kept or "none; the card in each photo tells the lens, 'seamnote camera' does better"
+
+    return _try("calibrated cameras", state)
 
 
 def _identity(home: Path) -> Finding:

@@ -11,6 +11,7 @@ from PIL import Image
 
 from recorder.photo import picture
 from recorder.photo.conditions import Conditions
+from recorder.photo.lens import turned_back
 from recorder.photo.measure import measure
 from tests.photo.scenes import SMALL, written
 
@@ -35,6 +36,58 @@ def test_orientation_and_time_from_exif(tmp_path: Path) -> None:
     assert found.bgr[5, 5, 0] > 200
     assert found.taken_at == datetime(2026, 3, 4, 15, 6, 7)
     assert found.focal_35mm == 26
+
+
+def test_what_the_camera_says_of_itself(tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif[0x010F], exif[0x0110] = "Quillback\0", " Q7\tPro "
+    shot = exif.get_ifd(0x8769)
+    shot[0x920A], shot[0xA404], shot[0xA405] = 5.1, 2.0, 52
+    shot[0xA002], shot[0xA003] = 4000, 3000
+    path = tmp_path / "told.jpg"
+    corner_picture().save(path, exif=exif)
+    found = picture.load(path)
+    assert (found.make, found.model) == ("Quillback", "Q7 Pro")
+    assert (found.focal_mm, found.focal_35mm, found.zoom) == (5.1, 52, 2.0)
+    assert found.said_px == (4000, 3000)
+    assert found.orientation is None
+
+
+@pytest.mark.parametrize(("tag", "value", "name", "expected"), [
+    (0xA404, 0.0, "zoom", 1.0),  # EXIF: 0 when there was none
+    (0x920A, 0.0, "focal_mm", None),
+    (0xA405, 0, "focal_35mm", None),
+    (0xA002, 0, "said_px", None),
+])  # fmt: skip
+def test_exif_writes_0_for_unknown(
+    tmp_path: Path, tag: int, value: float, name: str, expected: float | None
+) -> None:
+    exif = Image.Exif()
+    exif.get_ifd(0x8769)[tag] = value
+    path = tmp_path / "unknown.jpg"
+    corner_picture().save(path, exif=exif)
+    assert getattr(picture.load(path), name) == expected
+
+
+@pytest.mark.parametrize("suffix", ["jpg", "png", "heic"])
+@pytest.mark.parametrize("orientation", range(1, 9))
+def test_every_orientation_is_turned_upright_and_told(
+    tmp_path: Path, suffix: str, orientation: int
+) -> None:
+    """HEIC's decoder turns the picture by itself; how it lay is told all the same."""
+    exif = Image.Exif()
+    exif[0x0112] = orientation
+    path = tmp_path / f"turned.{suffix}"
+    pillow_heif.register_heif_opener()
+    corner_picture().save(path, exif=exif.tobytes(), quality=95)
+    found = picture.load(path)
+    assert found.orientation == orientation
+    assert found.stored_px == (60, 40)
+    assert found.size_px == ((60, 40) if orientation < 5 else (40, 60))
+    back = turned_back(np.array([(5.0, 5.0)]), found.size_px, orientation)[0]
+    x, y = back.astype(int)
+    red = x < 30 and y < 20
+    assert (found.bgr[5, 5, 2] > 150) == red
 
 
 def test_png_grey_and_transparent(tmp_path: Path) -> None:
