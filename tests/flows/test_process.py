@@ -12,13 +12,14 @@ from recorder.flows import process as flow
 from recorder.flows import report
 from recorder.flows.draft import DRAFT
 from recorder.model.job import Job, in_force
-from recorder.model.measurement import SeamMeasurement
+from recorder.model.measurement import Limit, SeamMeasurement
 from recorder.model.reading import Standing, Typed
 from recorder.model.transcript import Transcript
 from recorder.notes.typed import typed_reading
 from recorder.notes.written import from_text
+from recorder.photo.conditions import Conditions
 from recorder.report import identity
-from recorder.settings import Settings
+from recorder.settings import BeltLimits, PhotoSettings, Settings
 
 
 class Quiet:
@@ -47,14 +48,13 @@ def engines(monkeypatch: pytest.MonkeyPatch) -> list[str]:
         return from_text(text, path.name)
 
     def measure(
-        path: Path, conditions: object, overlay: Path, name: str | None = None,
+        path: Path, conditions: Conditions, overlay: Path, name: str | None = None,
         plot: Path | None = None,
     ) -> SeamMeasurement:  # fmt: skip
         used.append(name or path.name)
-        thickness = getattr(conditions, "belt_thickness_mm")  # noqa: B009
-        if path.read_text() == "needs thickness" and thickness is None:
+        if path.read_text() == "needs thickness" and conditions.belt_thickness_mm is None:
             return SeamMeasurement(file=name or "", status="refused", reason="say the thickness")
-        return SeamMeasurement(file=name or "", status="measured")
+        return SeamMeasurement(file=name or "", status="measured", limits=conditions.limits)
 
     monkeypatch.setattr(flow, "transcribe", transcribe)
     monkeypatch.setattr(flow, "measure", measure)
@@ -139,6 +139,35 @@ def test_a_doubtful_thickness_is_not_used_and_a_confirmed_one_is(
     second = run(home, source)
     assert [m.status for m in second.job.measurements] == ["measured"]
     assert engines.count("a.wav") == 1
+
+
+def test_what_the_recordings_say_of_the_belt_selects_its_limits(
+    tmp_path: Path, home: Home, engines: list[str]
+) -> None:
+    thin = BeltLimits(
+        name="thin",
+        belt_thickness_mm=(1, 3),
+        limits=(Limit(name="splice_width", tolerance=0.5), Limit(name="bow", high=0.2)),
+    )
+    source = folder_of(
+        tmp_path,
+        a_dot_wav="Belt thickness 2 millimetres. Belt width 70 millimetres.",
+        p_dot_jpg="photo",
+        job_dot_toml='[[limit]]\nname = "bow"\nhigh = "0.4 mm"\n',
+    )
+    settings = Settings(photo=PhotoSettings(belt_limits=(thin,)))
+    done = flow.process(home, source, settings, Quiet())
+    (seam,) = done.job.measurements
+    assert [(limit.name, limit.shown(), limit.source) for limit in seam.limits] == [
+        ("finger_gap", "at most 0.5 mm", "house default, common practice, set your own"),
+        (
+            "splice_width",
+            "69.5 to 70.5 mm",
+            "belt type thin, ± 0.5 mm of the belt width told (70 mm)",
+        ),
+        ("edge_offset", "at most 1 mm", "house default, common practice, set your own"),
+        ("bow", "at most 0.4 mm", "job card"),
+    ]
 
 
 def test_a_folder_that_cannot_be_one_is_refused(tmp_path: Path, home: Home) -> None:
