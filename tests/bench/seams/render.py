@@ -62,7 +62,9 @@ def reach_mm(scene: Scene) -> float:
     """So far from the middle anything may be seen."""
     camera = scene.camera
     seen = np.hypot(camera.width, camera.height) / 2 / camera.focal_px * camera.distance_mm
-    return float(min(1.6 * seen / np.cos(np.radians(min(camera.tilt_deg, 60))) + 40, 900))
+    tilt = np.radians(camera.tilt_deg)
+    before = 0.6 * camera.distance_mm / max(np.sin(tilt), 1e-3)  # nothing behind the camera
+    return float(min(1.6 * seen / np.cos(min(tilt, 1.0)) + 40, before, 900))
 
 
 def to_world(scene: Scene, points: Points) -> Points:
@@ -259,8 +261,11 @@ class _Painter:
             for k in range(0, len(points) - 3, 3):
                 gap = float(max(inside[k : k + 4, 2].mean(), 0.02))
                 cv2.line(image, points[k], points[k + 3], gap, broad, cv2.LINE_8, 4)
-        spare = int(4 * per_mm)  # beyond the belt's edges the bench lies open
-        image[:spare] = image[-spare:] = 0
+        # Beyond the belt's edges the bench lies open.
+        x = (np.arange(image.shape[1]) + 0.5) / per_mm - along
+        y = ((np.arange(image.shape[0]) + 0.5) / per_mm - across)[:, None]
+        upper, lower = zip(*(edges.at(x) for edges in self.laid.edges), strict=True)
+        image[(y < np.max(upper, axis=0)) | (y > np.min(lower, axis=0))] = 0
         return texture.Sheet(image[..., None], (-along, -across), per_mm)
 
     def _maps(self) -> None:
@@ -332,7 +337,7 @@ class _Painter:
 
     def fine(self, first: int, last: int) -> Plane:
         """Rows first..last-1 of pixels on the fine grid: (3, rows x FINE, columns x FINE)."""
-        scene, belt = self.scene, self.scene.belt
+        scene = self.scene
         low, high = (first + self.margin) * FINE, (last + self.margin) * FINE
         light = _planes(self._look(self.bench, self._spread(self.on_bench, first, last)))
         if self.thrown.touches(low, high):
@@ -341,10 +346,6 @@ class _Painter:
             light *= 1 - scene.light.direct * thrown
         if self.art is not None and scene.card.on == "bench":
             self._lay_card(light, first, last)
-        if self.under is not None:
-            wall = np.array(belt.under, np.float32)
-            _over(light, self.under_walls.rows(low, high), 0.6 * wall)
-            _over(light, self.under.rows(low, high), wall)
         if self.thrown.touches(low, high) or self.walls[-1].touches(low, high):
             self._lay_belt(light, first, last, low, high)
         if self.art is not None and scene.card.on == "belt":
@@ -362,7 +363,15 @@ class _Painter:
         slot = gap > 0
         # A floor's middle sees the sky between the slot's rims; an open bench sees all of it.
         seen = np.where(slot, gap / np.hypot(gap, 2 * depth), np.float32(1))
-        light *= _grown(_relit(seen, belt.under if self.under else self.scene.bench))
+        if self.under is None:
+            light *= _grown(_relit(seen, self.scene.bench))
+        else:
+            under = np.array(belt.under, np.float32)
+            _over(light, self.under_walls.rows(low, high), 0.6 * under)
+            floor = self.under.rows(low, high)
+            light *= 1 - floor
+            floor *= _grown(_relit(seen, belt.under))
+            light += floor * under[:, None, None]
         cover = [shape.rows(low, high) for shape in self.tops]
         whole = np.minimum(sum(cover), 1)
         walls = np.zeros_like(whole)

@@ -35,7 +35,7 @@ CALM_SHARE = 0.4
 EXCLUSIVE = (
     {"small_card", "large_card"}, {"coarse", "fine"}, {"blur", "crisp"}, {"blur", "defocus"},
     {"crisp", "defocus"}, {"crisp", "motion"}, {"print_scale", "unmeasured"}, {"dark", "colours"},
-    {"dark", "light_bench"}, {"large_card", "coarse"},
+    {"dark", "light_bench"}, {"large_card", "coarse"}, {"bench", "stiff_card"},
 )  # fmt: skip
 
 
@@ -635,7 +635,7 @@ def _edge_cut_off(draft: Draft, rng: Rng) -> Draft:
     """So near that one edge of the belt lies outside the picture."""
     h = CARD_MM["M"][1]
     side = rng.choice([-1, 1])
-    at = h / 2 + 5 - draft.belt.widths[0] / 2 + rng.uniform(6, 12)
+    at = 0.65 * h - draft.belt.widths[0] / 2 + rng.uniform(3, 8)
     return replace(draft, shift=(0.0, float(side * at)))
 
 
