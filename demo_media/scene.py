@@ -35,7 +35,8 @@ Array = NDArray[np.float32]
 
 @dataclass(frozen=True)
 class Scene:
-    """card_on: 'belt', 'bench' or '' for none. print_scale: true / nominal size of its print."""
+    """card_on: 'belt', 'bench' or '' for none. print_scale: true / nominal size of its print.
+    card_thickness_mm: of the card, so high lies its print."""
 
     camera: Camera = field(default_factory=Camera)
     belt: Belt = field(default_factory=Belt)
@@ -45,6 +46,7 @@ class Scene:
     print_scale: tuple[float, float] = (1.0, 1.0)
     card_shift_mm: tuple[float, float] = (0.0, 0.0)
     card_turn_deg: float = 0.0
+    card_thickness_mm: float = 0.2
 
 
 def truth(scene: Scene) -> dict[str, float]:
@@ -104,7 +106,8 @@ def _strip(
     near, shadow = near * min(1, belt.thickness_mm), shadow * min(1, belt.thickness_mm)
     light = bench * (1 - np.maximum(shadow, near))[:, :, None]
     if scene.card and scene.card_on == "bench":
-        light = _with_card(scene, light, floor_x, floor_y, pixel, lift_mm=0.3)
+        print_x, print_y = hit(rays, top, bottom, scene.card_thickness_mm - belt.thickness_mm)
+        light = _with_card(scene, light, print_x, print_y, pixel, lift_mm=0.3)
         light *= (1 - 0.5 * np.clip(outline(belt, gx - fall, gy - fall) / 1.6 + 0.6, 0, 1))[
             :, :, None
         ]
@@ -118,7 +121,8 @@ def _strip(
     top_face = cover(outline(belt, bx, by), pixel)[:, :, None]
     light = light * (1 - top_face) + belt_light(belt, bx, by, pixel, look.seed) * top_face
     if scene.card and scene.card_on == "belt":
-        light = _with_card(scene, light, x, y, pixel, lift_mm=1.2)
+        print_x, print_y = hit(rays, top, bottom, scene.card_thickness_mm)
+        light = _with_card(scene, light, print_x, print_y, pixel, lift_mm=1.2)
     return light
 
 

@@ -20,6 +20,9 @@ Read = TypeVar("Read", bound=Value)
 
 # Common practice, no source: a home sets its own.
 _HOUSE = "house default, common practice, set your own"
+# A sheet of paper on thin card, as the printed sheet asks for: common practice, no source.
+CARD_THICKNESS_MM = 0.2
+
 HOUSE_LIMITS = (
     Limit(name="finger_gap", high=0.5, source=_HOUSE),
     Limit(name="edge_offset", high=1.0, source=_HOUSE),
@@ -85,6 +88,7 @@ class BeltLimits(Value):
 
 class PhotoSettings(Value):
     """card_on: where the reference card lies. belt_thickness_mm: of a belt whose job does not say.
+    card_thickness_mm: from what the card lies on up to its print.
     print_scale: true length / nominal length of the printed card in x and y, None if not measured.
     print_scale_size: the card that it was measured on, None for any.
     print_scales: of cards of other sizes, by size.
@@ -94,6 +98,7 @@ class PhotoSettings(Value):
 
     card_on: Literal["belt", "bench"] = "belt"
     belt_thickness_mm: float | None = Field(None, gt=0, le=50)
+    card_thickness_mm: float = Field(CARD_THICKNESS_MM, ge=0, le=5)
     print_scale: PrintScale | None = None
     print_scale_size: str | None = None
     print_scales: dict[str, PrintScale] = {}

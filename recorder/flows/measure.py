@@ -35,6 +35,7 @@ def conditions(
         "belt_thickness_mm": thickness.value if thickness else settings.belt_thickness_mm,
         "print_scale": card.print_scale or settings.print_scale,
         "print_scale_size": None if card.print_scale else settings.print_scale_size,
+        "card_thickness_mm": settings.card_thickness_mm,
         "print_scales": settings.print_scales,
         "camera": camera,
         "cameras": kept,

@@ -202,6 +202,7 @@ def _conditions(
         belt_thickness_mm=float(thickness.value) if thickness else settings.belt_thickness_mm,
         print_scale=card.print_scale or settings.print_scale,
         print_scale_size=None if card.print_scale else settings.print_scale_size,
+        card_thickness_mm=settings.card_thickness_mm,
         print_scales=settings.print_scales,
         cameras=kept,
         limits=limits.in_force(settings, told, card.limits),

@@ -33,6 +33,7 @@ class Fits:
         return np.asarray(np.sqrt(np.maximum(self.covariance[:, index, index], 0.0)))
 
 
+@np.errstate(over="ignore", invalid="ignore")  # of a wild step, which is then refused
 def fit_all(
     model: Model,
     observed: Array,

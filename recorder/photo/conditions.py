@@ -7,10 +7,12 @@ from typing import Literal
 from recorder.model.base import Value
 from recorder.model.camera import Camera
 from recorder.model.measurement import Limit
+from recorder.settings import CARD_THICKNESS_MM
 
 
 class Conditions(Value):
     """card_on: where the card lies. belt_thickness_mm: needed when it lies on the bench.
+    card_thickness_mm: from what the card lies on up to its print.
     print_scale: true / nominal length of the card's bars in x and y, None when never measured.
     print_scale_size: size of the card on which that was measured, None for any.
     print_scales: of cards of other sizes, by size.
@@ -21,6 +23,7 @@ class Conditions(Value):
 
     card_on: Literal["belt", "bench"] = "belt"
     belt_thickness_mm: float | None = None
+    card_thickness_mm: float = CARD_THICKNESS_MM
     print_scale: tuple[float, float] | None = None
     print_scale_size: str | None = None
     print_scales: dict[str, tuple[float, float]] = {}

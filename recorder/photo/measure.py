@@ -94,16 +94,16 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
 
 
 def _belt_plane(card: FoundCard, conditions: Conditions, optics: Optics) -> Plane:
-    """The plane of the belt's top: the card's own, or that of a card on the bench raised to it."""
-    if conditions.card_on == "belt":
-        return card.plane
-    if conditions.belt_thickness_mm is None:
-        raise Refusal(
-            "the card lies on the bench, so that the belt is nearer to the camera; "
-            "say how thick the belt is, or lay the card on the belt"
-        )
-    centre_px = np.array(optics.lens.centre_px)
-    return raised(card.plane, conditions.belt_thickness_mm, optics.focal_px, centre_px)
+    """The plane of the belt's top: under the card's print, or above it for a card on the bench."""
+    height_mm = -conditions.card_thickness_mm
+    if conditions.card_on == "bench":
+        if conditions.belt_thickness_mm is None:
+            raise Refusal(
+                "the card lies on the bench, so that the belt is nearer to the camera; "
+                "say how thick the belt is, or lay the card on the belt"
+            )
+        height_mm += conditions.belt_thickness_mm
+    return raised(card.plane, height_mm, optics.focal_px, np.array(optics.lens.centre_px))
 
 
 def _sharp_enough(plane: Plane, window: tuple[float, float, float, float], card: FoundCard) -> None:

@@ -30,7 +30,6 @@ from recorder.photo.budget import (
     LENS_STEP_MM,
     TONE_POWER,
     UNSEEN,
-    WALL_SHARE,
     WINDOW_TOGETHER,
     Relative,
     bounded,
@@ -45,6 +44,7 @@ from recorder.photo.conditions import Conditions
 from recorder.photo.ends import Number, belt_width, edge_offset, skew, splice_width
 from recorder.photo.fingers import count_and_pitch
 from recorder.photo.gap import GapPoint
+from recorder.photo.heights import WALL_SHARE
 from recorder.photo.seen import Seen
 from recorder.photo.trend import Trend, trend_of
 
