@@ -17,6 +17,8 @@ Array = NDArray[np.float32]
 
 # Columns for a row, of the directions that a course may take.
 SLOPES = (0, 1, 2, 3, 4, 6, 8, 11, 16, 23)
+_RIDGE_ROWS = 5
+_LEVEL_FROM = 2.0  # slopes from which a line lies along the rows rather than across them
 _WIDEST_GAP_MM = 2.6
 _REACH_MM = 1.0  # a line is looked at so far to both sides along it
 _KEPT = 0.7
@@ -26,8 +28,8 @@ _MOST_SHARE = 0.5  # of the light; at first more contrast counts no more
 _FIRST_TURN = 0.25
 _LEAST_STEP = 0.06  # between the tones of the two ends
 _STEEPER = 1.7
-_TURN_REACH = 0.2  # the same for long fingers: in their length
-_TURN_MM = 3.2  # price of turning back, in the gain of so much of a line
+_TURN_REACH = 0.1  # the same for long fingers: in their length
+_TURN_MM = 2.0  # price of turning back, in the gain of so much of a line
 _LEAST_SHARE = 0.02  # of the light, below which nothing is a line
 _NOISES = 2.0  # what stands out from the surface, in its own spread
 
@@ -81,6 +83,7 @@ def lines(light: Array, inside: NDArray[np.bool_], step_mm: float, dark: bool) -
     Where the two ends of the belt differ in tone, the step from one to the other counts as well.
     """
     share = _share(light, inside, step_mm, dark)
+    ridge = _ridge(share)
     reach = max(round(_REACH_MM / step_mm), 2)
     tones = _tones(light, inside) if dark else None
     held, noises = [], []
@@ -89,7 +92,8 @@ def lines(light: Array, inside: NDArray[np.bool_], step_mm: float, dark: bool) -
         for slope in (0.5, *SLOPES):
             along = np.array([way * slope, 1.0]) / np.hypot(slope, 1)
             kernel = _piece(along, reach)
-            mean = cv2.filter2D(share, -1, kernel, borderType=cv2.BORDER_CONSTANT)
+            seen = share if slope < _LEVEL_FROM else ridge
+            mean = cv2.filter2D(seen, -1, kernel, borderType=cv2.BORDER_CONSTANT)
             if tones is not None:
                 mean += np.where(inside, _step(light, kernel, along, reach, tones), 0)
             leaning[slope] = _held(np.asarray(mean, np.float32), along, reach)
@@ -135,6 +139,17 @@ def _share(light: Array, inside: NDArray[np.bool_], step_mm: float, dark: bool) 
     share = 1 - light / around if dark else 1 - around / np.maximum(light, 1e-3)
     smooth = cv2.GaussianBlur(np.clip(share, 0, 1), (0, 0), 0.7)
     return np.where(inside, smooth, 0).astype(np.float32)
+
+
+def _ridge(share: Array) -> Array:
+    """Only the middle of what lies along the rows, so that no course runs to and fro inside a broad
+    slot: the rows where the share, averaged over about a millimetre of rows, is largest.
+    """
+    broad = cv2.blur(share, (1, _RIDGE_ROWS))
+    beside = np.ones((_RIDGE_ROWS, 1), np.uint8)
+    middle = (broad >= 0.999 * cv2.dilate(broad, beside)) & (broad > 0.01)
+    top = np.where(middle, cv2.dilate(share, np.ones((3, 1), np.uint8)), 0)
+    return np.asarray(cv2.dilate(top.astype(np.float32), np.ones((3, 1), np.uint8)), np.float32)
 
 
 def _piece(along: NDArray[np.float64], reach: int) -> Array:
@@ -213,26 +228,24 @@ def _way(
     rows, columns = found.share.shape
     index = np.arange(columns)
     slopes = np.array(SLOPES)
-    come = [np.clip(index - way * slopes[:, None], 0, columns - 1) for way in (1, -1)]
-    off = [(index - way * slopes[:, None] != c) for way, c in zip((1, -1), come, strict=True)]
-    # a step must lie on a line at both its ends
-    steps = []
-    for way in (0, 1):
-        before = np.take_along_axis(gains[way][:, :-1], come[way][:, None, :], axis=2)
-        both = np.minimum(before, gains[way][:, 1:])
-        steps.append(np.where(off[way][:, None, :], np.float32(-1e6), both))
+    come = np.stack([np.clip(index - way * slopes[:, None], 0, columns - 1) for way in (1, -1)])
+    steps = np.full((rows, 2, len(SLOPES), columns), np.float32(-1e6))
+    for k, slope in enumerate(SLOPES):  # a step must lie on a line at both its ends
+        after, before = slice(slope, columns), slice(0, columns - slope)
+        np.minimum(gains[0, k, :-1, before], gains[0, k, 1:, after], out=steps[1:, 0, k, after])
+        np.minimum(gains[1, k, :-1, after], gains[1, k, 1:, before], out=steps[1:, 1, k, before])
     total = np.zeros((2, columns), np.float32)
     turned = np.zeros((rows, 2, columns), bool)
     chosen = np.zeros((rows, 2, columns), np.int8)
+    ways = np.arange(2)[:, None, None]
     for row in range(1, rows):
         other = total[::-1] - np.float32(turn)
         turned[row] = other > total
-        start = np.maximum(total, other)
-        for way in (0, 1):
-            ends = start[way][come[way]] + steps[way][:, row - 1]
-            best = np.argmax(ends, axis=0)
-            chosen[row, way] = best
-            total[way] = ends[best, index]
+        ends = np.maximum(total, other)[ways, come]
+        ends += steps[row]
+        best = np.argmax(ends, axis=1)
+        chosen[row] = best
+        total = np.take_along_axis(ends, best[:, None], axis=1)[:, 0]
     course = np.empty(rows, np.int64)
     way = int(np.argmax(total.max(axis=1)))
     course[-1] = int(np.argmax(total[way]))

@@ -37,6 +37,12 @@ _TIP_MM = 2.0  # a tip is looked for so far along the belt
 _FLAT_MM = 0.5  # a tip less broad is a point
 
 
+_APART = (
+    "the fingers of the seam cannot be told apart; go closer, focus on the splice, and light it "
+    "evenly"
+)
+
+
 @dataclass(frozen=True)
 class Flank:
     """A straight piece of the seam from one tip to the next, (2,) mm each, from upper to lower."""
@@ -80,6 +86,10 @@ class _Face:
         """(n, 2) millimetres of the rows to those of the card."""
         lean = self.slope * (along[:, 0] - self.pivot)
         return np.column_stack([along[:, 0], along[:, 1] + lean])
+
+    def row(self, x: Array, y: Array) -> Array:
+        """Rows of points in millimetres of the card."""
+        return self.raster.row(y - self.slope * (x - self.pivot))
 
 
 @dataclass(frozen=True)
@@ -179,6 +189,8 @@ def _plainest(light: NDArray[np.float32], face: _Face) -> tuple[Lines, _Candidat
             "no seam can be told from the belt's surface; light the splice from the side, "
             "go closer, and show the whole seam inside the card"
         )
+    if not _is_even(candidate):
+        raise Refusal(_APART)
     return found, candidate
 
 
@@ -313,10 +325,7 @@ def _flanks(
     last = _reach_edge(pieces[-1], lower) if whole[1] else points[bounds[-2]]
     made = tuple(Flank(a, b) for a, b in pairwise([first, *joints, last]))
     if min(flank.length for flank in made) < _LEAST_FLANK_MM:
-        raise Refusal(
-            "the fingers of the seam cannot be told apart; go closer, focus on the splice, and "
-            "light it evenly"
-        )
+        raise Refusal(_APART)
     return made
 
 
@@ -366,15 +375,17 @@ def _tips(flanks: tuple[Flank, ...], candidate: _Candidate, found: Lines, face: 
     where their flanks would meet.
     """
     step = face.raster.step
+    points = face.straight(np.column_stack([candidate.x, candidate.y]))
     made = np.array([flank.end for flank in flanks[:-1]]).reshape(-1, 2)
     for k, crossing in enumerate(made):
-        seen = candidate.x[min(candidate.turns, key=lambda row: abs(candidate.y[row] + face.slope
-            * (candidate.x[row] - face.pivot) - crossing[1]))]  # fmt: skip
+        seen = candidate.x[
+            min(candidate.turns, key=lambda row: abs(points[row, 1] - float(crossing[1])))
+        ]
         x = seen + np.arange(-_TIP_MM, _TIP_MM, step)
         wide = np.array([abs(_apart(flanks[k], flanks[k + 1], float(at))) for at in x])
         middle = (_y_at(flanks[k], x) + _y_at(flanks[k + 1], x)) / 2
-        row = face.raster.row(middle - face.slope * (x - face.pivot))
-        strength = _strength(found.share, face.raster.column(x), row, wide / 4 / step)
+        row, half = face.row(x, middle), wide / 4 / step
+        strength = _strength(found.share, face.raster.column(x), row, half)
         best = int(np.argmax(strength))
         if wide[best] > _FLAT_MM and strength[best] > _SHOWS * candidate.level:
             made[k] = x[best] + step * _between(strength, best), middle[best]
