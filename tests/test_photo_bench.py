@@ -5,18 +5,22 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import cv2
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from PIL import Image, ImageOps
 
 from recorder.cli import main
 from recorder.model.measurement import Decision, Measurement, SeamMeasurement
+from tests.bench.seams import lens
 from tests.bench.seams.camera import Camera
 from tests.bench.seams.coverage import Shape
 from tests.bench.seams.render import render, to_world
 from tests.bench.seams.sampler import FACTORS, REFUSED, scene
-from tests.bench.seams.scene import CARD_MM, Belt, Blur, CardLies, Light, Scene
+from tests.bench.seams.scene import CARD_MM, Belt, Blur, CardLies, Light, Scene, Sensor
 from tests.bench.seams.scoring import Error, Outcome, targets
+from tests.bench.seams.sensor import save
 from tests.bench.seams.splice import Seam
 from tests.bench.seams.truth import truth
 
@@ -134,6 +138,37 @@ def test_the_card_is_as_large_as_the_scenes_take_it_to_be(
         asked = ["card", "--size", size, "--png", str(tmp_path / "card.png"), "--dpi", "75"]
         assert main([*asked, "--json", "--home", str(tmp_path)]) == 0
         assert json.loads(capsys.readouterr().out)["size_mm"] == pytest.approx(mm)
+
+
+@pytest.mark.parametrize("orientation", [1, 3, 6, 8])
+def test_a_calibrated_lens_is_that_of_the_stored_picture(
+    orientation: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A bright pixel, saved and found again in the stored file, is straight through the lens."""
+    monkeypatch.setattr(lens, "KNOWN_SHARE", 1.0)
+    monkeypatch.setattr(lens, "WRONG_SHARE", 0.0)
+    seen = replace(PLAIN.camera, width=640, height=480, k1=0.02, centre=(9.0, -4.0), focal_px=500.0)
+    sensor = Sensor(orientation=orientation, quality=100)
+    camera, _ = lens.calibrated(replace(PLAIN, camera=seen, sensor=sensor))
+    assert camera is not None
+    column, row = 600, 70
+    picture = np.zeros((480, 640, 3), np.uint8)
+    picture[row, column] = 255
+    save(picture, tmp_path / "dot.jpg", seen, sensor)
+    with Image.open(tmp_path / "dot.jpg") as image:
+        stored = np.asarray(image)
+        assert image.getexif().get(0x0112, 1) == orientation
+        upright = np.asarray(ImageOps.exif_transpose(image))
+    assert upright[row, column].min() > 128
+    assert camera.size_px == stored.shape[1::-1]
+    y, x = np.unravel_index(stored[..., 1].argmax(), stored.shape[:2])
+    matrix = np.diag([*camera.focal_px, 1.0])
+    matrix[:2, 2] = camera.centre_px
+    at = np.array([[[float(x), float(y)]]])
+    straight = cv2.undistortPoints(at, matrix, np.array(camera.distortion))
+    ray = (seen.on_height(np.array([column + 0.5, row + 0.5]), 0.0)) / seen.distance_mm
+    # The same way off the lens's axis; 3 px of principal point are a calibration's own error.
+    assert np.hypot(*straight.ravel()) == pytest.approx(np.hypot(*ray), abs=0.02)
 
 
 def test_the_same_scene_comes_each_time_and_another_in_the_report_set() -> None:

@@ -15,15 +15,20 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
+
+import numpy as np
 
 from recorder.model.camera import Camera
 from recorder.model.measurement import Limit
 from recorder.photo.conditions import Conditions
 from recorder.photo.measure import measure
 from tests.bench.seams.lens import calibrated
+from tests.bench.seams.render import to_world
 from tests.bench.seams.sampler import FACTORS, REFUSED, SEEDS, scene
+from tests.bench.seams.scene import Scene
 from tests.bench.seams.scoring import Outcome, targets
 from tests.bench.seams.shelf import put
 from tests.bench.seams.speed import rows
@@ -98,7 +103,25 @@ def _work(task: Task) -> Outcome:
     record = put(drawn, folder)
     if render_only:
         return Outcome(record, None, 0.0)
-    return measured(record, folder, *calibrated(drawn))
+    outcome = measured(record, folder, *calibrated(drawn))
+    return replace(outcome, placed=_placed(outcome, drawn))
+
+
+def _placed(outcome: Outcome, drawn: Scene) -> bool | None:
+    """Whether the seam gapes about as widely where its largest gap was told, as anywhere."""
+    told = outcome.measured
+    if told is None or told.gap_max is None or told.gap_max_at is None or told.gap_max.below:
+        return None
+    true = outcome.record["truth"]
+    if true is None:
+        return None
+    profile = np.array(true["profile"])
+    world = to_world(drawn, profile[:, :2])
+    heights = np.full((len(world), 1), max(drawn.belt.heights))
+    seen = drawn.camera.project(np.hstack([world, heights]))
+    away = np.hypot(*(seen - told.gap_max_at.px).T)
+    near = away < 3 * true["scale_px_per_mm"]
+    return bool(near.any() and profile[near, 2].max() >= true["gap_max"] - 0.05 - told.gap_max.U)
 
 
 def measured(
@@ -167,6 +190,8 @@ def _remarks(outcome: Outcome, *, details: bool) -> Iterator[str]:
         if outcome.answered:
             yield "MEASURED though nobody could judge it"
         return
+    if details and outcome.placed is False and outcome.measured and outcome.measured.gap_max_at:
+        yield f"the largest gap is not at {outcome.measured.gap_max_at}"
     for name in outcome.wrong_decisions():
         yield f"WRONG DECISION on {name}, {outcome.expected()[name]} is right"
     for error in outcome.errors():

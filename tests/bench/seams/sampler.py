@@ -445,7 +445,15 @@ def _open_finger(draft: Draft, rng: Rng) -> Draft:
     return replace(_roomy(_in(draft, "seam", gaps=tuple(gaps))), hard=True)
 
 
-def _truncated(draft: Draft, rng: Rng) -> Draft:
+def _open_tips(draft: Draft, rng: Rng) -> Draft:
+    """Some tips cut short; or the ends not pushed home, so that all tips and flanks stand open."""
+    if rng.random() < 0.5:
+        seam, apart = draft.seam, rng.uniform(1.0, 3.5)
+        half = seam.pitch_mm / 2 - seam.tip_mm
+        wider = apart * half / np.hypot(half, seam.finger_mm)
+        gaps = tuple((a + wider, b + wider) for a, b in seam.gaps)
+        short = tuple((n, apart) for n in range(-90, 91))
+        return replace(_roomy(_in(draft, "seam", gaps=gaps, short=short)), hard=True)
     first = int(rng.integers(-3, 3))
     short = tuple((first + 7 * k, rng.uniform(1.2, 3.0)) for k in range(-4, 5))
     return replace(_in(draft, "seam", short=short), hard=True)
@@ -561,7 +569,7 @@ FACTORS: dict[str, tuple[float, Change]] = {
     "wedge": (0.25, _wedge),
     "per_finger": (0.25, _per_finger),
     "open_finger": (0.06, _open_finger),
-    "truncated": (0.04, _truncated),
+    "open_tips": (0.04, _open_tips),
     "rounded": (0.2, _rounded),
     "fray": (0.2, _fray),
     "lines": (0.12, _lines),

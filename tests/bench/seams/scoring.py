@@ -48,12 +48,16 @@ class Error:
 
 @dataclass(frozen=True)
 class Outcome:
-    """A scene's record, what the estimator answered (None: it failed) and how long it took."""
+    """A scene's record, what the estimator answered (None: it failed) and how long it took.
+
+    placed: whether the gap is about the largest where it was said to be; None when it was not.
+    """
 
     record: Record
     measured: SeamMeasurement | None
     seconds: float
     failure: str = ""
+    placed: bool | None = None
 
     @property
     def judgeable(self) -> bool:
@@ -143,6 +147,9 @@ def targets(outcomes: list[Outcome]) -> list[Target]:
     errors = [e for o in judgeable for e in o.errors()]
     lines = [*_gap_targets(errors), *_width_targets(judgeable), *_step_targets(errors)]
     lines += _coverage(errors)
+    placed = _share([o.placed for o in judgeable if o.placed is not None])
+    met = None if placed is None else placed >= 0.95
+    lines.append(Target("largest gap told at its place", _text(placed, "%"), met))
     share = _share([o.undecided for o in judgeable])
     lines.append(_most("refused or undecided among the judgeable", share, 0.15, "%"))
     lines.append(
