@@ -40,6 +40,7 @@ _STRIP_MM = 1.0  # half width of what is looked at beside an edge
 _WIDE_MM = 0.5
 _PARALLEL = 0.008  # slope between the two edges of a belt, each at its best
 _CROOKED = 0.03
+_SOFTER = 1.15  # blur of an edge over its usual blur; softer is something else
 _SOFTEST = 2.5  # blur of an edge over that of the card; softer is a shadow's
 
 
@@ -236,8 +237,37 @@ def _coded(value: Array) -> NDArray[np.uint8]:
 
 
 def _fitted(photo: _Photo, rail: Rail) -> _Points:
-    """The edge in every band, on raw pixels: wide first, to find it; then narrow, so that shadow
-    and pattern beside it stay out.
+    """The edge in every band. Where it is softer than elsewhere it is something else, such as the
+    shadow of the belt on a thing that lies beside it; there it is looked for once more on the line
+    through the others.
+    """
+    seen = _fitted_once(photo, rail)
+    sharp = _as_sharp_as_most(seen)
+    points = [point if keep else None for point, keep in zip(seen, sharp, strict=True)]
+    at = np.array([(point.x, point.y) for point in points if point is not None])
+    if len(at) < 3 or all(sharp):
+        return points
+    line = through(at[:, 0], at[:, 1], steepest=0.7)
+    again = _fitted_once(photo, Rail(line.along(photo.x), np.full(len(photo.x), line.slope)))
+    both = [new if point is None else point for point, new in zip(points, again, strict=True)]
+    kept = _as_sharp_as_most(both)
+    return [point if keep else None for point, keep in zip(both, kept, strict=True)]
+
+
+def _as_sharp_as_most(points: _Points) -> list[bool]:
+    """Whether each point is there and about as sharp as the sharper ones."""
+    blur = np.array([point.blur_mm for point in points if point is not None])
+    if not len(blur):
+        return [False] * len(points)
+    usual = float(np.percentile(blur, 35))
+    spread = 1.4826 * float(np.median(np.abs(blur[blur <= usual] - usual)))
+    limit = usual * _SOFTER + 3 * spread
+    return [point is not None and point.blur_mm < limit for point in points]
+
+
+def _fitted_once(photo: _Photo, rail: Rail) -> _Points:
+    """On raw pixels: wide first, to find it; then narrow, so that shadow and pattern beside it stay
+    out.
     """
     bgr, plane, x = photo.bgr, photo.plane, photo.x
     places = np.column_stack([x, rail.y])
@@ -256,8 +286,7 @@ def _fitted(photo: _Photo, rail: Rail) -> _Points:
         [plane.blur_mm(at, n, photo.blur_px) for at, n in zip(places, normals, strict=True)]
     )
     pixel = 1 / plane.scale_px_per_mm(places[len(x) // 2])
-    light = linear(coded).astype(float)
-    light[:, burnt_channels(coded)] = 0.0
+    light = np.where(_burnt_bands(coded, band, len(x))[band], 0.0, linear(coded))
     wide = fit_steps(d, light, band, np.zeros(len(x)), sigma, np.maximum(_WIDE_MM, 3 * sigma))
     centre = np.where(wide.ok, wide.place, 0.0)
     half = np.maximum(np.maximum(0.3, 4 * sigma), 3.5 * pixel)
@@ -271,6 +300,13 @@ def _fitted(photo: _Photo, rail: Rail) -> _Points:
         else None
         for i in range(len(x))
     ]
+
+
+def _burnt_bands(
+    coded: NDArray[np.uint8], band: NDArray[np.int64], bands: int
+) -> NDArray[np.bool_]:
+    """(bands, 3) channels that are burnt out there."""
+    return np.array([burnt_channels(coded[band == i]) for i in range(bands)])
 
 
 def _strip(plane: Plane, places: Array, shape: tuple[int, ...]) -> NDArray[np.int64]:
