@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from recorder.flows.cameras import as_toml
 from recorder.model.camera import Camera
@@ -38,22 +39,43 @@ def test_a_folder_becomes_a_camera(tmp_path: Path) -> None:
     assert 0.3 < found["covered"] <= 1
 
 
-def test_a_named_camera_is_used_and_told(tmp_path: Path) -> None:
-    (tmp_path / "bench.toml").write_text(as_toml(STRAIGHT))
-    scale = ("--print-scale", "1,1", "--json")
-    with_it = seamnote("measure", PHOTO, *scale, "--camera", "bench.toml", cwd=tmp_path)
-    (found,) = with_it.objects
-    assert found["lens"] == "calibrated as bench"
-    assert not any("calibrat" in warning for warning in found["warnings"])
+def keep(home: Path, camera: Camera) -> None:
+    (home / "cameras").mkdir(parents=True, exist_ok=True)
+    (home / "cameras" / f"{camera.name}.toml").write_text(as_toml(camera))
 
+
+def by_a_camera(folder: Path) -> Path:
+    """The photo with the EXIF of an invented camera; it was held upright."""
+    folder.mkdir()
+    exif = Image.Exif()
+    exif[0x010F], exif[0x0110], exif[0x0112] = "Quillback", "Q7", 6
+    shot = exif.get_ifd(0x8769)
+    shot[0x920A], shot[0xA002], shot[0xA003] = 5.1, 2800, 2200
+    with Image.open(PHOTO) as upright:
+        stored = upright.transpose(Image.Transpose.ROTATE_90)
+        stored.save(folder / "photo.jpg", quality=95, exif=exif)
+    return folder / "photo.jpg"
+
+
+def test_the_kept_camera_of_a_photo_is_used_by_itself(tmp_path: Path) -> None:
+    said = {"make": "Quillback", "model": "Q7", "focal_mm": 5.1}
+    keep(tmp_path / "home", STRAIGHT.model_copy(update=said))
+    photo = by_a_camera(tmp_path / "job")
+    (found,) = seamnote("measure", photo, "--json", cwd=tmp_path).objects
+    assert (found["status"], found["lens"]) == ("measured", "calibrated as bench")
+    assert not any("calibrat" in warning for warning in found["warnings"])
+    (job,) = seamnote("process", "job", "--json", cwd=tmp_path).objects
+    (measured,) = job["measurements"]
+    assert measured["lens"] == "calibrated as bench"
+
+
+def test_a_named_camera_that_does_not_fit_is_told(tmp_path: Path) -> None:
     bent = STRAIGHT.model_copy(update={"name": "bent", "distortion": (0.1, 0.0, 0.0, 0.0, 0.0)})
-    kept = tmp_path / "home" / "cameras"
-    kept.mkdir(parents=True)
-    (kept / "bent.toml").write_text(as_toml(bent))
-    (wrong,) = seamnote("measure", PHOTO, *scale, "--camera", "bent", cwd=tmp_path).objects
-    assert any("calibrated as bent does not fit this photo" in w for w in wrong["warnings"])
-    assert wrong["lens"] == "found from the card in the photo"
-    assert wrong["splice_width"]["U"] >= found["splice_width"]["U"]
+    keep(tmp_path / "home", bent)
+    (found,) = seamnote("measure", PHOTO, "--camera", "bent", "--json", cwd=tmp_path).objects
+    assert any("calibrated as bent does not fit this photo" in w for w in found["warnings"])
+    assert found["lens"] == "found from the card in the photo"
+    assert found["status"] == "measured"
 
 
 @pytest.mark.parametrize(("arguments", "code", "said"), [

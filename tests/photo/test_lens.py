@@ -1,4 +1,4 @@
-"""A lens bends and straightens, and turns with its photo as EXIF says."""
+"""A lens bends and straightens, and turns with its photo as EXIF says; what it does to lengths."""
 
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -9,6 +9,12 @@ from PIL import Image, ImageOps
 
 from recorder.model.camera import Camera
 from recorder.photo.lens import Lens, of_camera, turned_back
+from recorder.photo.optics import (
+    LENGTH_PER_MISFIT,
+    LENGTH_PER_MISFIT_CROPPED,
+    LENS_FROM_CARD,
+)
+from tests.bench.lens import KINDS, Kind, photos
 
 CAMERA = Camera(
     name="bench",
@@ -59,3 +65,21 @@ def test_a_lens_turns_with_its_photo(orientation: int, scale: int) -> None:
     expected = grown.bent(turned_back(points, upright, orientation))
     found = turned_back(lens.bent(points), upright, orientation)
     assert np.abs(found - expected).max() < 1e-9
+
+
+@pytest.mark.parametrize("kind", FLAT, ids=lambda k: k.label)
+def test_the_allowance_for_a_lens_covers_simulated_ones(kind: Kind) -> None:
+    """The numbers of the budget, on another seed than the bench's own."""
+    found = photos(kind, 60, np.random.default_rng(2))
+    factor = LENGTH_PER_MISFIT_CROPPED if kind.centre > 0.1 else LENGTH_PER_MISFIT
+    by_card = found.by_card / (2 * np.maximum(LENS_FROM_CARD, factor * found.misfit_card))
+    by_calibration = found.by_calibration / (2 * factor * found.misfit_calibrated)
+    for shares in (by_card, by_calibration):
+        assert np.mean(shares <= 1) >= 0.95
+        assert shares.max() < 2
+
+
+@pytest.mark.parametrize("kind", BENT, ids=lambda k: k.label)
+def test_a_bent_card_never_looks_like_a_wrong_calibration(kind: Kind) -> None:
+    found = photos(kind, 60, np.random.default_rng(2))
+    assert np.mean(found.misfit_calibrated < 2 * found.misfit_card) > 0.98
