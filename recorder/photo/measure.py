@@ -12,7 +12,7 @@ from recorder.model.measurement import SeamMeasurement
 from recorder.photo import picture
 from recorder.photo.belt import find_edges
 from recorder.photo.conditions import Conditions
-from recorder.photo.ends import split, whole_line
+from recorder.photo.ends import level, split, whole_line
 from recorder.photo.exposure import burnt
 from recorder.photo.gap import Face, measure_gaps
 from recorder.photo.heights import levelled
@@ -83,14 +83,16 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     upper = whole_line(edges.points("upper"), "upper")
     lower = whole_line(edges.points("lower"), "lower")
     seam = find_seam(grey, plane, window, upper, lower)
-    ends = split(edges, seam.reach_mm)
+    ends = split(edges, seam)
     gaps = measure_gaps(
         Face(grey, ends_of_range, plane, upper, lower, card.blur, card.response, card.plain_blur),
         seam,
     )
     lens = card.optics.lens
     eye = eye_mm(plane, card.optics.focal_px, np.array(lens.centre_px))
-    return Seen(card, plane, edges, seam, levelled(gaps, eye), ends, card.optics)
+    gaps = levelled(gaps, eye)
+    ends = level(ends, gaps.step_mm, eye)
+    return Seen(card, plane, edges, seam, gaps, ends, card.optics, eye)
 
 
 def _belt_plane(card: FoundCard, conditions: Conditions, optics: Optics) -> Plane:

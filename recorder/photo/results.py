@@ -41,7 +41,15 @@ from recorder.photo.budget import (
     u_of_tone,
 )
 from recorder.photo.conditions import Conditions
-from recorder.photo.ends import Number, belt_width, edge_offset, skew, splice_width
+from recorder.photo.ends import (
+    Number,
+    belt_width,
+    bow,
+    edge_offsets,
+    end_widths,
+    skew,
+    splice_width,
+)
 from recorder.photo.fingers import count_and_pitch
 from recorder.photo.gap import GapPoint
 from recorder.photo.heights import WALL_SHARE
@@ -200,8 +208,7 @@ def _flanks(seen: Seen, shared: Relative, trend: Trend) -> Iterator[FlankGap]:
 
 def _place(seen: Seen, mm: Array) -> Place:
     """From the middle of the splice, along and across the belt as it lies in the photo."""
-    lines = (seen.ends.left_upper, seen.ends.left_lower)
-    turn = np.arctan(np.mean([line.slope for line in lines]))
+    turn = np.arctan(seen.ends.turn)
     x, y = mm - _centre(seen)
     column, row = seen.plane.to_px(mm[None, :])[0]
     return Place(
@@ -215,14 +222,20 @@ def _widths(seen: Seen, shared: Relative) -> Stated:
     edges = [*seen.edges.points("upper"), *seen.edges.points("lower")]
     expected = seen.card.blur_px / seen.plane.scale_px_per_mm(_centre(seen))
     softer = max(0.0, float(np.median([e.blur_mm for e in edges])) - expected)
+    left, right = end_widths(seen.ends)
     found: Stated = {}
     for name, number in (
         ("belt_width", belt_width(seen.ends)),
+        ("belt_width_left", left),
+        ("belt_width_right", right),
         ("splice_width", splice_width(seen.edges, seen.ends)),
     ):
+        # What lies higher is nearer to the camera: each end by half of the step.
+        step = number.value * seen.gaps.u_step_mm / 2 / seen.away_mm
         budget = terms(
             edge_scatter=EDGES_TOGETHER * number.u,
             edge_fray_and_softness=0.3 * softer * np.sqrt(2) + 0.01,
+            step_between_the_ends=step if name in ("belt_width_left", "belt_width_right") else 0.0,
             corner_noise=number.value * shared.corners,
             print_scale=number.value * shared.scale_y,
             plane_offset=number.value * shared.plane,
@@ -234,19 +247,31 @@ def _widths(seen: Seen, shared: Relative) -> Stated:
 
 
 def _ends(seen: Seen, shared: Relative) -> Stated:
-    step, turn = edge_offset(seen.ends), skew(seen.ends)
     worse = max(1.0, shared.lens / 0.001)
-    step_budget = terms(
-        edge_scatter=EDGES_TOGETHER * step.u,
-        print_scale=step.value * shared.scale_y,
-        plane_offset=step.value * shared.plane,
-        lens=LENS_STEP_MM * worse,
-    )
+    found: Stated = {}
+    upper, lower = edge_offsets(seen.ends)
+    lines = (seen.ends.left_upper, seen.ends.left_lower)
+    for name, number, line in zip(
+        ("edge_offset_upper", "edge_offset_lower"), (upper, lower), lines, strict=True
+    ):
+        slant = abs(line.at(seen.ends.x) - float(seen.eye[1])) / seen.away_mm
+        budget = terms(
+            edge_scatter=EDGES_TOGETHER * number.u,
+            step_between_the_ends=slant * seen.gaps.u_step_mm,
+            print_scale=number.value * shared.scale_y,
+            plane_offset=number.value * shared.plane,
+            lens=LENS_STEP_MM * worse,
+        )
+        found[name] = (stated(number.value, "mm", budget), budget)
+    larger = max(found, key=lambda name: abs(found[name][0].value))
+    most, its_budget = found[larger]
+    found["edge_offset"] = (most.model_copy(update={"value": abs(most.value)}), its_budget)
+    turn, arc = skew(seen.ends), bow(seen.edges, seen.ends)
     turn_budget = terms(edge_scatter=EDGES_TOGETHER * turn.u, lens=LENS_ANGLE_DEG * worse)
-    return {
-        "edge_offset": (stated(step.value, "mm", step_budget), step_budget),
-        "skew": (stated(turn.value, "deg", turn_budget), turn_budget),
-    }
+    arc_budget = terms(edge_scatter=EDGES_TOGETHER * arc.u, lens=LENS_STEP_MM * worse)
+    found["skew"] = (stated(turn.value, "deg", turn_budget), turn_budget)
+    found["bow"] = (stated(arc.value, "mm", arc_budget), arc_budget)
+    return found
 
 
 def _length(

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from recorder.photo.belt import BeltEdges
 from recorder.photo.ends import Ends
 from recorder.photo.gap import GapProfile
@@ -12,11 +15,14 @@ from recorder.photo.plane import Plane
 from recorder.photo.reference import FoundCard
 from recorder.photo.seam import Seam
 
+Array = NDArray[np.float64]
+
 
 @dataclass(frozen=True)
 class Seen:
     """plane: of the belt's top, in whose millimetres edges, seam, gaps and ends are.
-    optics: what was known of the camera.
+    optics: what was known of the camera. eye: (3,) where the camera was: along and across
+    the belt, and its height above it, mm.
     """
 
     card: FoundCard
@@ -26,3 +32,9 @@ class Seen:
     gaps: GapProfile
     ends: Ends
     optics: Optics
+    eye: Array
+
+    @property
+    def away_mm(self) -> float:
+        """Height of the camera above the belt."""
+        return float(self.eye[2])
