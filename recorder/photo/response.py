@@ -158,7 +158,7 @@ def _rough_place(strips: Strips, before: Array, after: Array) -> Array:
     share = np.clip((strips.value - low) / apart, 0, 1)
     used = strips.count > 0
     step = strips.place[1] - strips.place[0]
-    last = np.where(used, strips.place, -np.inf).max(axis=1)
+    last = np.where(used, strips.place, strips.place[0]).max(axis=1)
     return np.asarray(last - (share * used).sum(axis=1) * step)
 
 
