@@ -70,6 +70,11 @@ class Camera:
             found = at(height(found))
         return found
 
+    def eye(self) -> Points:
+        """Where the camera stands: x, y, height."""
+        stands = -np.array([0, 0, self.distance_mm]) @ self.rotation()
+        return np.array([stands[0] + self.aim[0], stands[1] + self.aim[1], -stands[2]])
+
     def scale_at(self, x: float, y: float, height: float) -> float:
         """Pixels per millimetre of the surface around a point (root of the area's)."""
         at = np.array([[x, y, height], [x + 0.5, y, height], [x, y + 0.5, height]])

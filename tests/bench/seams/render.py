@@ -27,6 +27,8 @@ EVERY = 8
 """Smooth maps are computed at every so many pixels."""
 DEPTHS_MM = (0.06, 0.2, 0.7)
 """Below the top face: where a wall's shade changes."""
+SLIP_MM = 0.6
+"""No ray goes further sideways than this between two levels of a wall."""
 CONTACT = 0.35
 """Dimming right beside a thing that lies on something."""
 
@@ -206,12 +208,13 @@ class _Painter:
         ]
         floor = 0.0 if belt.groove_mm is None else max(self.top - belt.groove_mm, 0.0)
         self.floor = floor
-        self.depths = [*(d for d in DEPTHS_MM if d < self.top - floor), self.top - floor]
+        self.depths = self._depths(self.top - floor)
         self.walls = [
             self._seen([self._belt(p, max(h - d, 0.0))
                         for p, h in zip(laid.pieces, self.heights, strict=True)])
             for d in self.depths
         ]  # fmt: skip
+        self.sides = self._sides()
         # Bench that the belt hides from the lamp.
         shift = np.array([*(self.lamp * self.top), 0.0])
         self.thrown = self._seen([self._belt(p, 0.0) + shift for p in laid.pieces])
@@ -223,6 +226,34 @@ class _Painter:
             heights = np.full(len(cover.outline), cover.height_mm)
             outline = np.column_stack([np.array(cover.outline), heights])
             self.covers.append((self._seen([outline]), cover))
+
+    def _sides(self) -> Shape:
+        """The long sides of the belt that the camera sees, from the top edge to the bench.
+
+        As sheets, so that a thin sliver of a finger hides the slot behind it at every level.
+        """
+        eye = to_belt(self.scene, self.camera.eye()[:2])
+        sheets = []
+        for piece, of, height in zip(self.laid.pieces, self.laid.edges, self.heights, strict=True):
+            for number, outward in ((0, -1), (1, 1)):
+                level = of.at(piece[:, 0])[number]
+                x = piece[np.abs(piece[:, 1] - level) < 1e-6, 0]
+                beyond = outward * (eye[1] - of.at(eye[:1])[number][0]) > 0
+                if len(x) == 0 or not beyond:
+                    continue
+                along = np.arange(x.min(), x.max() + 0.5, 1.0).clip(max=x.max())
+                line = np.column_stack([along, of.at(along)[number]])
+                world = to_world(self.scene, line)
+                top = np.column_stack([world, np.full(len(world), height)])
+                sheets.append(np.concatenate([top, (top * [1, 1, 0])[::-1]]))
+        return self._seen(sheets)
+
+    def _depths(self, whole: float) -> list[float]:
+        """Levels below the top, so near that no ray slips between two of them unseen."""
+        oblique = np.radians(self.camera.tilt_deg + 8)
+        step = max(SLIP_MM / np.tan(min(oblique, 1.2)), 0.25)
+        more = np.arange(DEPTHS_MM[-1] + step, whole - step / 2, step)
+        return [*(d for d in DEPTHS_MM if d < whole), *(float(d) for d in more), whole]
 
     def _groove(self, floor: float) -> tuple[Shape, Shape]:
         """The under-layer: the belt without its seam, at the floor and where it meets the bench."""
@@ -251,13 +282,13 @@ class _Painter:
         self.shade = self._slot_shade(along, across)
 
     def _slot_shade(self, along: float, across: float) -> texture.Sheet:
-        """Gap over the belt plane, near the seams; nought elsewhere. Its image: (gap, 0, 0)."""
+        """Gap over the belt's top, in and by the slots; nought elsewhere: (rows, columns, 1)."""
         per_mm = 5.0
         image = np.zeros((int(2 * across * per_mm), int(2 * along * per_mm)), np.float32)
         for one in self.laid.cuts:
             inside = one.middle[np.abs(one.middle[:, 1]) < across - 4]
             points = np.round((inside[:, :2] + [along, across]) * per_mm * 16).astype(np.int32)
-            broad = int(2 * (np.max(inside[:, 2]) / 2 + 1.0) * per_mm)
+            broad = int((np.max(inside[:, 2]) + 0.6) * per_mm)
             for k in range(0, len(points) - 3, 3):
                 gap = float(max(inside[k : k + 4, 2].mean(), 0.02))
                 cv2.line(image, points[k], points[k + 3], gap, broad, cv2.LINE_8, 4)
@@ -272,7 +303,7 @@ class _Painter:
         """World points under every EVERY-th pixel, at the heights that matter."""
         self.on_bench = self._map(0.0)
         self.on_top = [to_belt(self.scene, self._map(h)) for h in self.scene.belt.heights]
-        self.on_floor = to_belt(self.scene, self._map(self.floor))
+        self.entered = self.on_top[int(np.argmax(self.scene.belt.heights))]
 
     def _map(self, height: float | Callable[[Points], Points]) -> Points:
         at = self.margin // EVERY + 1
@@ -358,7 +389,7 @@ class _Painter:
     def _lay_belt(self, light: Plane, first: int, last: int, low: int, high: int) -> None:
         """Top faces, then their walls at growing depth, then what the slot leaves of the floor."""
         belt = self.scene.belt
-        gap = self._look(self.shade, self._spread(self.on_floor, first, last), cv2.BORDER_CONSTANT)
+        gap = self._look(self.shade, self._spread(self.entered, first, last), cv2.BORDER_CONSTANT)
         depth = self.top - self.floor
         slot = gap > 0
         # A floor's middle sees the sky between the slot's rims; an open bench sees all of it.
@@ -374,8 +405,9 @@ class _Painter:
             light += floor * under[:, None, None]
         cover = [shape.rows(low, high) for shape in self.tops]
         whole = np.minimum(sum(cover), 1)
-        walls = np.zeros_like(whole)
-        begin = 0.0
+        open_side = np.maximum(whole, self.sides.rows(low, high))
+        walls = 0.5 * (open_side - whole)
+        whole, begin = open_side, 0.0
         for finish, shape in zip(self.depths, self.walls, strict=True):
             deeper = np.maximum(whole, shape.rows(low, high))
             middle = (begin + finish) / 2

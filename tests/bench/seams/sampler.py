@@ -180,9 +180,9 @@ def _seam(size: str, belt: Belt, rng: Rng) -> Seam:
     gap = rng.uniform(0.0, 0.2) if kind < 0.12 else rng.uniform(0.2, 0.3) if kind < 0.3 else (
         0.3 + rng.gamma(1.6, 0.17)
     )  # fmt: skip
-    gap = min(max(gap, 0.03), 1.3)
+    gap = min(max(gap, 0.03), 1.3, 0.11 * pitch)
     flanks = tuple(_flank(gap * (1 + rng.normal(0, 0.05)), 0.03, rng) for _ in range(60))
-    tip = min(max(rng.uniform(0.8, 2.2), 1.4 * gap + 0.5), 0.36 * pitch)
+    tip = min(max(rng.uniform(0.8, 2.2), 1.4 * gap + 0.5), (0.28 if pitch <= 5 else 0.36) * pitch)
     # A node falls so that no sliver of a finger is left at the upper edge.
     phase = -belt.widths[0] / pitch + rng.uniform(0.25, 0.75) * rng.choice([1, -1])
     return Seam(
@@ -439,7 +439,7 @@ def _roomy(draft: Draft) -> Draft:
 def _open_finger(draft: Draft, rng: Rng) -> Draft:
     """One finger stands open far beyond the others."""
     gaps = list(draft.seam.gaps)
-    k, wide = int(rng.integers(len(gaps))), rng.uniform(0.8, 1.6)
+    k, wide = int(rng.integers(len(gaps))), min(rng.uniform(0.8, 1.6), 0.22 * draft.seam.pitch_mm)
     for flank in range(k, k + 60, int(rng.integers(6, 9))):
         gaps[flank % 60] = (wide, wide * rng.uniform(0.6, 1.0))
     return replace(_roomy(_in(draft, "seam", gaps=tuple(gaps))), hard=True)
