@@ -31,6 +31,7 @@ _MARKED_TRIES, _PLAIN_TRIES = 2, 6  # pictures that are asked which board it is
 _MOST_COLUMNS = 30
 _LEAST_MARKERS = 6
 _ROOM = 0.25  # in squares, around a corner
+_REACH = 0.01  # of the picture's longer side: wider than its blur, as far as there is room
 _OFF_SQUARES = 0.2  # of a marker from its place: a bent lens gives less, a wrong board far more
 
 
@@ -237,7 +238,7 @@ def _placed(grey: Grey, places: Array, rough: Array, room: float) -> tuple[Array
     beside = np.where(np.abs(squares - 1) < 0.01, apart, np.inf).min()
     if not np.isfinite(beside):
         return None
-    reach = int(np.clip(room * beside, 2, 12))
+    reach = int(np.clip(room * beside, 2, max(12, _REACH * max(grey.shape))))
     stop = (cv2.TERM_CRITERIA_COUNT | cv2.TERM_CRITERIA_EPS, 60, 1e-4)
     start = rough.astype(np.float32).reshape(-1, 1, 2)
     found = cv2.cornerSubPix(linear(grey), start, (reach, reach), (-1, -1), stop)

@@ -195,6 +195,21 @@ def test_a_calibration_that_does_not_fit_the_card_is_left_aside(k1: float) -> No
     assert abs(error) < 2 * relative_lens_u(used, plane.residual_px, 4000)
 
 
+def test_a_crop_of_the_same_shape_is_found_out_by_the_card() -> None:
+    """A program cut the middle out and left no trace: it looks like a smaller copy."""
+    optics = optics_of(photo(2000, 1500, said_px=None), kept())
+    assert uses_the_calibration(optics)
+    whole = of_camera(CAMERA, (4000, 3000), 1)
+    x, y = whole.centre_px
+    cut = Lens(whole.focal_px, (x - 1000, y - 750), whole.distortion)
+    inside = np.diag([0.5, 0.5, 1.0]) @ SQUARE_ON
+    middle = np.array(CARD.splice_centre_mm)
+    px = cut.bent(apply(inside, (CORNERS - middle) * 0.9 + middle))
+    _, used = plane_of_card((CORNERS - middle) * 0.9 + middle, px, 0.03, optics)
+    assert not uses_the_calibration(used)
+    assert "does not fit this photo" in used.warnings[0]
+
+
 def test_a_bent_card_is_no_reason_to_doubt_the_lens() -> None:
     optics = optics_of(photo(), kept())
     plane, used = plane_of_card(CORNERS, seen_by(optics.lens, bent_mm=1.0), 0.03, optics)
