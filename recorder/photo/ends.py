@@ -83,8 +83,7 @@ def split(edges: BeltEdges, seam: Seam) -> Ends:
             lines.append(whole_line(mine, side))
     x = sum(seam.reach_mm) / 2
     middle = float(np.mean([line.at(x) for line in lines]))
-    leaves = float(seam.flanks[0].begin[0]), float(seam.flanks[-1].end[0])
-    return Ends(lines[0], lines[1], lines[2], lines[3], x, middle, seam.reach_mm, leaves)
+    return Ends(lines[0], lines[1], lines[2], lines[3], x, middle, seam.reach_mm, seam.leaves_mm)
 
 
 def _beside(x: float, reach_mm: tuple[float, float], left: bool) -> bool:

@@ -63,13 +63,15 @@ class Flank:
 class Seam:
     """flanks: from the upper to the lower edge. reach_mm: smallest and largest x.
     tips: how many turning points lie between the edges; turns: their places (tips, 2), mm, on the
-    middle of the slot. dark: whether the slot is darker than the belt.
+    middle of the slot. leaves_mm: x at which it leaves the belt at the upper and the lower edge.
+    dark: whether the slot is darker than the belt.
     """
 
     flanks: tuple[Flank, ...]
     reach_mm: tuple[float, float]
     tips: int
     turns: Array
+    leaves_mm: tuple[float, float]
     dark: bool
 
 
@@ -121,11 +123,28 @@ def find_seam(
     light = _light(face.raster.values)
     found, candidate = _plainest(light, face)
     _no_second(found, candidate, face)
-    flanks = _flanks(candidate, found, face, upper, lower)
+    flanks, whole = _flanks(candidate, found, face, upper, lower)
     turns = _tips(flanks, candidate, found, face)
     flanks = _cut(flanks, turns)
     x = np.array([end[0] for flank in flanks for end in (flank.begin, flank.end)])
-    return Seam(flanks, (float(x.min()), float(x.max())), len(turns), turns, found.dark)
+    reach = float(x.min()), float(x.max())
+    leaves = [float(flanks[0].begin[0]), float(flanks[-1].end[0])]
+    if len(turns) > 2 and not whole[0]:
+        leaves[0] = _meets(flanks[1], float(turns[0, 1] - turns[2, 1]), upper, reach)
+    if len(turns) > 2 and not whole[1]:
+        leaves[1] = _meets(flanks[-2], float(turns[-1, 1] - turns[-3, 1]), lower, reach)
+    return Seam(flanks, reach, len(turns), turns, (leaves[0], leaves[1]), found.dark)
+
+
+def _meets(like: Flank, farther: float, edge: Line, reach: tuple[float, float]) -> float:
+    """x at which a flank beyond the last tip, of which too little shows, meets an edge: it runs
+    like the last but one, a pitch ``farther`` down.
+    """
+    off = _y_at(like, np.array(reach)) + farther - edge.along(np.array(reach))
+    if off[0] == off[1]:
+        return sum(reach) / 2
+    share = float(np.clip(off[0] / (off[0] - off[1]), 0, 1))
+    return reach[0] + share * (reach[1] - reach[0])
 
 
 def _face(
@@ -298,8 +317,10 @@ def _with_outer(turns: list[int], level: Array, need: float) -> list[int]:
 
 def _flanks(
     candidate: _Candidate, found: Lines, face: _Face, upper: Line, lower: Line
-) -> tuple[Flank, ...]:
-    """Straight lines through the course between turning points, each cut where two meet."""
+) -> tuple[tuple[Flank, ...], tuple[bool, bool]]:
+    """Straight lines through the course between turning points, each cut where two meet; and
+    whether the first and the last reach the edge of the belt.
+    """
     bounds = [0, *candidate.turns, len(candidate.x) - 1]
     pieces: list[tuple[Array, Array]] = []
     points = face.straight(np.column_stack([candidate.x, candidate.y]))
@@ -326,7 +347,7 @@ def _flanks(
     made = tuple(Flank(a, b) for a, b in pairwise([first, *joints, last]))
     if min(flank.length for flank in made) < _LEAST_FLANK_MM:
         raise Refusal(_APART)
-    return made
+    return made, (whole[0], whole[1])
 
 
 def _is_stub(piece: Array) -> bool:
@@ -389,6 +410,8 @@ def _tips(flanks: tuple[Flank, ...], candidate: _Candidate, found: Lines, face: 
         best = int(np.argmax(strength))
         if wide[best] > _FLAT_MM and strength[best] > _SHOWS * candidate.level:
             made[k] = x[best] + step * _between(strength, best), middle[best]
+        elif abs(crossing[0] - seen) > _TIP_MM:  # flanks so alike that they meet far away
+            made[k, 0] = seen
     return made
 
 
