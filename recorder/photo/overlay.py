@@ -73,7 +73,7 @@ WORDS = {
     "skew": "angle of the ends",
     "bow": "bow of the belt",
     "widest": "widest place",
-    "tip": "widest: at a tip",
+    "tip": "widest: a flank's end",
     "colour": "colour: gap, mm",
     "limit": "limit",
     "bound": "hollow: an upper bound",

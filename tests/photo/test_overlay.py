@@ -168,7 +168,7 @@ def test_a_tip_without_a_reading_is_called_so(tmp_path, monkeypatch) -> None:
     for one in (measured, tip):
         draw(photo(), seen(), one, tmp_path / "o.png")
     said = [words for words, _ in heard.texts if words.startswith("widest")]
-    assert said == ["widest place", "widest: at a tip"]
+    assert said == ["widest place", "widest: a flank's end"]
 
 
 def test_the_widest_place_is_ringed_where_it_is_and_stays_free(tmp_path, monkeypatch) -> None:
