@@ -30,8 +30,8 @@ class Shape:
         order = np.argsort(rows, kind="stable")
         self._rows = rows[order]
         self._columns = columns[order]
-        self._here = (rise * (1 - part))[order]
-        self._next = (rise * part)[order]
+        self._here = (rise * (1 - part))[order].astype(np.float32)
+        self._next = (rise * part)[order].astype(np.float32)
 
     def rows(self, first: int, last: int) -> Plane:
         """Share of each cell that lies inside, rows first..last-1: (last - first, width), 0..1."""
@@ -40,10 +40,10 @@ class Shape:
         if low == high:
             return np.zeros((height, self.width), np.float32)
         cell = (self._rows[low:high] - first) * stride + self._columns[low:high]
-        sums = np.bincount(cell, self._here[low:high], height * stride)
-        sums += np.bincount(cell + 1, self._next[low:high], height * stride)
-        kept = sums.reshape(height, stride)[:, : self.width].astype(np.float32)
-        np.cumsum(kept, axis=1, out=kept)
+        sums = np.zeros(height * stride, np.float32)
+        np.add.at(sums, cell, self._here[low:high])
+        np.add.at(sums, cell + 1, self._next[low:high])
+        kept = np.cumsum(sums.reshape(height, stride)[:, : self.width], axis=1)
         np.abs(kept, out=kept)
         return np.minimum(kept, 1, out=kept)
 

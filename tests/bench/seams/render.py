@@ -409,20 +409,29 @@ class _Painter:
         walls = 0.5 * (open_side - whole)
         whole, begin = open_side, 0.0
         for finish, shape in zip(self.depths, self.walls, strict=True):
-            deeper = np.maximum(whole, shape.rows(low, high))
-            middle = (begin + finish) / 2
+            deeper = shape.rows(low, high)
+            np.maximum(deeper, whole, out=deeper)
+            middle = np.float32((begin + finish) / 2)
             # A wall's point sees half the sky less what the other rim hides of it.
             part = np.where(slot, 0.5 - 0.5 * middle / np.hypot(middle, gap), np.float32(0.5))
-            walls += (deeper - whole) * _grown(part.astype(np.float32))
+            band = np.subtract(deeper, whole, out=whole)
+            band *= _grown(part)
+            walls += band
             whole, begin = deeper, finish
-        light *= 1 - whole
+        np.subtract(1, whole, out=whole)
+        faces = [
+            cv2.split(self._look(face, self._spread(at, first, last)))
+            for face, at in zip(self.faces, self.on_top, strict=True)
+        ]
         colour = 0.85 * np.mean(belt.colours, axis=0)
         for channel in range(3):
-            light[channel] += np.float32(colour[channel]) * walls
-        for k, share in enumerate(cover):
-            end_ = 0 if k == 0 else 1
-            face = self._look(self.faces[end_], self._spread(self.on_top[end_], first, last))
-            light += _planes(face) * share
+            plane = light[channel]
+            plane *= whole
+            plane += np.float32(colour[channel]) * walls
+            for k, share in enumerate(cover):
+                face = _grown(faces[0 if k == 0 else 1][channel])
+                face *= share
+                plane += face
 
     def _lit(self, light: Plane, first: int, last: int) -> None:
         """The lamp's slope, shadows and glare."""
@@ -472,7 +481,12 @@ def _grown(plane: Plane) -> Plane:
 
 def _planes(colours: Plane) -> Plane:
     """(rows, columns, 3) to (3, rows x FINE, columns x FINE)."""
-    return np.stack([_grown(plane) for plane in cv2.split(colours)])
+    rows, columns = colours.shape[:2]
+    grown = np.empty((3, rows * FINE, columns * FINE), np.float32)
+    for channel, plane in enumerate(cv2.split(colours)):
+        size = (columns * FINE, rows * FINE)
+        cv2.resize(plane, size, dst=grown[channel], interpolation=cv2.INTER_LINEAR)
+    return grown
 
 
 def _over(light: Plane, cover: Plane, colour: Plane) -> None:
