@@ -87,8 +87,8 @@ def test_it_says_what_is_where_in_words(tmp_path: Path, monkeypatch) -> None:
     said = [words for words, _ in heard.texts]
     assert {
         "outside", "limit 0.5 mm", "mean", "widest: 0.60 ± 0.04 mm, flank 3", "gap ± U, k = 2",
-        "upper bound, too narrow to tell", "blank: not measured", "limit: house rule 7", "photo.jpg",
-        "1", "2", "3", "4",
+        "upper bound, too narrow to tell", "blank: not measured", "limit: house rule 7",
+        "photo.jpg", "1", "2", "3", "4",
     } <= set(said)  # fmt: skip
     heard.texts.clear()
     draw_plot(seam((0.3,) * 4), tmp_path / "p.png")
