@@ -251,12 +251,17 @@ def _ends(seen: Seen, shared: Relative) -> Stated:
     found: Stated = {}
     upper, lower = edge_offsets(seen.ends)
     lines = (seen.ends.left_upper, seen.ends.left_lower)
-    for name, number, line in zip(
-        ("edge_offset_upper", "edge_offset_lower"), (upper, lower), lines, strict=True
+    names = ("edge_offset_upper", "edge_offset_lower")
+    turn = skew(seen.ends)
+    for name, number, line, leaves in zip(
+        names, (upper, lower), lines, seen.ends.leaves, strict=True
     ):
+        # Between ends at an angle the step is another at every place of the splice.
+        place = np.tan(np.radians(turn.value)) * (leaves - seen.ends.x) / np.sqrt(3)
         slant = abs(line.at(seen.ends.x) - float(seen.eye[1])) / seen.away_mm
         budget = terms(
             edge_scatter=EDGES_TOGETHER * number.u,
+            place_of_the_step=float(place),
             step_between_the_ends=slant * seen.gaps.u_step_mm,
             print_scale=number.value * shared.scale_y,
             plane_offset=number.value * shared.plane,
@@ -266,7 +271,7 @@ def _ends(seen: Seen, shared: Relative) -> Stated:
     larger = max(found, key=lambda name: abs(found[name][0].value))
     most, its_budget = found[larger]
     found["edge_offset"] = (most.model_copy(update={"value": abs(most.value)}), its_budget)
-    turn, arc = skew(seen.ends), bow(seen.edges, seen.ends)
+    arc = bow(seen.edges, seen.ends)
     turn_budget = terms(edge_scatter=EDGES_TOGETHER * turn.u, lens=LENS_ANGLE_DEG * worse)
     arc_budget = terms(edge_scatter=EDGES_TOGETHER * arc.u, lens=LENS_STEP_MM * worse)
     found["skew"] = (stated(turn.value, "deg", turn_budget), turn_budget)
