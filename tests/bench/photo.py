@@ -33,7 +33,7 @@ from tests.bench.seams.scoring import Outcome, targets
 from tests.bench.seams.shelf import put
 from tests.bench.seams.speed import rows
 
-COUNT = {"development": 120, "report": 300}
+COUNT = {"development": 80, "report": 200}
 
 
 def main() -> int:
@@ -64,7 +64,7 @@ def _arguments() -> argparse.Namespace:
     )
     add = parser.add_argument
     add("--set", choices=sorted(SEEDS), default="development")
-    add("--count", type=int, help="scenes (of each --only); default 120 or 300, with --only 12")
+    add("--count", type=int, help="scenes (of each --only); default 80 or 200, with --only 12")
     add("--first", type=int, default=0, help="number of the first scene")
     add("--only", action="append", choices=sorted({**FACTORS, **REFUSED}), metavar="FACTOR",
         help="the suite of one factor on otherwise plain photos; may be repeated. One of: "

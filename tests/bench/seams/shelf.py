@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import json
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -27,9 +28,14 @@ def put(scene: Scene, folder: Path) -> dict[str, Any]:
     light = render(scene)
     if not np.all(np.isfinite(light)):
         raise ArithmeticError(f"{scene.name}: light that is no number")
-    save(coded(light, scene.sensor, scene.light), picture, scene.camera, scene.sensor)
     made = record(scene, mark)
-    note.write_text(json.dumps(made, indent=1) + "\n", encoding="utf-8")
+    # Complete, or not there: several runs may share a folder.
+    with tempfile.TemporaryDirectory(dir=folder) as passing:
+        drawn, noted = Path(passing) / picture.name, Path(passing) / note.name
+        save(coded(light, scene.sensor, scene.light), drawn, scene.camera, scene.sensor)
+        noted.write_text(json.dumps(made, indent=1) + "\n", encoding="utf-8")
+        drawn.replace(picture)
+        noted.replace(note)
     return made
 
 
