@@ -2,6 +2,7 @@
 
 import functools
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,10 +11,12 @@ from recorder.archive.home import Home
 from recorder.errors import BadCamera, CannotCalibrate, FileMissing, InputRefused, UnknownCamera
 from recorder.flows import cameras
 from recorder.flows.camera import Kept, calibrate_folder
+from recorder.flows.process import process
+from recorder.model.measurement import SeamMeasurement
 from recorder.photo import picture
 from recorder.photo.conditions import Conditions
 from recorder.photo.optics import optics_of
-from recorder.settings import PhotoSettings
+from recorder.settings import PhotoSettings, Settings
 from tests.photo.target_shots import LENS, SIZE, VIEWS, card, shot, write
 
 # EXIF of an invented camera: make, model, focal length, the same for 35 mm film, size.
@@ -94,6 +97,22 @@ def test_a_photo_by_that_camera_is_seen_through_its_lens(
     assert optics_of(mine, conditions).lens.said == f"calibrated as {kept[1].camera.name}"
     other = picture.load(write(tmp_path / "other.jpg", drawn(0), SAID | {0x0110: "Q8"}))
     assert optics_of(other, conditions).held_out is None
+
+
+def test_a_job_is_measured_with_the_cameras_of_its_home(
+    kept: tuple[Home, Kept], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = []
+
+    def instead(
+        path: Path, conditions: Conditions, *_: Any, name: str, **__: Any
+    ) -> SeamMeasurement:
+        asked.append(conditions.cameras)
+        return SeamMeasurement(file=name, status="refused", reason="not looked at")
+
+    monkeypatch.setattr("recorder.flows.process.measure", instead)
+    process(kept[0], photos(tmp_path / "job", CHOSEN[:1]), Settings(), Silent())
+    assert asked == [(kept[1].camera,)]
 
 
 def test_a_second_calibration_puts_the_first_aside(kept: tuple[Home, Kept]) -> None:
