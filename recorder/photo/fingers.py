@@ -11,7 +11,7 @@ from recorder.photo.seam import Seam
 Array = NDArray[np.float64]
 
 # A tip is found on a raster of a quarter of a millimetre; drawn seams showed this much.
-_TIP_U_MM = 0.06
+_TIP_U_MM = 0.08
 
 
 def count_and_pitch(seam: Seam) -> tuple[int | None, Number | None]:

@@ -86,8 +86,9 @@ def draw(d: Drawn) -> Photo:
         light += cover * (np.array(colour, np.float32) * _cloth(d, plane, size)[..., None] - light)
     for line in d.lines:
         light *= (1 - (1 - line.leaves) * _cover(plane, _outlines(line), size))[..., None]
-    x, y = _places(plane, size)
-    light *= (1 + d.slope[0] * (x - 62) / 100 + d.slope[1] * (y - 82) / 100)[..., None]
+    if any(d.slope):
+        x, y = _places(plane, size)
+        light *= (1 + d.slope[0] * (x - 62) / 100 + d.slope[1] * (y - 82) / 100)[..., None]
     left, top, right, bottom = WINDOW_MM
     card = np.array([(0, 0), (124, 0), (124, 164), (0, 164), (0, 0), (left, top), (left, bottom),
                      (right, bottom), (right, top), (left, top)])  # fmt: skip

@@ -1,0 +1,79 @@
+"""How far the slot stands open at the tips of the fingers, along the belt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from recorder.photo.light import linear
+from recorder.photo.plane import Plane
+from recorder.photo.seam import Flank, Seam
+
+Array = NDArray[np.float64]
+
+_REACH_MM = 5.0  # along the belt, to both sides of a tip
+_STEP_MM = 0.1
+_LEAST_FLAT_MM = 0.6  # of a tip whose slot is looked at; a pointed one has none of its own
+_INNER = 0.5  # share of the flat, away from its corners
+
+
+@dataclass(frozen=True)
+class Tip:
+    """at: (2,) mm on the middle of the slot. number: from the upper edge, from 0, between flanks
+    ``number`` and ``number`` + 1. gap: along the belt, mm, of the light that is missing there.
+    """
+
+    at: Array
+    number: int
+    gap: float
+
+
+def open_tips(grey: NDArray[np.uint8], plane: Plane, seam: Seam, contrast: float) -> list[Tip]:
+    """Every flat tip with its gap, by the light that is missing across it.
+
+    contrast: share of the light that an open slot takes away.
+    """
+    made = []
+    for number, (at, one, other) in enumerate(
+        zip(seam.turns, seam.flanks[:-1], seam.flanks[1:], strict=True)
+    ):
+        flat = abs(float(one.end[1] - other.begin[1]))
+        if flat < _LEAST_FLAT_MM:
+            continue
+        profile = _profile(grey, plane, one, other, flat)
+        if profile is not None:
+            missing = _missing(profile)
+            made.append(Tip(at, number, missing / max(contrast, 0.2)))
+    return made
+
+
+def _profile(
+    grey: NDArray[np.uint8], plane: Plane, one: Flank, other: Flank, flat: float
+) -> Array | None:
+    """Light along the belt across a tip, averaged over the inner part of its flat."""
+    middle = (one.end + other.begin) / 2
+    x = middle[0] + np.arange(-_REACH_MM, _REACH_MM + _STEP_MM / 2, _STEP_MM)
+    y = middle[1] + np.linspace(-0.5, 0.5, max(3, round(flat / _STEP_MM / 2))) * _INNER * flat
+    places = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
+    column, row = np.round(plane.to_px(places)).astype(int).T
+    inside = (column >= 0) & (row >= 0) & (column < grey.shape[1]) & (row < grey.shape[0])
+    if not inside.all():
+        return None
+    return np.asarray(linear(grey[row, column]).reshape(len(y), len(x)).mean(axis=0), float)
+
+
+def _missing(light: Array) -> float:
+    """Millimetres of full shade about the middle, where the light falls below what lies beside."""
+    quarter = len(light) // 4
+    bank = (np.median(light[:quarter]) + np.median(light[-quarter:])) / 2
+    share = np.clip(1 - light / max(float(bank), 1e-3), 0, 1)
+    begin = int(np.argmax(share * (np.abs(np.arange(len(share)) - len(share) // 2) < quarter)))
+    dark = share > 0.15
+    low = high = begin
+    while low > 0 and dark[low - 1]:
+        low -= 1
+    while high < len(share) - 1 and dark[high + 1]:
+        high += 1
+    return float(share[max(low - 2, 0) : high + 3].sum() * _STEP_MM)
