@@ -28,6 +28,7 @@ _LARGEST_FOCAL_U = 0.02
 _LARGEST_HELD_OUT = 0.005
 _FOLDS = 3
 _OFF_TIMES, _OFF_PX = 3.0, 0.15  # a photo this much worse than the usual one is left out
+_FAR_OFF = 0.005  # of the picture's longer side
 _HUBER = 3.0
 _STEPS = 60
 _POSE = 6
@@ -104,8 +105,18 @@ def calibrate(
     good = list(sightings)
     while True:
         _enough(good, left_out)
-        bundle = _adjust(good, size_px, print_u)
+        try:
+            bundle = _adjust(good, size_px, print_u)
+        except (cv2.error, np.linalg.LinAlgError) as error:
+            raise Refusal(
+                "the shapes in the photos make no sense together; take them again, of a flat target"
+            ) from error
         usual = float(np.median(bundle.rms))
+        if not usual < _FAR_OFF * max(size_px):
+            raise Refusal(
+                f"the photos do not fit one lens and one flat target (corners are {usual:.0f} px "
+                "off); take them again, with a target that is flat and stiff"
+            )
         worst = int(np.argmax(bundle.rms))
         off = float(bundle.rms[worst])
         if off <= max(_OFF_TIMES * usual, usual + _OFF_PX):
@@ -283,7 +294,12 @@ def _held_out(good: Sequence[Sighting], size_px: tuple[int, int], print_u: float
         for sighting in good[fold::folds]:
             true = sighting.places * (1.0, bundle.shared[9])
             errors.append(_length_errors(replace(sighting, places=true), bundle.lens))
-    return float(np.sqrt(np.mean(np.concatenate(errors) ** 2)))
+    all_errors = np.concatenate(errors)
+    if not len(all_errors):
+        raise Refusal(
+            "every photo shows too little of the target to hold a length against it; show it whole"
+        )
+    return float(np.sqrt(np.mean(all_errors**2)))
 
 
 def _length_errors(sighting: Sighting, lens: Lens) -> Array:

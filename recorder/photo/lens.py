@@ -16,6 +16,7 @@ from recorder.model.camera import Camera
 Array = NDArray[np.float64]
 
 _STEPS = 12
+_SAME_PX = 0.05
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,14 @@ class Lens:
         for _ in range(_STEPS):
             ray = ray + (seen - self._moved(ray))
         return np.asarray(ray * self.focal_px + self.centre_px)
+
+    def reaches(self, px: Array) -> bool:
+        """Whether points of the photo can be straightened: a lens that folds the picture over
+        itself, as a wrong number in a file gives, has no answer.
+        """
+        with np.errstate(all="ignore"):
+            back = self.bent(self.straight(px))
+        return bool(np.all(np.abs(back - px) < _SAME_PX))
 
     @property
     def radial(self) -> Array:

@@ -91,17 +91,21 @@ def plane_of_card(mm: Array, px: Array, floor_px: float, optics: Optics) -> tupl
     """
     if optics.alone is None:
         return from_points(mm, px, floor_px, optics.lens, optics.radial_u), optics
-    lenses = (optics.lens, *optics.turned)
-    planes = [from_points(mm, px, floor_px, lens) for lens in lenses]
-    best = min(range(len(planes)), key=lambda i: planes[i].residual_px)
     alone = optics.alone
     free = from_points(mm, px, floor_px, alone.lens, alone.radial_u)
-    if planes[best].residual_px <= _WORSE * max(free.residual_px, floor_px):
-        return planes[best], replace(optics, lens=lenses[best], turned=())
+    fits = [
+        (from_points(mm, px, floor_px, lens), lens)
+        for lens in (optics.lens, *optics.turned)
+        if lens.reaches(px)
+    ]
+    plane, lens = min(fits, key=lambda fit: fit[0].residual_px, default=(None, optics.lens))
+    if plane and plane.residual_px <= _WORSE * max(free.residual_px, floor_px):
+        return plane, replace(optics, lens=lens, turned=())
+    off = f"are {plane.residual_px:.1f} px off with it" if plane else "have no place with it"
     said = (
-        f"the lens {optics.lens.said} does not fit this photo (the card's corners are "
-        f"{planes[best].residual_px:.1f} px off with it and {free.residual_px:.1f} px without); "
-        "it was not used, calibrate this camera at this focal length and distance"
+        f"the lens {optics.lens.said} does not fit this photo (the card's corners {off} and "
+        f"{free.residual_px:.1f} px without); it was not used, calibrate this camera at this focal "
+        "length and distance"
     )
     return free, replace(alone, warnings=(said, *optics.warnings, *alone.warnings))
 

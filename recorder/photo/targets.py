@@ -76,4 +76,6 @@ def sighting(name: str, photo: Picture, seen: Glance, target: Target) -> Sightin
     if found is None:
         return None
     places, px = found
+    if np.linalg.matrix_rank(places - places.mean(axis=0)) < 2:  # one row of a ChArUco board
+        return None
     return Sighting(name, places, turned_back(px, photo.size_px, photo.orientation or 1))

@@ -104,3 +104,21 @@ def test_a_target_that_is_never_flat_is_refused() -> None:
         )
     with pytest.raises(Refusal, match="flat"):
         calibrate(bent, SIZE)
+
+
+def test_photos_of_the_targets_edge_alone_are_refused() -> None:
+    """As of a ChArUco board of which two columns show: no length lies between two strips."""
+    strips = [
+        Sighting(s.name, s.places[s.places[:, 0] > 6], s.px[s.places[:, 0] > 6]) for s in seen()
+    ]
+    cut = [Sighting(s.name, s.places[:3], s.px[:3]) for s in seen()]
+    for sightings in (strips, cut):
+        with pytest.raises(Refusal):
+            calibrate(sightings, SIZE)
+
+
+def test_nonsense_is_refused() -> None:
+    rng = np.random.default_rng(1)
+    wild = [Sighting(s.name, s.places, rng.uniform(0, 700, s.px.shape)) for s in seen()]
+    with pytest.raises(Refusal):
+        calibrate(wild, SIZE)

@@ -195,6 +195,19 @@ def test_a_calibration_that_does_not_fit_the_card_is_left_aside(k1: float) -> No
     assert abs(error) < 2 * relative_lens_u(used, plane.residual_px, 4000)
 
 
+@pytest.mark.parametrize("distortion", [
+    (3.0, 0.0, 0.0, 0.0, 0.0), (-3.0, 0.0, 0.0, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0, 500.0),
+    (1e6, 1e6, 0.0, 0.0, 0.0),
+])  # fmt: skip
+def test_a_calibration_without_sense_is_left_aside(distortion: tuple[float, ...]) -> None:
+    named = CAMERA.model_copy(update={"distortion": distortion})
+    optics = optics_of(photo(), Conditions(camera=named))
+    plane, used = plane_of_card(CORNERS, seen_by(of_camera(CAMERA, (4000, 3000), 1)), 0.03, optics)
+    assert not uses_the_calibration(used)
+    assert plane.residual_px < 0.5
+    assert "does not fit this photo" in used.warnings[0]
+
+
 def test_a_crop_of_the_same_shape_is_found_out_by_the_card() -> None:
     """A program cut the middle out and left no trace: it looks like a smaller copy."""
     optics = optics_of(photo(2000, 1500, said_px=None), kept())
