@@ -50,7 +50,7 @@ _TIES = 4.0  # pixels that texture and JPEG tie together: this many count as one
 _LEAN_U = 0.04  # of the light over a millimetre
 _LEAST_WINDOWS = 6
 _LEAST_FLANK_MM = 0.5
-_LEAST_GOOD = 0.6  # share of windows that must be read
+_LEAST_GOOD, _LEAST_GOOD_OF_FLANK = 0.5, 0.3  # share of windows that must be read
 _BURNT_WINDOWS = 0.03  # share of all windows in which the belt may be burnt out
 _FIRST_HALF_WIDTH_MM, _LEAST_HALF_WIDTH_MM, _MOST_HALF_WIDTH_MM = 1.1, 0.5, 2.2
 _WIDEST_MM = 2.6
@@ -163,13 +163,14 @@ def measure_gaps(face: Face, seam: Seam) -> GapProfile:
     """Gap in every window along the flanks, tips left out; raises Refusal when too few fit."""
     off_belt = _off_belt(face)
     flanks = [flank for flank in seam.flanks if flank.length > _LEAST_FLANK_MM]
+    half = np.full(len(flanks), _FIRST_HALF_WIDTH_MM)
     for _ in range(2):
-        windows, index = _windows(flanks, np.full(len(flanks), _FIRST_HALF_WIDTH_MM), _FIRST_MM)
+        windows, index = _windows(flanks, half, _FIRST_MM)
         look = _look(face, windows, index, off_belt, first=True)
         slots = _fit(look, *_prior(look))
         good = _good(look, slots, _FIRST_NEAR_MM)
         flanks = [_straightened(flank, k, look, slots, good) for k, flank in enumerate(flanks)]
-    half = _half_widths(len(flanks), look, slots, good)
+        half = _half_widths(len(flanks), look, slots)
     windows, index = _windows(flanks, half, WINDOW_MM)
     look = _look(face, windows, index, off_belt)
     _not_burnt(face, look)
@@ -405,14 +406,15 @@ def _straightened(
     return Flank(flank.begin + level * normal, flank.end + (level + slope * flank.length) * normal)
 
 
-def _half_widths(flanks: int, look: _Look, slots: _Slots, good: NDArray[np.bool_]) -> Array:
+def _half_widths(flanks: int, look: _Look, slots: _Slots) -> Array:
     """(flanks,) mm: as narrow as gap, blur and banks allow, so that the tips come into view."""
     gap, sigma = slots.gap * look.mm, look.sigma * look.mm
     need = gap / 2 + 3.5 * sigma + np.maximum(0.3, 5 * look.mm)
+    told = (np.abs(slots.place) < look.near_px) & (gap > 0) & (gap < _WIDEST_MM)
     half = np.full(flanks, _FIRST_HALF_WIDTH_MM)
     for k in range(flanks):
-        mine = need[(look.flank == k) & good]
-        half[k] = float(mine.max()) if len(mine) else _FIRST_HALF_WIDTH_MM
+        mine = need[(look.flank == k) & told]
+        half[k] = float(np.percentile(mine, 80)) if len(mine) else _FIRST_HALF_WIDTH_MM
     return np.asarray(np.clip(half, _LEAST_HALF_WIDTH_MM, _MOST_HALF_WIDTH_MM), float)
 
 
@@ -439,7 +441,7 @@ def _unread(flanks: list[Flank], look: _Look, good: NDArray[np.bool_]) -> list[i
     found = []
     for k, flank in enumerate(flanks):
         mine = look.flank == k
-        if flank.length > 0.6 * usual and good[mine].sum() < 0.4 * mine.sum():
+        if flank.length > 0.6 * usual and good[mine].sum() < _LEAST_GOOD_OF_FLANK * mine.sum():
             found.append(k)
     return found
 

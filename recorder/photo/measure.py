@@ -27,7 +27,7 @@ from recorder.photo.seam import find_seam
 from recorder.photo.seen import Seen
 
 LEAST_PX_PER_MM = 5.0
-LARGEST_BLUR_MM = 0.20
+LARGEST_BLUR_MM = 0.32
 LARGEST_BLUR_PX = 4.0
 
 

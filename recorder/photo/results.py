@@ -139,6 +139,7 @@ def _gaps(seen: Seen, shared: Relative, trend: Trend) -> Stated:
     largest = _gap_budget(
         value, top, seen, shared,
         fit_and_scatter=WINDOW_TOGETHER * (trend.u_tip if at_tip else trend.u_seen),
+        variation_within_a_stretch=trend.scatter,
         tips_not_seen=UNSEEN * abs(trend.tip - trend.seen) if at_tip else 0.0,
     )  # fmt: skip
     # By turns the higher end is on either side, so that a step nearly leaves the mean alone.

@@ -43,14 +43,14 @@ class FlankRun:
 @dataclass(frozen=True)
 class Trend:
     """flanks: runs by the index of their flank. smoothed: (points,) gap of each window.
-    noise: standard deviation of a window. seen: the largest gap in the windows, at (x, y) on flank.
+    scatter: standard deviation of a window against its neighbours. seen: the largest gap in the windows, at (x, y) on flank.
     tip: the largest gap at an end of a flank, where no window lies. u_seen, u_tip: from scatter.
     mean, u_mean: along the whole seam.
     """
 
     flanks: dict[int, FlankRun]
     smoothed: Array
-    noise: float
+    scatter: float
     seen: float
     u_seen: float
     tip: float
@@ -68,7 +68,8 @@ def trend_of(profile: GapProfile) -> Trend:
     gap = np.array([p.gap for p in points])
     flank = np.array([p.flank for p in points])
     own = np.array([p.u for p in points])
-    noise = np.hypot(_NOISE_PER_U * own, _NOISE_PER_SCATTER * _scatter(gap, flank))
+    scatter = _scatter(gap, flank)
+    noise = np.hypot(_NOISE_PER_U * own, _NOISE_PER_SCATTER * scatter)
     numbers = sorted(set(flank.tolist()))
     lines = [_line(profile, k, gap[flank == k], noise[flank == k]) for k in numbers]
     level, level_u = _believed(np.array([line.level for line in lines]),
@@ -111,7 +112,7 @@ def trend_of(profile: GapProfile) -> Trend:
     return Trend(
         flanks=runs,
         smoothed=smoothed,
-        noise=float(np.median(noise)),
+        scatter=scatter,
         seen=worst.largest,
         u_seen=float(np.hypot(worst.u, at_noise / np.sqrt(_TOGETHER))),
         tip=max(run.begin, run.end),
