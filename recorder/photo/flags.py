@@ -16,7 +16,7 @@ from recorder.photo.light import linear
 from recorder.photo.plane import Plane
 from recorder.photo.rectified import Raster, rectify
 from recorder.photo.seam import Seam
-from recorder.photo.tips import Tip, open_tips
+from recorder.photo.tips import Tip
 
 Array = NDArray[np.float64]
 
@@ -27,6 +27,7 @@ _PULLED = 0.5  # of the gap that a finger pulled back would have along its flank
 _TONE = 0.15  # step in light between the two ends
 _SPOT = 0.12  # step in light of a spot at the splice
 _LEAST_SPOT_MM2 = 10.0
+_JOINED_MM = 3.0  # pieces so near to each other are one
 _BESIDE_MM = 5.0  # of the seam's reach, where press and heat act
 _AT_SPLICE = 0.85  # share of a spot that lies there; a shadow goes on
 _STEP_MM = 0.5
@@ -51,10 +52,10 @@ def notices(
     window_mm: tuple[float, float, float, float],
     seam: Seam,
     gaps: GapProfile,
+    tips: list[Tip],
     ends: Ends,
 ) -> tuple[Notice, ...]:
-    """In order along the seam, steps in brightness last."""
-    tips = open_tips(grey, plane, seam, gaps.contrast) if seam.dark else []
+    """In order along the seam, steps in brightness last. tips: those that stand open."""
     fingers = [*_open_fingers(gaps), *_open_at_tips(tips, gaps)]
     fingers.sort(key=lambda notice: 0.0 if notice.at is None else float(notice.at[1]))
     return (*fingers, *_steps(grey, plane, window_mm, seam, gaps, ends))
@@ -147,11 +148,18 @@ def _tone(raster: Raster, seam: Seam, gaps: GapProfile, ends: Ends) -> Array:
     seam_px = np.zeros(light.shape, np.uint8)
     widest = max(point.gap for point in gaps.points)
     thick = max(1, round((2 * _SLOT_MM + widest) / _STEP_MM))
-    for flank in seam.flanks:
-        ends_mm = np.array([flank.begin, flank.end])
-        line = np.column_stack([raster.column(ends_mm[:, 0]), raster.row(ends_mm[:, 1])])
+    edges = np.array([upper, lower])
+    stubs = [  # what goes on past the last tips, too short to be read
+        (tip, (at, float(np.interp(at, x, edge))))
+        for tip, at, edge in zip(
+            (seam.flanks[0].begin, seam.flanks[-1].end), seam.leaves_mm, edges, strict=True
+        )
+    ]
+    for ends_mm in [*((flank.begin, flank.end) for flank in seam.flanks), *stubs]:
+        at_x, at_y = np.array(ends_mm).T
+        line = np.column_stack([raster.column(at_x), raster.row(at_y)])
         cv2.polylines(seam_px, [np.round(line).astype(np.int32)], False, 1, thickness=thick)
-    for at in seam.turns:
+    for at in [seam.flanks[0].begin, *seam.turns, seam.flanks[-1].end]:
         place = round(float(raster.column(at[0]))), round(float(raster.row(at[1])))
         cv2.circle(seam_px, place, round(2.5 / _STEP_MM), 1, -1)
     use = (belt & (seam_px == 0)).astype(np.float64)
@@ -209,10 +217,13 @@ def _spots(
     """Spots of one sign that lie at the splice and nowhere else."""
     for sign, words in ((-1, "darker: perhaps burnt"), (1, "brighter: perhaps flash")):
         spots = (np.nan_to_num(sign * rest) > limit).astype(np.uint8)
-        count, labels, stats, centres = cv2.connectedComponentsWithStats(spots, connectivity=8)
+        # the seam cuts a spot, and a shadow, into pieces
+        size = round(_JOINED_MM / _STEP_MM) | 1
+        joined = cv2.morphologyEx(spots, cv2.MORPH_CLOSE, np.ones((size, size), np.uint8))
+        count, labels, _, centres = cv2.connectedComponentsWithStats(joined, connectivity=8)
         for k in range(1, count):
-            area = stats[k, cv2.CC_STAT_AREA] * _STEP_MM**2
-            mine = labels == k
+            mine = (labels == k) & (spots > 0)
+            area = mine.sum() * _STEP_MM**2
             if area < _LEAST_SPOT_MM2 or mine[:, at_splice].sum() < _AT_SPLICE * mine.sum():
                 continue
             share = 100 * abs(np.expm1(float(np.median(rest[mine]))))

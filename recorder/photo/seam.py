@@ -33,6 +33,7 @@ _FLANK_UNBROKEN = 0.5
 _LEAST_FLANK_MM = 1.0
 _LEAST_LEVEL = 0.03  # of the light
 _SECOND = 0.3  # contrast of a second seam in that of the first, from where both may be the seam
+_ROUNDED_MM = 1.5  # a course cuts the corners beside a tip so far along the belt
 _TIP_MM = 2.0  # a tip is looked for so far along the belt
 _FLAT_MM = 0.5  # a tip less broad is a point
 
@@ -361,7 +362,8 @@ def _off_the_tips(points: Array) -> Array:
     if high - low < _LEAST_FINGER_MM:
         trim = max(1, round(0.12 * len(points)))
         return points[trim:-trim]
-    between = (points[:, 0] > low + 0.1 * (high - low)) & (points[:, 0] < high - 0.1 * (high - low))
+    trim = max(0.1 * (high - low), min(_ROUNDED_MM, 0.25 * (high - low)))
+    between = (points[:, 0] > low + trim) & (points[:, 0] < high - trim)
     return points[between] if between.sum() >= 3 else points
 
 

@@ -16,6 +16,8 @@ Array = NDArray[np.float64]
 _REACH_MM = 5.0  # along the belt, to both sides of a tip
 _STEP_MM = 0.1
 _LEAST_FLAT_MM = 0.6  # of a tip whose slot is looked at; a pointed one has none of its own
+_SHADE = 0.15  # share of the light that is missing, from where it counts as the slot
+_UNEVEN = 0.2  # of the light beside a tip
 _INNER = 0.5  # share of the flat, away from its corners
 
 
@@ -43,8 +45,8 @@ def open_tips(grey: NDArray[np.uint8], plane: Plane, seam: Seam, contrast: float
         if flat < _LEAST_FLAT_MM:
             continue
         profile = _profile(grey, plane, one, other, flat)
-        if profile is not None:
-            missing = _missing(profile)
+        missing = None if profile is None else _missing(profile)
+        if missing is not None:
             made.append(Tip(at, number, missing / max(contrast, 0.2)))
     return made
 
@@ -64,16 +66,24 @@ def _profile(
     return np.asarray(linear(grey[row, column]).reshape(len(y), len(x)).mean(axis=0), float)
 
 
-def _missing(light: Array) -> float:
-    """Millimetres of full shade about the middle, where the light falls below what lies beside."""
-    quarter = len(light) // 4
-    bank = (np.median(light[:quarter]) + np.median(light[-quarter:])) / 2
-    share = np.clip(1 - light / max(float(bank), 1e-3), 0, 1)
-    begin = int(np.argmax(share * (np.abs(np.arange(len(share)) - len(share) // 2) < quarter)))
-    dark = share > 0.15
-    low = high = begin
+def _missing(light: Array) -> float | None:
+    """Millimetres of full shade about the middle, where the light falls below that of the belt on
+    the same side; None where that is too uneven to say, as in the border of a shadow.
+    """
+    count, half = len(light), len(light) // 2
+    near = np.abs(np.arange(count) - half) < half // 2
+    darkest = int(np.argmin(np.where(near, light, np.inf)))
+    sides = light[: half // 2], light[-(half // 2) :]
+    if any(
+        float(np.ptp(np.percentile(side, (10, 90)))) > _UNEVEN * np.median(side) for side in sides
+    ):
+        return None
+    bank = np.where(np.arange(count) < darkest, np.median(sides[0]), np.median(sides[1]))
+    share = np.clip(1 - light / np.maximum(bank, 1e-3), 0, 1)
+    dark = share > _SHADE
+    low = high = darkest
     while low > 0 and dark[low - 1]:
         low -= 1
-    while high < len(share) - 1 and dark[high + 1]:
+    while high < count - 1 and dark[high + 1]:
         high += 1
     return float(share[max(low - 2, 0) : high + 3].sum() * _STEP_MM)
