@@ -343,8 +343,8 @@ def _flanks(
     if not pieces:
         raise Refusal("the seam is too short to measure; show it from belt edge to belt edge")
     joints = [_cross(pieces[i], pieces[i + 1]) for i in range(len(pieces) - 1)]
-    first = _reach_edge(pieces[0], upper) if whole[0] else points[bounds[1]]
-    last = _reach_edge(pieces[-1], lower) if whole[1] else points[bounds[-2]]
+    first = _reach_edge(pieces[0], upper) if whole[0] else _foot(pieces[0], points[bounds[1]])
+    last = _reach_edge(pieces[-1], lower) if whole[1] else _foot(pieces[-1], points[bounds[-2]])
     made = tuple(Flank(a, b) for a, b in pairwise([first, *joints, last]))
     if min(flank.length for flank in made) < _LEAST_FLANK_MM:
         raise Refusal(_APART)
@@ -385,6 +385,12 @@ def _cross(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array:
     (p, u), (q, v) = one, other
     t = np.linalg.lstsq(np.column_stack([u, -v]), q - p, rcond=None)[0]
     return np.asarray(p + u * t[0])
+
+
+def _foot(piece: tuple[Array, Array], tip: Array) -> Array:
+    """The end of a flank beside a tip on whose middle the course turned."""
+    centre, along = piece
+    return np.asarray(centre + ((tip[0] - centre[0]) / (along[0] or 1e-9)) * along)
 
 
 def _reach_edge(piece: tuple[Array, Array], edge: Line) -> Array:
