@@ -14,6 +14,7 @@ from recorder.photo.belt import find_edges
 from recorder.photo.conditions import Conditions
 from recorder.photo.ends import level, split, whole_line
 from recorder.photo.exposure import burnt
+from recorder.photo.flags import notices
 from recorder.photo.gap import Face, measure_gaps
 from recorder.photo.heights import levelled
 from recorder.photo.optics import Optics, optics_of
@@ -25,6 +26,7 @@ from recorder.photo.refusal import Refusal
 from recorder.photo.results import results
 from recorder.photo.seam import find_seam
 from recorder.photo.seen import Seen
+from recorder.photo.tips import open_tips
 
 LEAST_PX_PER_MM = 5.0
 LARGEST_BLUR_MM = 0.32
@@ -92,7 +94,19 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     eye = eye_mm(plane, card.optics.focal_px, np.array(lens.centre_px))
     gaps = levelled(gaps, eye)
     ends = level(ends, gaps.step_mm, eye)
-    return Seen(card, plane, edges, seam, gaps, ends, card.optics, eye)
+    tips = open_tips(grey, plane, seam, gaps.contrast) if seam.dark else []
+    return Seen(
+        card=card,
+        plane=plane,
+        edges=edges,
+        seam=seam,
+        gaps=gaps,
+        ends=ends,
+        tips=tuple(tips),
+        notices=notices(grey, plane, window, seam, gaps, tips, ends),
+        optics=card.optics,
+        eye=eye,
+    )
 
 
 def _belt_plane(card: FoundCard, conditions: Conditions, optics: Optics) -> Plane:

@@ -235,17 +235,19 @@ def _usable(plane: Plane, centre: Array, px: Array) -> None:
         )
 
 
-def _frames(squares: Array, trim: float) -> tuple[Frames, Array]:
+def _frames(squares: Array, trim: float, sigma_px: float) -> tuple[Frames, Array]:
     """Windows over the four sides of n markers (n, 4, 2), in order; (4n,) pixels of a module.
 
-    trim: share of a side at each end that the neighbouring side would reach into.
+    trim: share of a side at each end that the neighbouring side would reach into. sigma_px: blur,
+    by which the bits of the marker and what lies beyond its white reach into a window.
     """
     begin, end = squares.reshape(-1, 2), np.roll(squares, -1, axis=1).reshape(-1, 2)
     length = np.linalg.norm(end - begin, axis=1)
     along = (end - begin) / length[:, None]
     outward = np.column_stack([along[:, 1], -along[:, 0]])  # the corners run clockwise
     module = length / MODULES
-    frames = Frames((begin + end) / 2, along, outward, length / 2 - trim * length, 0.8 * module)
+    half_width = np.clip(module - 2.7 * sigma_px, 0.45 * module, 0.8 * module)
+    frames = Frames((begin + end) / 2, along, outward, length / 2 - trim * length, half_width)
     return frames, module
 
 
@@ -261,7 +263,7 @@ def _sides(
 ) -> _Sides:
     """The sides of markers whose corners (n, 4, 2) are known to a pixel or two."""
     n = len(squares)
-    whole, module = _frames(squares, _TRIM)
+    whole, module = _frames(squares, _TRIM, sigma_px)
     pieces = _cut(whole, _PIECES)
     strips = read(grey, pieces, bin_px=_SIDE_BIN_PX)
     fits = fit_steps(strips, response, np.full(len(pieces), max(sigma_px, 0.5)), 1.0)
@@ -319,7 +321,7 @@ def _outside(frames: Frames, module: Array) -> Frames:
 
 def _response(grey: NDArray[np.uint8], sides: _Sides) -> Response:
     """What the camera makes of edges, from whole sides beside paper that is not burnt out."""
-    whole, _ = _frames(sides.corners(), _TRIM)
+    whole, _ = _frames(sides.corners(), _TRIM, float(np.median(sides.blur)))
     fit = (sides.sound[:, None] & (sides.burnt <= BURNT_SHARE)).ravel()
     chosen = np.flatnonzero(fit)
     if len(chosen) < _SOUND_SIDES:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +12,7 @@ from recorder.model.measurement import (
     LIMITED_AS,
     BudgetTerm,
     Decision,
+    Flag,
     FlankGap,
     GapReading,
     Limit,
@@ -25,6 +26,7 @@ from recorder.model.measurement import (
 from recorder.model.uncertainty import probability_of_conformity
 from recorder.photo.budget import (
     EDGES_TOGETHER,
+    FLAT_TIP_MM,
     LENS_ANGLE_DEG,
     LENS_LOCAL,
     LENS_STEP_MM,
@@ -50,7 +52,7 @@ from recorder.photo.ends import (
     skew,
     splice_width,
 )
-from recorder.photo.fingers import count_and_pitch
+from recorder.photo.fingers import count_and_pitch, finger_length
 from recorder.photo.gap import GapPoint
 from recorder.photo.heights import WALL_SHARE
 from recorder.photo.seen import Seen
@@ -69,20 +71,23 @@ def results(file: str, seen: Seen, conditions: Conditions) -> SeamMeasurement:
     all_stated |= _gaps(seen, shared, trend)
     all_stated |= _widths(seen, shared)
     all_stated |= _ends(seen, shared)
-    fingers, pitch = count_and_pitch(seen.seam)
+    fingers, pitch = count_and_pitch(replace(seen.seam, flanks=seen.gaps.flanks))
     if pitch is not None:
-        all_stated |= {"finger_pitch": _length(pitch, shared.scale_y, seen, shared)}
+        all_stated["finger_pitch"] = _length(pitch, shared.scale_y, shared)
+    length = finger_length(seen.seam)
+    if length is not None:
+        all_stated["finger_length"] = _length(length, shared.scale_x, shared)
     numbers = {name: number for name, (number, _) in all_stated.items()}
     decisions = decisions_on(numbers, conditions.limits)
-    at = trend.tip_at if trend.tip > trend.seen else trend.at
     return SeamMeasurement.model_validate(
         {
             "file": file,
             "status": "measured",
-            "gap_max_at": _place(seen, np.array(at)),
+            "gap_max_at": _place(seen, _widest(seen, trend).at),
             "gap_profile": tuple(_profile(seen, shared)),
             "flanks": tuple(_flanks(seen, shared, trend)),
             "finger_count": fingers,
+            "flags": tuple(_flags(seen)),
             "scale_px_per_mm": seen.plane.scale_px_per_mm(_centre(seen)),
             "decision": worst(decisions.values()),
             "decisions": decisions,
@@ -130,17 +135,43 @@ def _gap_budget(
     )
 
 
+@dataclass(frozen=True)
+class _Widest:
+    """The largest gap: where it is, from scatter alone; unseen: how much of it no window shows.
+    in_tip: across a flat tip, which is read by the light that it takes away.
+    """
+
+    gap: float
+    u: float
+    unseen: float
+    at: Array
+    in_tip: bool = False
+
+
+def _widest(seen: Seen, trend: Trend) -> _Widest:
+    """In the windows, where a flank runs on towards a tip, or in a flat tip that stands open."""
+    found = _Widest(trend.seen, trend.u_seen, 0.0, np.array(trend.at))
+    if trend.tip > trend.seen:
+        found = _Widest(trend.tip, trend.u_tip, trend.tip - trend.seen, np.array(trend.tip_at))
+    told = [notice.at for notice in seen.notices if notice.at is not None]
+    flagged = (tip for tip in seen.tips if any(np.array_equal(tip.at, at) for at in told))
+    tip = max(flagged, key=lambda tip: tip.gap, default=None)
+    if tip is not None and tip.gap > found.gap:
+        found = _Widest(tip.gap, FLAT_TIP_MM, 0.0, tip.at, in_tip=True)
+    return found
+
+
 def _gaps(seen: Seen, shared: Relative, trend: Trend) -> Stated:
     """The largest gap and the mean along the seam."""
     points = seen.gaps.points
     top = next(p for p in points if (p.x, p.y) == trend.at)
-    value = max(trend.seen, trend.tip)
-    at_tip = trend.tip > trend.seen
+    widest = _widest(seen, trend)
+    value = widest.gap
     largest = _gap_budget(
         value, top, seen, shared,
-        fit_and_scatter=WINDOW_TOGETHER * (trend.u_tip if at_tip else trend.u_seen),
+        fit_and_scatter=widest.u if widest.in_tip else WINDOW_TOGETHER * widest.u,
         variation_within_a_stretch=trend.scatter,
-        tips_not_seen=UNSEEN * abs(trend.tip - trend.seen) if at_tip else 0.0,
+        tips_not_seen=UNSEEN * widest.unseen,
     )  # fmt: skip
     # By turns the higher end is on either side, so that a step nearly leaves the mean alone.
     usual = replace(_usual(points), slant=float(np.mean([p.slant for p in points])))
@@ -205,6 +236,12 @@ def _flanks(seen: Seen, shared: Relative, trend: Trend) -> Iterator[FlankGap]:
             gap_mean=bounded(mean, usual.sigma),
             gap_max=bounded(most, usual.sigma),
         )
+
+
+def _flags(seen: Seen) -> Iterator[Flag]:
+    for notice in seen.notices:
+        at = None if notice.at is None else _place(seen, notice.at)
+        yield Flag(kind=notice.kind, text=notice.text, at=at)
 
 
 def _place(seen: Seen, mm: Array) -> Place:
@@ -281,7 +318,7 @@ def _ends(seen: Seen, shared: Relative) -> Stated:
 
 
 def _length(
-    number: Number, scale: float, seen: Seen, shared: Relative
+    number: Number, scale: float, shared: Relative
 ) -> tuple[Measurement, tuple[BudgetTerm, ...]]:
     """A length on the seam. scale: relative uncertainty of the print along it."""
     budget = terms(

@@ -9,11 +9,13 @@ from numpy.typing import NDArray
 
 from recorder.photo.belt import BeltEdges
 from recorder.photo.ends import Ends
+from recorder.photo.flags import Notice
 from recorder.photo.gap import GapProfile
 from recorder.photo.optics import Optics
 from recorder.photo.plane import Plane
 from recorder.photo.reference import FoundCard
 from recorder.photo.seam import Seam
+from recorder.photo.tips import Tip
 
 Array = NDArray[np.float64]
 
@@ -21,6 +23,7 @@ Array = NDArray[np.float64]
 @dataclass(frozen=True)
 class Seen:
     """plane: of the belt's top, in whose millimetres edges, seam, gaps and ends are.
+    tips: that are flat, with the gap there. notices: what a person should look at.
     optics: what was known of the camera. eye: (3,) where the camera was: along and across
     the belt, and its height above it, mm.
     """
@@ -31,6 +34,8 @@ class Seen:
     seam: Seam
     gaps: GapProfile
     ends: Ends
+    tips: tuple[Tip, ...]
+    notices: tuple[Notice, ...]
     optics: Optics
     eye: Array
 

@@ -43,7 +43,8 @@ class FlankRun:
 @dataclass(frozen=True)
 class Trend:
     """flanks: runs by the index of their flank. smoothed: (points,) gap of each window.
-    scatter: standard deviation of a window against its neighbours. seen: the largest gap in the windows, at (x, y) on flank.
+    scatter: standard deviation of a window against its neighbours.
+    seen: the largest gap in the windows, at (x, y) on flank.
     tip: the largest gap at an end of a flank, where no window lies. u_seen, u_tip: from scatter.
     mean, u_mean: along the whole seam.
     """
