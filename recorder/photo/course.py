@@ -125,6 +125,7 @@ def _step(
     dx, dy = np.round(np.array([along[1], -along[0]]) * reach).astype(int)
     change = _moved(np.asarray(mean, np.float32), -dx, -dy) - _moved(mean, dx, dy)
     part = np.clip(change / (tones[1] - tones[0]), 0, 1)
+    part[:, : 2 * reach] = part[:, -2 * reach :] = 0.0  # nothing lies beyond to compare with
     return np.asarray(part * 0.5 * abs(tones[1] - tones[0]) / max(tones), np.float32)
 
 

@@ -94,7 +94,8 @@ def look(photo: picture.Picture, conditions: Conditions) -> Seen:
     eye = eye_mm(plane, card.optics.focal_px, np.array(lens.centre_px))
     gaps = levelled(gaps, eye)
     ends = level(ends, gaps.step_mm, eye)
-    tips = open_tips(grey, plane, seam, gaps.contrast) if seam.dark else []
+    usual = float(np.median([point.gap for point in gaps.points]))
+    tips = open_tips(grey, plane, seam, gaps.contrast, usual) if seam.dark else []
     return Seen(
         card=card,
         plane=plane,

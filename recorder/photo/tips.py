@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 
 _REACH_MM = 5.0  # along the belt, to both sides of a tip
 _STEP_MM = 0.1
-_LEAST_FLAT_MM = 0.6  # of a tip whose slot is looked at; a pointed one has none of its own
+_LEAST_FLAT_MM = 0.4  # of a tip beyond the gap of its flanks; a pointed one has no slot of its own
 _SHADE = 0.15  # share of the light that is missing, from where it counts as the slot
 _UNEVEN = 0.2  # of the light beside a tip
 _INNER = 0.5  # share of the flat, away from its corners
@@ -32,17 +32,20 @@ class Tip:
     gap: float
 
 
-def open_tips(grey: NDArray[np.uint8], plane: Plane, seam: Seam, contrast: float) -> list[Tip]:
+def open_tips(
+    grey: NDArray[np.uint8], plane: Plane, seam: Seam, contrast: float, usual_mm: float
+) -> list[Tip]:
     """Every flat tip with its gap, by the light that is missing across it.
 
-    contrast: share of the light that an open slot takes away.
+    contrast: share of the light that an open slot takes away. usual_mm: gap of the flanks, whose
+    slots run together beside a tip that is not broader than they are.
     """
     made = []
     for number, (at, one, other) in enumerate(
         zip(seam.turns, seam.flanks[:-1], seam.flanks[1:], strict=True)
     ):
         flat = abs(float(one.end[1] - other.begin[1]))
-        if flat < _LEAST_FLAT_MM:
+        if flat < _LEAST_FLAT_MM + usual_mm:
             continue
         profile = _profile(grey, plane, one, other, flat)
         missing = None if profile is None else _missing(profile)

@@ -42,7 +42,7 @@ def seen(shown: Drawn, gaps: dict[int, float] | None = None) -> tuple[Notice, ..
     upper, lower = (tuple(EdgePoint(a, line.at(a), 0.01, 0.1) for a in x) for line in edges)
     ends = split(BeltEdges(upper, lower), seam)
     found = profile(seam, gaps or {})
-    tips = open_tips(photo.grey, photo.plane, seam, found.contrast)
+    tips = open_tips(photo.grey, photo.plane, seam, found.contrast, 0.4)
     return notices(photo.grey, photo.plane, WINDOW_MM, seam, found, tips, ends)
 
 
