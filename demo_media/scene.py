@@ -46,7 +46,7 @@ class Scene:
     print_scale: tuple[float, float] = (1.0, 1.0)
     card_shift_mm: tuple[float, float] = (0.0, 0.0)
     card_turn_deg: float = 0.0
-    card_thickness_mm: float = 0.2
+    card_thickness_mm: float = 0.15
 
 
 def truth(scene: Scene) -> dict[str, float]:

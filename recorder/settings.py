@@ -21,7 +21,7 @@ Read = TypeVar("Read", bound=Value)
 # Common practice, no source: a home sets its own.
 _HOUSE = "house default, common practice, set your own"
 # A sheet of paper on thin card, as the printed sheet asks for: common practice, no source.
-CARD_THICKNESS_MM = 0.2
+CARD_THICKNESS_MM = 0.15
 
 HOUSE_LIMITS = (
     Limit(name="finger_gap", high=0.5, source=_HOUSE),

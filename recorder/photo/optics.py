@@ -18,7 +18,7 @@ from recorder.model.camera import Camera
 from recorder.photo.conditions import Conditions
 from recorder.photo.lens import Lens, of_camera
 from recorder.photo.picture import Picture
-from recorder.photo.plane import Plane, from_points
+from recorder.photo.plane import Plane, focal_of, from_points
 
 Array = NDArray[np.float64]
 
@@ -28,6 +28,9 @@ _FRAME_MM = 36.0
 _U_CALIBRATED, _U_SAID, _U_USUAL = 0.01, 0.05, 0.20
 # k1 and k2 of a lens that nobody calibrated, as wide as to let the card tell them.
 _RADIAL_U = (0.3, 0.1)
+# Of the logarithm of a focal length by perspective: no better than this, since optical centre and
+# lens are guessed, and not believed when farther than that from what a camera says or usually has.
+_FOCAL_FLOOR, _FOCAL_APART = 0.10, 0.45
 _SAME_FOCAL = 0.02  # EXIF rounds focal lengths
 _SAME_ZOOM = 0.01
 
@@ -52,6 +55,7 @@ class Optics:
     alone: what the card has to tell without the calibration; None without one.
     cropped: the photo is a part of a picture, so that nobody knows where its lens looked.
     warnings: for the person who reads the measurement.
+    perspective_px: focal length when the card's perspective was asked too.
     """
 
     lens: Lens
@@ -62,10 +66,11 @@ class Optics:
     alone: Optics | None = None
     cropped: bool = False
     warnings: tuple[str, ...] = ()
+    perspective_px: float | None = None
 
     @property
     def focal_px(self) -> float:
-        return sum(self.lens.focal_px) / 2
+        return self.perspective_px or sum(self.lens.focal_px) / 2
 
 
 def optics_of(photo: Picture, conditions: Conditions) -> Optics:
@@ -90,7 +95,8 @@ def plane_of_card(mm: Array, px: Array, floor_px: float, optics: Optics) -> tupl
     as for ``from_points``. Raises ValueError for points that fix no plane.
     """
     if optics.alone is None:
-        return from_points(mm, px, floor_px, optics.lens, optics.radial_u), optics
+        told = from_points(mm, px, floor_px, optics.lens, optics.radial_u)
+        return told, _with_focal(told, optics)
     alone = optics.alone
     free = from_points(mm, px, floor_px, alone.lens, alone.radial_u)
     fits = [
@@ -107,7 +113,32 @@ def plane_of_card(mm: Array, px: Array, floor_px: float, optics: Optics) -> tupl
         f"{free.residual_px:.1f} px without); it was not used, calibrate this camera at this focal "
         "length and distance"
     )
-    return free, replace(alone, warnings=(said, *optics.warnings, *alone.warnings))
+    alone = replace(alone, warnings=(said, *optics.warnings, *alone.warnings))
+    return free, _with_focal(free, alone)
+
+
+def _with_focal(plane: Plane, optics: Optics) -> Optics:
+    """The focal length by the card's perspective as well: seen askance, a square tells it.
+
+    The two means of its logarithm are weighed by their variances.
+    """
+
+    def logarithm(seen: Plane) -> float:
+        focal = focal_of(seen, np.array(optics.lens.centre_px))
+        return math.log(focal) if focal else math.nan
+
+    found = logarithm(plane)
+    u = plane.u_of(logarithm) if math.isfinite(found) else math.nan
+    before = math.log(optics.focal_px)
+    if not math.isfinite(u) or abs(found - before) > _FOCAL_APART:
+        return optics
+    u = math.hypot(u, _FOCAL_FLOOR)
+    share = optics.focal_u**2 / (optics.focal_u**2 + u**2)
+    return replace(
+        optics,
+        perspective_px=math.exp(before + share * (found - before)),
+        focal_u=math.sqrt(share) * u,
+    )
 
 
 def relative_lens_u(optics: Optics, residual_px: float, size_px: float) -> float:

@@ -168,6 +168,24 @@ def eye_mm(plane: Plane, focal_px: float, centre_px: Array) -> Array:
     return np.array([x, y, height])
 
 
+def focal_of(plane: Plane, centre_px: Array) -> float | None:
+    """Focal length in pixels by the perspective of the plane; None where it looks square on.
+
+    Two directions that are square to each other and equally long on the plane are so before the
+    camera too (Zhang, as above): two equations for the square of the focal length.
+    """
+    shift = np.array([[1, 0, -centre_px[0]], [0, 1, -centre_px[1]], [0, 0, 1.0]])
+    one, other = (shift @ plane.matrix)[:, :2].T
+    # flat + steep / f² = 0 for each of the two
+    steep = np.array([one[:2] @ other[:2], one[:2] @ one[:2] - other[:2] @ other[:2]])
+    flat = np.array([one[2] * other[2], one[2] ** 2 - other[2] ** 2])
+    scale = float(np.hypot(*steep))
+    if scale < 1e-12 or not np.any(flat):
+        return None
+    square = -float(steep @ flat) / float(flat @ flat)
+    return math.sqrt(square) if square > 0 else None
+
+
 def _pose(plane: Plane, focal_px: float, centre_px: Array) -> tuple[Array, Array, Array]:
     """Camera matrix; (3, 3) the plane's two axes and its origin as the camera has them, in mm; and
     (3,) the plane's normal towards the camera.
