@@ -163,10 +163,27 @@ def _print(outcomes: list[Outcome], speed: list[dict[str, Any]], *, details: boo
         print(f"  {row['megapixels']:.1f} MP ({row['status']}): {figures}")
     if speed:
         _print_speed(speed)
+    if details:
+        _print_factors([o for o in outcomes if o.judgeable])
     for outcome in outcomes:
         for line in _remarks(outcome, details=details):
             factors = ", ".join(outcome.record["factors"])
             print(f"  {outcome.record['name']} ({outcome.record['verdict']}): {line} [{factors}]")
+
+
+def _print_factors(outcomes: list[Outcome]) -> None:
+    """For each factor: photos that have it, undecided ones, errors within U, mean U of the gap."""
+    print(f"  {'factor':14} {'photos':>6} {'undecided':>9} {'within U':>8} {'U gap':>8}")
+    for factor in (*FACTORS, "wrong_lens"):
+        here = [o for o in outcomes if factor in o.record["factors"]]
+        errors = [e for o in here for e in o.errors()]
+        if not here:
+            continue
+        undecided = sum(o.undecided for o in here)
+        covered = f"{100 * np.mean([e.covered for e in errors]):.1f} %" if errors else "-"
+        spread = [e.U for e in errors if e.quantity == "gap_max" and not e.below]
+        gap = f"{np.mean(spread):.3f} mm" if spread else "-"
+        print(f"  {factor:14} {len(here):6} {undecided:9} {covered:>8} {gap:>8}")
 
 
 def _print_speed(speed: list[dict[str, Any]]) -> None:
