@@ -5,12 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from recorder.photo.course import Course, Lines, beside, best_course, lines
 from recorder.photo.light import linear
-from recorder.photo.lines import Line
+from recorder.photo.lines import Line, through
 from recorder.photo.plane import Plane
 from recorder.photo.rectified import Raster, rectify
 from recorder.photo.refusal import Refusal
@@ -35,6 +36,7 @@ _LEAST_LEVEL = 0.03  # of the light
 _SECOND = 0.3  # contrast of a second seam in that of the first, from where both may be the seam
 _ROUNDED_MM = 1.5  # a course cuts the corners beside a tip so far along the belt
 _TIP_MM = 2.0  # a tip is looked for so far along the belt
+_ACROSS_MM = 0.8  # to both sides of a flank, for its middle
 _FLAT_MM = 0.5  # a tip less broad is a point
 
 
@@ -266,12 +268,19 @@ def _no_second(found: Lines, first: _Candidate, face: _Face) -> None:
     least = _SECOND * first.level
     other = _candidate(best_course(found, taken, least), face)
     alike = (len(other.turns) > 1) == (len(first.turns) > 1)
-    if alike and _is_seam(found, other) and other.level > least:
+    slot = _slot(found, other) > _SECOND * _slot(found, first)  # and no border of a shadow
+    if alike and slot and _is_seam(found, other) and other.level > least:
         what = "two seams" if first.turns else "two lines that may each be the seam"
         raise Refusal(
             f"{what} cross the belt inside the card; show one splice, wipe off pen strokes, and "
             "take the photo again"
         )
+
+
+def _slot(found: Lines, candidate: _Candidate) -> float:
+    """Usual share of the light that is missing along a course, steps between tones left out."""
+    columns = candidate.course.columns
+    return float(np.median(found.share[np.arange(len(columns)), columns]))
 
 
 def _turning_points(x: Array, y: Array) -> list[int]:
@@ -339,7 +348,8 @@ def _flanks(
                 "a finger of the seam cannot be seen; clear and clean the splice, avoid glare and "
                 "shadows on it, and take the photo again"
             )
-        pieces.append(_long_axis(_off_the_tips(piece)))
+        kept = _off_the_tips(piece)
+        pieces.append(_centred(_long_axis(kept), kept, found, face))
     if not pieces:
         raise Refusal("the seam is too short to measure; show it from belt edge to belt edge")
     joints = [_cross(pieces[i], pieces[i + 1]) for i in range(len(pieces) - 1)]
@@ -381,6 +391,32 @@ def _long_axis(points: Array) -> tuple[Array, Array]:
     return centre, along * np.sign(along[1] or 1.0)
 
 
+def _centred(
+    piece: tuple[Array, Array], points: Array, found: Lines, face: _Face
+) -> tuple[Array, Array]:
+    """The line moved onto the middle of the slot, by the share of light across it."""
+    for _ in range(2):
+        centre, along = piece
+        normal = np.array([-along[1], along[0]])
+        way = (points - centre) @ along
+        s = np.linspace(way.min(), way.max(), max(5, round(float(np.ptp(way)) / 0.5)))
+        d = np.linspace(-_ACROSS_MM, _ACROSS_MM, 17)
+        at = centre + s[:, None, None] * along + d[:, None] * normal
+        column = face.raster.column(at[..., 0]).astype(np.float32)
+        row = face.row(at[..., 0], at[..., 1]).astype(np.float32)
+        share = cv2.remap(found.share, column, row, cv2.INTER_LINEAR)
+        weight = np.maximum(share - 0.4 * share.max(axis=1, keepdims=True), 0)
+        total = weight.sum(axis=1)
+        seen = total > 0.2 * float(np.median(total))
+        if seen.sum() < 4:
+            return piece
+        offset = (weight * d).sum(axis=1)[seen] / total[seen]
+        line = through(s[seen], offset)
+        piece = centre + line.at(0.0) * normal, along + line.slope * normal
+        piece = piece[0], piece[1] / np.linalg.norm(piece[1])
+    return piece
+
+
 def _cross(one: tuple[Array, Array], other: tuple[Array, Array]) -> Array:
     (p, u), (q, v) = one, other
     t = np.linalg.lstsq(np.column_stack([u, -v]), q - p, rcond=None)[0]
@@ -410,15 +446,19 @@ def _tips(flanks: tuple[Flank, ...], candidate: _Candidate, found: Lines, face: 
         seen = candidate.x[
             min(candidate.turns, key=lambda row: abs(points[row, 1] - float(crossing[1])))
         ]
-        x = seen + np.arange(-_TIP_MM, _TIP_MM, step)
+        out = 1.0 if crossing[0] > (flanks[k].begin[0] + flanks[k + 1].end[0]) / 2 else -1.0
+        x = seen + out * np.arange(-_TIP_MM, 2 * _TIP_MM, step)
         wide = np.array([abs(_apart(flanks[k], flanks[k + 1], float(at))) for at in x])
         middle = (_y_at(flanks[k], x) + _y_at(flanks[k + 1], x)) / 2
         row, half = face.row(x, middle), wide / 4 / step
         strength = _strength(found.share, face.raster.column(x), row, half)
-        best = int(np.argmax(strength))
-        if wide[best] > _FLAT_MM and strength[best] > _SHOWS * candidate.level:
-            made[k] = x[best] + step * _between(strength, best), middle[best]
-        elif abs(crossing[0] - seen) > _TIP_MM:  # flanks so alike that they meet far away
+        before = out * (x - crossing[0]) < step  # where the flanks have not met yet
+        best = int(np.argmax(np.where(before, strength, 0.0)))
+        # the slots of a pointed tip run together into one that goes on to where they meet
+        outmost = int(np.flatnonzero(before & (strength > 0.6 * strength[best]))[-1])
+        if wide[outmost] > _FLAT_MM and strength[best] > _SHOWS * candidate.level:
+            made[k] = x[best] + out * step * _between(strength, best), middle[best]
+        elif abs(crossing[0] - seen) > 2 * _TIP_MM:  # flanks so alike that they meet far away
             made[k, 0] = seen
     return made
 
