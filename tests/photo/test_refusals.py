@@ -57,6 +57,33 @@ def test_scene_that_cannot_be_measured(shown: Scene, word: str, tmp_path: Path) 
     assert word in refused(written(shown, tmp_path), tmp_path)
 
 
+@pytest.mark.parametrize(
+    ("box", "colour", "word"),
+    [
+        ((0.36, 0.20, 0.64, 0.80), (90, 60, 50), "edge"),
+        ((0.36, 0.30, 0.64, 0.62), (90, 60, 50), "seam"),
+        ((0.36, 0.30, 0.64, 0.62), (255, 255, 255), "burnt out"),
+        ((0.36, 0.20, 0.90, 0.80), (235, 235, 235), "edge"),
+    ],
+    ids=["glove over the splice", "hand on the seam", "glare on the seam", "sheet over the belt"],
+)
+def test_something_over_the_seam(
+    box: tuple[float, ...], colour: tuple[int, int, int], word: str, tmp_path: Path
+) -> None:
+    def cover(image: Image.Image) -> Image.Image:
+        w, h = image.size
+        corners = (round(box[0] * w), round(box[1] * h), round(box[2] * w), round(box[3] * h))
+        image.paste(colour, corners)
+        return image
+
+    assert word in refused(edited(tmp_path, cover), tmp_path)
+
+
+def test_a_splice_away_from_the_middle_of_the_card(tmp_path: Path) -> None:
+    shown = scene(belt={"shift_mm": (32.0, 0.0)})
+    assert "too little of the belt" in refused(written(shown, tmp_path), tmp_path)
+
+
 def test_blank_picture(tmp_path: Path) -> None:
     path = tmp_path / "blank.png"
     Image.new("RGB", (1200, 900), (128, 128, 128)).save(path)
