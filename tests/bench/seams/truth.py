@@ -22,9 +22,10 @@ class Truth:
 
     gap_max: largest, of flanks and tips, of means over 1 mm of seam; gap_max_flanks: of flanks
     alone; gap_at: x, y of the largest in the belt frame; gap_mean: along the flanks. splice_width:
-    mean over the finger zone. belt_width: left and right end. edge_offset: the larger step of the
-    right end against the left where the seam crosses an edge; upper, lower with sign. skew_deg:
-    between the straight lines through both ends' edges. finger_count: pitches over the width.
+    mean over the finger zone, between the outermost material of either end. belt_width: left and
+    right end. edge_offset: the larger step of the right end against the left where the seam
+    crosses an edge; upper, lower with sign. skew_deg: between the straight lines through both
+    ends' edges. finger_count: pitches over the width.
     scale_px_per_mm: at the splice. profile: rows of x, y, gap, thinned.
     """
 
@@ -104,16 +105,18 @@ def _steps(laid: Laid) -> tuple[float, float]:
 
 
 def _splice_width(laid: Laid, finger_mm: float) -> float:
-    """Mean over the finger zone of the distance between whichever edges are there."""
-    left, right = laid.edges
-    middle = laid.cuts[0].middle
-    x = np.linspace(-finger_mm / 2, finger_mm / 2, 201)
-    sides = []
-    for k in (0, 1):
-        level = (left.at(np.zeros(1))[k][0] + right.at(np.zeros(1))[k][0]) / 2
-        leaves = float(np.interp(level, middle[:, 1], middle[:, 0]))
-        sides.append(np.where(x < leaves, left.at(x)[k], right.at(x)[k]))
-    return float(np.mean(sides[1] - sides[0]))
+    """Mean over the finger zone of how far the material reaches across, whichever end's it is."""
+    x = np.linspace(-finger_mm / 2, finger_mm / 2, 101)
+    upper, lower = np.full(len(x), np.inf), np.full(len(x), -np.inf)
+    for piece in laid.pieces:
+        following = np.roll(piece, -1, axis=0)
+        run = following[:, 0] - piece[:, 0]
+        part = (x[:, None] - piece[:, 0]) / np.where(run == 0, 1.0, run)
+        crosses = (part >= 0) & (part <= 1) & (run != 0)
+        y = piece[:, 1] + part * (following[:, 1] - piece[:, 1])
+        upper = np.minimum(upper, np.where(crosses, y, np.inf).min(axis=1))
+        lower = np.maximum(lower, np.where(crosses, y, -np.inf).max(axis=1))
+    return float(np.mean(lower - upper))
 
 
 def _skew(scene: Scene, laid: Laid) -> float:
