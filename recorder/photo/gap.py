@@ -30,7 +30,7 @@ from recorder.photo.windows import Window
 
 Array = NDArray[np.float64]
 
-WINDOW_MM = 2.0
+WINDOW_MM = 1.0
 _FIRST_NEAR_MM, _NEAR_MM = 0.9, 0.5  # of the line through the flank, where the slot lies
 _FIRST_MM = 3.0  # of windows that only say where the flanks run
 _BIN_SIGMAS, _FIRST_BIN_SIGMAS = 0.33, 0.6

@@ -27,9 +27,11 @@ from recorder.model.uncertainty import probability_of_conformity
 from recorder.photo.budget import (
     EDGES_TOGETHER,
     FLAT_TIP_MM,
+    LARGEST_OF_MANY,
     LENS_ANGLE_DEG,
     LENS_LOCAL,
     LENS_STEP_MM,
+    SPLIT_STEP,
     TONE_POWER,
     UNSEEN,
     WINDOW_TOGETHER,
@@ -170,7 +172,7 @@ def _gaps(seen: Seen, shared: Relative, trend: Trend) -> Stated:
     largest = _gap_budget(
         value, top, seen, shared,
         fit_and_scatter=widest.u if widest.in_tip else WINDOW_TOGETHER * widest.u,
-        variation_within_a_stretch=trend.scatter,
+        variation_within_a_stretch=LARGEST_OF_MANY * trend.scatter,
         tips_not_seen=UNSEEN * widest.unseen,
     )  # fmt: skip
     # By turns the higher end is on either side, so that a step nearly leaves the mean alone.
@@ -261,6 +263,7 @@ def _widths(seen: Seen, shared: Relative) -> Stated:
     expected = seen.card.blur_px / seen.plane.scale_px_per_mm(_centre(seen))
     softer = max(0.0, float(np.median([e.blur_mm for e in edges])) - expected)
     left, right = end_widths(seen.ends)
+    offset = max(abs(number.value) for number in edge_offsets(seen.ends))
     found: Stated = {}
     for name, number in (
         ("belt_width", belt_width(seen.ends)),
@@ -274,6 +277,7 @@ def _widths(seen: Seen, shared: Relative) -> Stated:
             edge_scatter=EDGES_TOGETHER * number.u,
             edge_fray_and_softness=0.3 * softer * np.sqrt(2) + 0.01,
             step_between_the_ends=step if name in ("belt_width_left", "belt_width_right") else 0.0,
+            place_of_the_step=SPLIT_STEP * offset if name == "splice_width" else 0.0,
             corner_noise=number.value * shared.corners,
             print_scale=number.value * shared.scale_y,
             plane_offset=number.value * shared.plane,
