@@ -22,7 +22,7 @@ class Truth:
 
     gap_max: largest, of flanks and tips, of means over 1 mm of seam; gap_max_flanks: of flanks
     alone; gap_at: x, y of the largest in the belt frame; gap_mean: along the flanks. splice_width:
-    mean over the finger zone, between the outermost material of either end. belt_width: left and
+    mean over the finger zone, between the outermost edges of either end. belt_width: left and
     right end. edge_offset: the larger step of the right end against the left where the seam
     crosses an edge; upper, lower with sign. skew_deg: between the straight lines through both
     ends' edges. finger_count: pitches over the width.
@@ -105,18 +105,21 @@ def _steps(laid: Laid) -> tuple[float, float]:
 
 
 def _splice_width(laid: Laid, finger_mm: float) -> float:
-    """Mean over the finger zone of how far the material reaches across, whichever end's it is."""
-    x = np.linspace(-finger_mm / 2, finger_mm / 2, 101)
+    """Mean over the finger zone between the outermost edges, bridged over the slot's mouth."""
+    x = np.linspace(-finger_mm / 2, finger_mm / 2, 401)
     upper, lower = np.full(len(x), np.inf), np.full(len(x), -np.inf)
-    for piece in laid.pieces:
-        following = np.roll(piece, -1, axis=0)
-        run = following[:, 0] - piece[:, 0]
-        part = (x[:, None] - piece[:, 0]) / np.where(run == 0, 1.0, run)
-        crosses = (part >= 0) & (part <= 1) & (run != 0)
-        y = piece[:, 1] + part * (following[:, 1] - piece[:, 1])
-        upper = np.minimum(upper, np.where(crosses, y, np.inf).min(axis=1))
-        lower = np.maximum(lower, np.where(crosses, y, -np.inf).max(axis=1))
-    return float(np.mean(lower - upper))
+    for piece, edges in zip(laid.pieces, laid.edges, strict=True):
+        for number, level in enumerate(edges.at(x)):
+            run = piece[np.abs(piece[:, 1] - edges.at(piece[:, 0])[number]) < 1e-6, 0]
+            if len(run) == 0:
+                continue
+            here = (x >= run.min()) & (x <= run.max())
+            if number == 0:
+                upper[here] = np.minimum(upper, level)[here]
+            else:
+                lower[here] = np.maximum(lower, level)[here]
+    bridged = [np.interp(x, x[np.isfinite(y)], y[np.isfinite(y)]) for y in (upper, lower)]
+    return float(np.mean(bridged[1] - bridged[0]))
 
 
 def _skew(scene: Scene, laid: Laid) -> float:
