@@ -43,9 +43,9 @@ CAMERA_HALF_KNOWN = 0.5  # of what sharpening and blur shape change in a gap; se
 BLUR_SHAPE = 0.10  # of sigma, of a gap that the blur fills; see u_of_camera
 NARROW_SIGMAS = 3.0  # width of such a gap
 FLAT_TIP_MM = 0.15  # of the gap across a flat tip, read by the light that it takes away
-SPLIT_STEP = (
-    0.15  # of a step between the ends, in the width at the splice: which end bounds it where
-)
+# Of a step between the ends, in the width at the splice: which end bounds it where.
+SPLIT_STEP = 0.15
+LARGEST_OF_MANY = 1.5  # of how the gap varies within a stretch, in the largest
 UNSEEN = 1 / float(np.sqrt(3))  # of what a gap may grow towards a tip, rectangular distribution
 
 
