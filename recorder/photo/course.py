@@ -121,9 +121,9 @@ def _step(
     light: Array, kernel: Array, along: Array, reach: int, tones: tuple[float, float]
 ) -> Array:
     """Half of the share of light by which the ends differ, where one gives way to the other."""
-    mean = cv2.filter2D(light, -1, kernel, borderType=cv2.BORDER_REPLICATE)
+    mean = np.asarray(cv2.filter2D(light, -1, kernel, borderType=cv2.BORDER_REPLICATE), np.float32)
     dx, dy = np.round(np.array([along[1], -along[0]]) * reach).astype(int)
-    change = _moved(np.asarray(mean, np.float32), -dx, -dy) - _moved(mean, dx, dy)
+    change = _moved(mean, -dx, -dy) - _moved(mean, dx, dy)
     part = np.clip(change / (tones[1] - tones[0]), 0, 1)
     part[:, : 2 * reach] = part[:, -2 * reach :] = 0.0  # nothing lies beyond to compare with
     return np.asarray(part * 0.5 * abs(tones[1] - tones[0]) / max(tones), np.float32)

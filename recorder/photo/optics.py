@@ -43,7 +43,7 @@ _WORSE = 2.0
 LENGTH_PER_MISFIT = 7.0
 LENGTH_PER_MISFIT_CROPPED = 11.0
 # A lens has more terms than the two that a card can tell: common practice, no source.
-LENS_FROM_CARD = 0.0010
+LENS_FROM_CARD = 0.0007
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import cast
 
 import cv2
 import numpy as np
@@ -51,13 +52,15 @@ def rectify(
     corners = plane.to_px(np.array([(left, top), (right, top), (right, bottom), (left, bottom)]))
     x0, y0 = np.maximum(np.floor(corners.min(0)).astype(int) - 8, 0)
     x1, y1 = np.ceil(corners.max(0)).astype(int) + 9
-    part = np.ascontiguousarray(photo[y0:y1, x0:x1])
+    # of either kind, which the checker cannot follow through an index
+    part = cast("NDArray[np.float32]", np.ascontiguousarray(photo[y0:y1, x0:x1]))
     shrink = step * plane.scale_px_per_mm(np.array([(left + right) / 2, (top + bottom) / 2]))
     fewer = max(int(shrink), 1)  # so many pixels are averaged to one, each way
     if fewer > 1:
         whole = part[: len(part) // fewer * fewer, : part.shape[1] // fewer * fewer]
         size = (whole.shape[1] // fewer, whole.shape[0] // fewer)
-        part = np.asarray(cv2.resize(whole, size, interpolation=cv2.INTER_AREA))
+        small = cv2.resize(whole, size, interpolation=cv2.INTER_AREA)
+        part = cast("NDArray[np.float32]", small)
     places = _places(plane, (left, top), step, (rows, columns)) - np.array([x0, y0])
     places = (places - (fewer - 1) / 2) / fewer
     values = cv2.remap(
