@@ -105,7 +105,10 @@ def _steps(laid: Laid) -> tuple[float, float]:
 
 
 def _splice_width(laid: Laid, finger_mm: float) -> float:
-    """Mean over the finger zone between the outermost edges, bridged over the slot's mouth."""
+    """Mean over the finger zone between the outermost edges; the slot's mouth has none.
+
+    Where an edge shows nowhere in the zone, the mean of both ends' stands for it.
+    """
     x = np.linspace(-finger_mm / 2, finger_mm / 2, 401)
     upper, lower = np.full(len(x), np.inf), np.full(len(x), -np.inf)
     for piece, edges in zip(laid.pieces, laid.edges, strict=True):
@@ -118,8 +121,13 @@ def _splice_width(laid: Laid, finger_mm: float) -> float:
                 upper[here] = np.minimum(upper, level)[here]
             else:
                 lower[here] = np.maximum(lower, level)[here]
-    bridged = [np.interp(x, x[np.isfinite(y)], y[np.isfinite(y)]) for y in (upper, lower)]
-    return float(np.mean(bridged[1] - bridged[0]))
+    means = [
+        float(y[np.isfinite(y)].mean())
+        if np.isfinite(y).any()
+        else float(np.mean([edges.at(np.zeros(1))[number][0] for edges in laid.edges]))
+        for number, y in enumerate((upper, lower))
+    ]
+    return means[1] - means[0]
 
 
 def _skew(scene: Scene, laid: Laid) -> float:
