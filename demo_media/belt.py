@@ -48,6 +48,12 @@ def gap_ends(belt: Belt, flank: int) -> tuple[float, float]:
     return gap if isinstance(gap, tuple) else (gap, gap)
 
 
+def seam_x(belt: Belt, y: float) -> float:
+    """Where the middle of the seam lies along the belt, ``y`` below its upper edge."""
+    place = (y - belt.phase_mm) / (belt.pitch_mm / 2)
+    return belt.finger_mm * (0.5 - abs(place % 2 - 1))
+
+
 def _seam(belt: Belt, x: Array, y: Array, pixel_mm: float) -> tuple[Array, Array]:
     """Covered share of the gap, and signed distance along x to the seam (negative: left end)."""
     half = belt.pitch_mm / 2

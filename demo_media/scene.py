@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from demo_media.belt import Belt, belt_light, flank_count, gap_ends, outline
+from demo_media.belt import Belt, belt_light, flank_count, gap_ends, outline, seam_x
 from demo_media.drawing import cover, lattice, pixel_size, turned, value_noise
 from demo_media.optics import Camera, Look, hit, rays_of, shot
 from recorder.photo.card import card_png
@@ -53,12 +53,15 @@ def truth(scene: Scene) -> dict[str, float]:
     """What a perfect measurement would give, from the scene's own numbers."""
     belt = scene.belt
     gaps = [gap_ends(belt, k) for k in range(flank_count(belt))]
+    # of the right end against the left, where the seam leaves the belt
+    lean = float(np.tan(np.radians(belt.skew_deg)))
+    steps = [belt.offset_mm + lean * seam_x(belt, y) for y in (0.0, belt.width_mm)]
     return {
         "gap_max": max(max(pair) for pair in gaps),
         "gap_mean": float(np.mean(gaps)),
         "belt_width": belt.width_mm,
         "splice_width": belt.width_mm,
-        "edge_offset": abs(belt.offset_mm),
+        "edge_offset": max(abs(step) for step in steps),
         "skew": abs(belt.skew_deg),
         "finger_count": round(belt.width_mm / belt.pitch_mm),
         "finger_pitch": belt.pitch_mm,

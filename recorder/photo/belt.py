@@ -165,7 +165,7 @@ def _edges(photo: _Photo, profiles: Array, way: int, name: str) -> Iterator[_Poi
     if unsharp and not found:
         raise Refusal(
             f"the {name} edge of the belt is not sharp enough to measure, or is burnt out; "
-            "focus on the belt and light it evenly"
+            "clear away what lies beside the belt, focus on it, and light it evenly"
         )
     if not found:
         raise Refusal(
