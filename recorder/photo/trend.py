@@ -45,7 +45,8 @@ class Trend:
     """flanks: runs by the index of their flank. smoothed: (points,) gap of each window.
     scatter: standard deviation of a window against its neighbours.
     seen: the largest gap in the windows, at (x, y) on flank.
-    tip: the largest gap at an end of a flank, where no window lies. u_seen, u_tip: from scatter.
+    tip: the largest gap at an end of a flank, where no window lies; tip_at: the window beside it.
+    u_seen, u_tip: from scatter.
     mean, u_mean: along the whole seam.
     """
 
@@ -104,7 +105,8 @@ def trend_of(profile: GapProfile) -> Trend:
     top = max(numbers, key=lambda k: runs[k].largest)
     tip = max(numbers, key=lambda k: max(runs[k].begin, runs[k].end))
     run = runs[tip]
-    tip_place = profile.flanks[tip].begin if run.begin > run.end else profile.flanks[tip].end
+    there = [p for p in points if p.flank == tip]
+    tip_place = there[0] if run.begin > run.end else there[-1]
     weight = np.array([profile.flanks[k].length for k in numbers])
     means = np.array([runs[k].mean for k in numbers])
     u_means = np.array([runs[k].u for k in numbers])
@@ -119,7 +121,7 @@ def trend_of(profile: GapProfile) -> Trend:
         tip=max(run.begin, run.end),
         u_tip=run.u_ends,
         at=worst.at,
-        tip_at=(float(tip_place[0]), float(tip_place[1])),
+        tip_at=(tip_place.x, tip_place.y),
         flank=top,
         mean=float(np.average(means, weights=weight)),
         u_mean=float(np.sqrt(((weight * u_means) ** 2).sum()) / weight.sum()),
