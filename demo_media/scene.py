@@ -25,8 +25,8 @@ from PIL import Image
 from demo_media.belt import Belt, belt_light, flank_count, gap_ends, outline, seam_x
 from demo_media.drawing import cover, lattice, pixel_size, turned, value_noise
 from demo_media.optics import Camera, Look, hit, rays_of, shot
-from recorder.photo.card import card_png
-from recorder.photo.layout import CARD_SIZES
+from recorder.photo.card.card import card_png
+from recorder.photo.card.layout import CARD_SIZES
 
 __all__ = ["Belt", "Camera", "Look", "Scene", "jpeg", "render", "truth"]
 

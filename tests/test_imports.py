@@ -22,8 +22,13 @@ MAY_IMPORT = {
     "": set(),
 }
 
-# The rooms of the notes, the lowest first; the narrated path lies above them all.
-NOTES = ("words", "numbers", "fields", "names", "hearing")
+# The rooms of a stage, the lowest first; the narrated path lies above them all.
+ROOMS = {
+    "notes": ("words", "numbers", "fields", "names", "hearing"),
+    "photo": (
+        "image", "geometry", "edges", "card", "calibration", "belt", "seam", "numbers", "shown",
+    ),
+}  # fmt: skip
 
 # Engine -> the files that alone may import it.
 ENGINES = {
@@ -33,31 +38,31 @@ ENGINES = {
     "pint": {"model/units.py"},
     "sqlite3": {"archive/database.py"},
     "cv2": {
-        "photo/belt.py",
-        "photo/boards.py",
-        "photo/calibration.py",
-        "photo/course.py",
-        "photo/exposure.py",
-        "photo/fiducials.py",
-        "photo/flags.py",
-        "photo/gap.py",
+        "photo/belt/belt.py",
+        "photo/calibration/boards.py",
+        "photo/calibration/calibration.py",
+        "photo/seam/course.py",
+        "photo/image/exposure.py",
+        "photo/card/fiducials.py",
+        "photo/seam/flags.py",
+        "photo/seam/gap.py",
         "photo/measure.py",
-        "photo/plane.py",
-        "photo/rectified.py",
-        "photo/seam.py",
-        "photo/view.py",
+        "photo/geometry/plane.py",
+        "photo/geometry/rectified.py",
+        "photo/seam/seam.py",
+        "photo/shown/view.py",
     },
     "PIL": {
-        "photo/card.py",
-        "photo/marks.py",
-        "photo/overlay.py",
-        "photo/pen.py",
-        "photo/picture.py",
-        "photo/plot.py",
+        "photo/card/card.py",
+        "photo/shown/marks.py",
+        "photo/shown/overlay.py",
+        "photo/shown/pen.py",
+        "photo/image/picture.py",
+        "photo/shown/plot.py",
         "report/pictures.py",
         "report/weasy.py",
     },
-    "pillow_heif": {"photo/picture.py", "report/pictures.py"},
+    "pillow_heif": {"photo/image/picture.py", "report/pictures.py"},
     "weasyprint": {"report/weasy.py"},
     "jinja2": {"report/page.py"},
     "pyhanko": {"report/sign.py"},
@@ -121,13 +126,19 @@ def test_every_door_is_used(engine: str) -> None:
     assert users == ENGINES[engine]
 
 
-@pytest.mark.parametrize("path", sorted((ROOT / "notes").rglob("*.py")), ids=lambda p: p.name)
-def test_the_rooms_of_the_notes_build_on_one_another(path: Path) -> None:
-    def floor(place: str) -> int:
-        return NOTES.index(place) if place in NOTES else len(NOTES)
+@pytest.mark.parametrize(
+    ("stage", "path"),
+    [(stage, path) for stage in ROOMS for path in sorted((ROOT / stage).rglob("*.py"))],
+    ids=lambda part: part if isinstance(part, str) else part.name,
+)
+def test_the_rooms_of_a_stage_build_on_one_another(stage: str, path: Path) -> None:
+    rooms = ROOMS[stage]
 
-    here = floor(path.relative_to(ROOT / "notes").parts[0])
-    names = (name.split(".") for name in imported(path) if name.startswith("recorder.notes."))
+    def floor(place: str) -> int:
+        return rooms.index(place) if place in rooms else len(rooms)
+
+    here = floor(path.relative_to(ROOT / stage).parts[0])
+    names = (name.split(".") for name in imported(path) if name.startswith(f"recorder.{stage}."))
     above = [name for name in names if floor(name[2]) > here]
     assert not above, f"{path.name} must not import {above}"
 

@@ -166,7 +166,7 @@ def _quantities(arguments: argparse.Namespace) -> int:
 
 def _card(arguments: argparse.Namespace) -> int:
     from recorder.flows import card
-    from recorder.photo.layout import CARD_SIZES
+    from recorder.photo.card.layout import CARD_SIZES
 
     if arguments.list:
         for each_size in CARD_SIZES.values():

@@ -20,19 +20,20 @@ from recorder.flows import cameras
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.camera import Camera, shown
-from recorder.photo import picture, targets
-from recorder.photo.calibration import (
+from recorder.photo.calibration import targets
+from recorder.photo.calibration.calibration import (
     PRINT_MEASURED_U,
     PRINT_U,
     Calibrated,
     Sighting,
     calibrate,
 )
-from recorder.photo.conditions import Conditions
-from recorder.photo.layout import CardLayout
-from recorder.photo.optics import same_shape
-from recorder.photo.picture import PICTURE_SUFFIXES
-from recorder.photo.refusal import Refusal
+from recorder.photo.card.layout import CardLayout
+from recorder.photo.geometry.optics import same_shape
+from recorder.photo.image import picture
+from recorder.photo.image.conditions import Conditions
+from recorder.photo.image.picture import PICTURE_SUFFIXES
+from recorder.photo.image.refusal import Refusal
 from recorder.settings import PhotoSettings
 
 LeftOut = list[tuple[str, str]]

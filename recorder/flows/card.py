@@ -12,8 +12,8 @@ from recorder.archive.home import Home
 from recorder.errors import BadValue
 from recorder.model.reading import Typed
 from recorder.notes.typed import typed_reading
-from recorder.photo.card import CARD_SIZES, DEFAULT_SIZE, CardLayout, card_pdf, card_png
-from recorder.photo.layout import for_belt
+from recorder.photo.card.card import CARD_SIZES, DEFAULT_SIZE, CardLayout, card_pdf, card_png
+from recorder.photo.card.layout import for_belt
 from recorder.settings import CARD_FILE, MeasuredCard, measured_card
 
 _USUAL = 0.02  # a printer at 100 % keeps lengths to 1 or 2 %, common practice, no source

@@ -13,7 +13,7 @@ from recorder.model.job import in_force
 from recorder.model.measurement import Decision, Limit, SeamMeasurement
 from recorder.model.reading import Reading, Typed
 from recorder.notes.typed import typed_reading
-from recorder.photo.conditions import Conditions
+from recorder.photo.image.conditions import Conditions
 from recorder.photo.measure import measure
 from recorder.settings import PhotoSettings
 

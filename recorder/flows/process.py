@@ -27,9 +27,9 @@ from recorder.model.job import Job, MediaFile, MediaKind, in_force
 from recorder.model.reading import Standing
 from recorder.notes.extract import extract
 from recorder.notes.words.vocabulary import hearing_prompt
-from recorder.photo.conditions import Conditions
+from recorder.photo.image.conditions import Conditions
+from recorder.photo.image.picture import PICTURE_SUFFIXES
 from recorder.photo.measure import measure
-from recorder.photo.picture import PICTURE_SUFFIXES
 from recorder.settings import PhotoSettings, Settings
 from recorder.voice.audio import AUDIO_SUFFIXES
 from recorder.voice.transcribe import transcribe

@@ -9,24 +9,24 @@ import numpy as np
 
 from recorder.errors import NotAPicture
 from recorder.model.measurement import SeamMeasurement
-from recorder.photo import picture
-from recorder.photo.belt import find_edges
-from recorder.photo.conditions import Conditions
-from recorder.photo.ends import level, split, whole_line
-from recorder.photo.exposure import burnt
-from recorder.photo.flags import notices
-from recorder.photo.gap import Face, measure_gaps
-from recorder.photo.heights import levelled
-from recorder.photo.optics import Optics, optics_of
-from recorder.photo.overlay import draw
-from recorder.photo.plane import Plane, eye_mm, raised
-from recorder.photo.plot import draw_plot
-from recorder.photo.reference import FoundCard, find_card
-from recorder.photo.refusal import Refusal
-from recorder.photo.results import results
-from recorder.photo.seam import find_seam
-from recorder.photo.seen import Seen
-from recorder.photo.tips import open_tips
+from recorder.photo.belt.belt import find_edges
+from recorder.photo.card.reference import FoundCard, find_card
+from recorder.photo.geometry.optics import Optics, optics_of
+from recorder.photo.geometry.plane import Plane, eye_mm, raised
+from recorder.photo.image import picture
+from recorder.photo.image.conditions import Conditions
+from recorder.photo.image.exposure import burnt
+from recorder.photo.image.refusal import Refusal
+from recorder.photo.numbers.results import results
+from recorder.photo.numbers.seen import Seen
+from recorder.photo.seam.ends import level, split, whole_line
+from recorder.photo.seam.flags import notices
+from recorder.photo.seam.gap import Face, measure_gaps
+from recorder.photo.seam.heights import levelled
+from recorder.photo.seam.seam import find_seam
+from recorder.photo.seam.tips import open_tips
+from recorder.photo.shown.overlay import draw
+from recorder.photo.shown.plot import draw_plot
 
 LEAST_PX_PER_MM = 5.0
 LARGEST_BLUR_MM = 0.32

@@ -2,8 +2,9 @@
 
 ``python -m tests.bench.lens`` prints, for lenses and cards of several kinds, the error of a length
 of 70 mm across the belt (95th percentile, relative), by the card alone and by a calibration; that
-error over the misfit at the corners, from which LENGTH_PER_MISFIT of recorder/photo/optics.py
-comes; and how much worse the corners fit a calibration than the card alone, from which _WORSE.
+error over the misfit at the corners, from which LENGTH_PER_MISFIT of
+recorder/photo/geometry/optics.py comes; and how much worse the corners fit a calibration than the
+card alone, from which _WORSE comes.
 No picture is drawn: the corners are computed, with noise.
 """
 
@@ -15,9 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from recorder.photo.layout import CARD_SIZES
-from recorder.photo.lens import Lens
-from recorder.photo.plane import Plane, from_points
+from recorder.photo.card.layout import CARD_SIZES
+from recorder.photo.geometry.lens import Lens
+from recorder.photo.geometry.plane import Plane, from_points
 
 Array = NDArray[np.float64]
 

@@ -23,7 +23,7 @@ import numpy as np
 
 from recorder.model.camera import Camera
 from recorder.model.measurement import Limit
-from recorder.photo.conditions import Conditions
+from recorder.photo.image.conditions import Conditions
 from recorder.photo.measure import measure
 from tests.bench.seams.lens import calibrated
 from tests.bench.seams.render import to_world

@@ -16,15 +16,15 @@ import pytest
 from PIL import Image
 from pupil_apriltags import Detection, Detector
 
-from recorder.photo.card import card_png
-from recorder.photo.conditions import Conditions
-from recorder.photo.exposure import burnt
-from recorder.photo.fiducials import find_markers, marker_modules
-from recorder.photo.layout import CARD_SIZES, MODULES, CardLayout
-from recorder.photo.light import code
-from recorder.photo.optics import optics_of
-from recorder.photo.picture import Picture
-from recorder.photo.reference import find_card
+from recorder.photo.card.card import card_png
+from recorder.photo.card.fiducials import find_markers, marker_modules
+from recorder.photo.card.layout import CARD_SIZES, MODULES, CardLayout
+from recorder.photo.card.reference import find_card
+from recorder.photo.geometry.optics import optics_of
+from recorder.photo.image.conditions import Conditions
+from recorder.photo.image.exposure import burnt
+from recorder.photo.image.light import code
+from recorder.photo.image.picture import Picture
 
 each_card = pytest.mark.parametrize("card", CARD_SIZES.values(), ids=CARD_SIZES)
 

@@ -19,15 +19,15 @@ import cv2
 import numpy as np
 import pytest
 
-from recorder.photo.boards import Charuco, Chessboard, find_board, which_board
-from recorder.photo.calibration import Calibrated, Sighting, calibrate
-from recorder.photo.conditions import Conditions
-from recorder.photo.fiducials import find_markers
-from recorder.photo.lens import Lens
+from recorder.photo.calibration.boards import Charuco, Chessboard, find_board, which_board
+from recorder.photo.calibration.calibration import Calibrated, Sighting, calibrate
+from recorder.photo.card.fiducials import find_markers
+from recorder.photo.geometry.lens import Lens
+from recorder.photo.geometry.optics import Optics, optics_of, plane_of_card, relative_lens_u
+from recorder.photo.geometry.plane import Plane, from_points
+from recorder.photo.image.conditions import Conditions
+from recorder.photo.image.picture import Picture
 from recorder.photo.measure import measure
-from recorder.photo.optics import Optics, optics_of, plane_of_card, relative_lens_u
-from recorder.photo.picture import Picture
-from recorder.photo.plane import Plane, from_points
 
 SAMPLES = Path("/usr/share/doc/opencv-doc/examples/data")
 ARUCO = Path("/usr/share/doc/opencv-doc/examples/aruco")

@@ -16,8 +16,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from recorder.photo.card import A4_MM, card_pdf, card_png
-from recorder.photo.layout import CARD_SIZES, CardLayout
+from recorder.photo.card.card import A4_MM, card_pdf, card_png
+from recorder.photo.card.layout import CARD_SIZES, CardLayout
 
 WIDTH_MM, HEIGHT_MM = 85.60, 53.98
 WIDTHS_MM, HEIGHTS_MM = (85.47, 85.72), (53.92, 54.03)

@@ -13,10 +13,10 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.optimize import brentq
 from scipy.special import erf
 
-from recorder.photo.batch import fit_all
-from recorder.photo.light import code
-from recorder.photo.response import NOISE_FLOOR, Response, slot_model
-from recorder.photo.strips import Frames, Strips, read
+from recorder.photo.edges.batch import fit_all
+from recorder.photo.edges.response import NOISE_FLOOR, Response, slot_model
+from recorder.photo.edges.strips import Frames, Strips, read
+from recorder.photo.image.light import code
 
 STEP = 0.002  # sigmas
 BANK, OTHER_BANK, SLOT = 0.60, 0.45, 0.10  # light

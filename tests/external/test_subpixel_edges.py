@@ -16,9 +16,9 @@ import pytest
 from scipy.special import erf
 from skimage.measure import find_contours
 
-from recorder.photo.light import code, linear
-from recorder.photo.response import Response, fit_steps
-from recorder.photo.strips import Frames, read
+from recorder.photo.edges.response import Response, fit_steps
+from recorder.photo.edges.strips import Frames, read
+from recorder.photo.image.light import code, linear
 
 SAMPLES = Path("/usr/share/doc/opencv-doc/examples/data")
 PHOTOS = [f"left{n:02d}.jpg" for n in (1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 12, 13, 14)]

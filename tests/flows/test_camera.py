@@ -13,9 +13,9 @@ from recorder.flows import cameras
 from recorder.flows.camera import Kept, calibrate_folder
 from recorder.flows.process import process
 from recorder.model.measurement import SeamMeasurement
-from recorder.photo import picture
-from recorder.photo.conditions import Conditions
-from recorder.photo.optics import optics_of
+from recorder.photo.geometry.optics import optics_of
+from recorder.photo.image import picture
+from recorder.photo.image.conditions import Conditions
 from recorder.settings import PhotoSettings, Settings
 from tests.photo.target_shots import LENS, SIZE, VIEWS, card, shot, write
 

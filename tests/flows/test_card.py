@@ -7,7 +7,7 @@ import pytest
 from recorder.archive.home import Home
 from recorder.errors import BadValue
 from recorder.flows.card import keep_measured, layout, remark
-from recorder.photo.conditions import Conditions
+from recorder.photo.image.conditions import Conditions
 from recorder.settings import load
 from tests.cli.command import seamnote
 

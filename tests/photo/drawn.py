@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from recorder.photo.plane import Plane, apply
+from recorder.photo.geometry.plane import Plane, apply
 
 Array = NDArray[np.float64]
 Colour = tuple[float, float, float]

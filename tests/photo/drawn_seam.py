@@ -15,9 +15,9 @@ from recorder.model.measurement import (
     Place,
     SeamMeasurement,
 )
-from recorder.photo.layout import CARD_SIZES
-from recorder.photo.lines import Line
-from recorder.photo.plane import Plane
+from recorder.photo.card.layout import CARD_SIZES
+from recorder.photo.geometry.lines import Line
+from recorder.photo.geometry.plane import Plane
 
 BELT_GREY = 150
 LIMIT = Limit(name="finger_gap", high=0.5, source="house rule 7")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from recorder.photo.pen import Pen, drawable, font
+from recorder.photo.shown.pen import Pen, drawable, font
 
 
 class Heard:

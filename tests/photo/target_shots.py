@@ -16,9 +16,9 @@ import cv2
 import numpy as np
 from PIL import Image
 
-from recorder.photo.card import card_png
-from recorder.photo.layout import CARD_SIZES
-from recorder.photo.lens import Lens
+from recorder.photo.card.card import card_png
+from recorder.photo.card.layout import CARD_SIZES
+from recorder.photo.geometry.lens import Lens
 
 INK, PAPER, BENCH = 0.04, 0.80, 0.25
 LENS = Lens((800.0, 800.0), (508.0, 366.0), (0.06, -0.05, 0.001, -0.0008, 0.0))

@@ -5,8 +5,8 @@ import functools
 import numpy as np
 import pytest
 
-from recorder.photo.belt import find_edges
-from recorder.photo.refusal import Refusal
+from recorder.photo.belt.belt import find_edges
+from recorder.photo.image.refusal import Refusal
 from tests.photo.drawn import CENTRE, WINDOW_MM, Drawn, Line, draw
 
 CLOSE_MM = 0.05

@@ -4,9 +4,9 @@ import cv2
 import numpy as np
 import pytest
 
-from recorder.photo.boards import Charuco, Chessboard, find_board, luma, which_board
-from recorder.photo.lens import Lens
-from recorder.photo.plane import apply
+from recorder.photo.calibration.boards import Charuco, Chessboard, find_board, luma, which_board
+from recorder.photo.geometry.lens import Lens
+from recorder.photo.geometry.plane import apply
 from tests.photo.target_shots import BENCH, LENS, Art, View, charuco, chessboard, homography, shot
 
 VIEW = View((14, -18), 8, 1.25)

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from recorder.photo.calibration import Calibrated, Sighting, calibrate
-from recorder.photo.plane import apply
-from recorder.photo.refusal import Refusal
+from recorder.photo.calibration.calibration import Calibrated, Sighting, calibrate
+from recorder.photo.geometry.plane import apply
+from recorder.photo.image.refusal import Refusal
 from tests.photo.target_shots import LENS, SIZE, VIEWS, View, chessboard, homography
 
 ART = chessboard(9, 6)

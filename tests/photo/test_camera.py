@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from recorder.model.camera import Camera
-from recorder.photo.conditions import Conditions
-from recorder.photo.layout import CARD_SIZES
-from recorder.photo.lens import Lens, of_camera
-from recorder.photo.optics import Optics, optics_of, plane_of_card, relative_lens_u
-from recorder.photo.picture import Picture
-from recorder.photo.plane import apply
+from recorder.photo.card.layout import CARD_SIZES
+from recorder.photo.geometry.lens import Lens, of_camera
+from recorder.photo.geometry.optics import Optics, optics_of, plane_of_card, relative_lens_u
+from recorder.photo.geometry.plane import apply
+from recorder.photo.image.conditions import Conditions
+from recorder.photo.image.picture import Picture
 
 CAMERA = Camera(
     name="q7",

@@ -10,9 +10,9 @@ import pytest
 from PIL import Image
 from pypdf import PdfReader
 
-from recorder.photo.card import A4_MM, CARD_SIZES, card_pdf, card_png, ink
-from recorder.photo.fiducials import find_markers
-from recorder.photo.layout import DEFAULT_SIZE, CardLayout, for_belt
+from recorder.photo.card.card import A4_MM, CARD_SIZES, card_pdf, card_png, ink
+from recorder.photo.card.fiducials import find_markers
+from recorder.photo.card.layout import DEFAULT_SIZE, CardLayout, for_belt
 
 each_card = pytest.mark.parametrize("card", CARD_SIZES.values(), ids=CARD_SIZES)
 POINTS_A_MM = 72 / 25.4

@@ -9,10 +9,10 @@ from PIL import Image, ImageEnhance
 
 from demo_media.scene import Scene, truth
 from recorder.model.measurement import Decision, SeamMeasurement
-from recorder.photo.conditions import Conditions
-from recorder.photo.exposure import UNKNOWN_BEND, tone_bend
+from recorder.photo.image.conditions import Conditions
+from recorder.photo.image.exposure import UNKNOWN_BEND, tone_bend
+from recorder.photo.image.refusal import Refusal
 from recorder.photo.measure import measure
-from recorder.photo.refusal import Refusal
 from recorder.settings import HOUSE_LIMITS
 from tests.photo.scenes import SMALL, drawn, scene
 

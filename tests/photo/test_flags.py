@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 
 from recorder.model.measurement import FlagKind
-from recorder.photo.belt import BeltEdges, EdgePoint
-from recorder.photo.ends import split
-from recorder.photo.flags import Notice, notices
-from recorder.photo.gap import GapPoint, GapProfile
-from recorder.photo.lines import Line as Straight
-from recorder.photo.seam import Seam, find_seam
-from recorder.photo.tips import open_tips
+from recorder.photo.belt.belt import BeltEdges, EdgePoint
+from recorder.photo.geometry.lines import Line as Straight
+from recorder.photo.seam.ends import split
+from recorder.photo.seam.flags import Notice, notices
+from recorder.photo.seam.gap import GapPoint, GapProfile
+from recorder.photo.seam.seam import Seam, find_seam
+from recorder.photo.seam.tips import open_tips
 from tests.photo.drawn import CENTRE, WINDOW_MM, Drawn, Line, draw
 
 SMALL = functools.partial(Drawn, scale=6.0, blur_px=0.8, gaps=(0.4,))

@@ -8,8 +8,8 @@ import pytest
 from PIL import Image, ImageOps
 
 from recorder.model.camera import Camera
-from recorder.photo.lens import Lens, of_camera, turned_back
-from recorder.photo.optics import (
+from recorder.photo.geometry.lens import Lens, of_camera, turned_back
+from recorder.photo.geometry.optics import (
     LENGTH_PER_MISFIT,
     LENGTH_PER_MISFIT_CROPPED,
     LENS_FROM_CARD,

@@ -7,7 +7,7 @@ import pytest
 
 from demo_media.scene import Scene, truth
 from recorder.model.measurement import Decision, Limit, SeamMeasurement
-from recorder.photo.conditions import Conditions
+from recorder.photo.image.conditions import Conditions
 from recorder.photo.measure import measure
 from recorder.resources import shipped
 from recorder.settings import HOUSE_LIMITS

@@ -10,14 +10,14 @@ from PIL import Image
 
 from recorder.errors import OutputUnwritable
 from recorder.model.measurement import Decision, Limit
-from recorder.photo import marks
-from recorder.photo.conditions import Conditions
-from recorder.photo.gap_colours import GapColours, colours_for
+from recorder.photo.image.conditions import Conditions
 from recorder.photo.measure import measure
-from recorder.photo.overlay import WIDTH_PX, draw
-from recorder.photo.pen import drawable, shortened, width, wrapped
-from recorder.photo.placing import Room, spread
-from recorder.photo.view import square_on
+from recorder.photo.shown import marks
+from recorder.photo.shown.gap_colours import GapColours, colours_for
+from recorder.photo.shown.overlay import WIDTH_PX, draw
+from recorder.photo.shown.pen import drawable, shortened, width, wrapped
+from recorder.photo.shown.placing import Room, spread
+from recorder.photo.shown.view import square_on
 from tests.photo.drawn_seam import (
     BELT_GREY,
     LIMIT,

@@ -9,9 +9,9 @@ import pillow_heif
 import pytest
 from PIL import Image
 
-from recorder.photo import picture
-from recorder.photo.conditions import Conditions
-from recorder.photo.lens import turned_back
+from recorder.photo.geometry.lens import turned_back
+from recorder.photo.image import picture
+from recorder.photo.image.conditions import Conditions
 from recorder.photo.measure import measure
 from tests.photo.scenes import SMALL, written
 

@@ -8,9 +8,9 @@ from PIL import Image
 
 from recorder.errors import OutputUnwritable
 from recorder.model.measurement import Decision, Limit, SeamMeasurement
-from recorder.photo import plot
-from recorder.photo.plot import WIDTH_PX, draw_plot
-from recorder.photo.stretches import spans, stretches, widest
+from recorder.photo.shown import plot
+from recorder.photo.shown.plot import WIDTH_PX, draw_plot
+from recorder.photo.shown.stretches import spans, stretches, widest
 from tests.photo.drawn_seam import LIMIT, decided, mm, seam
 from tests.photo.heard import Heard
 

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from recorder.photo.profiles import fit, gap_model, normal_cdf, step_model
+from recorder.photo.edges.profiles import fit, gap_model, normal_cdf, step_model
 
 
 def test_normal_distribution_function_against_the_standard_library() -> None:

@@ -9,8 +9,8 @@ from PIL import Image, ImageFilter
 
 from demo_media.scene import Scene
 from recorder.errors import FileEmpty, FileMissing, FileTooLarge, InputRefused, NotAPicture
-from recorder.photo import picture
-from recorder.photo.conditions import Conditions
+from recorder.photo.image import picture
+from recorder.photo.image.conditions import Conditions
 from recorder.photo.measure import measure
 from tests.photo.scenes import SMALL, drawn, scene, written
 

@@ -6,10 +6,10 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from recorder.photo.fingers import count_and_pitch, finger_length
-from recorder.photo.lines import Line as Straight
-from recorder.photo.refusal import Refusal
-from recorder.photo.seam import Seam, find_seam
+from recorder.photo.geometry.lines import Line as Straight
+from recorder.photo.image.refusal import Refusal
+from recorder.photo.seam.fingers import count_and_pitch, finger_length
+from recorder.photo.seam.seam import Seam, find_seam
 from tests.photo.drawn import CENTRE, WINDOW_MM, Drawn, Line, draw, zigzag
 
 SMALL = functools.partial(Drawn, scale=6.0, blur_px=0.8)

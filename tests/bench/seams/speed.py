@@ -18,7 +18,7 @@ MEGAPIXELS = (3.0, 6.0, 12.0)
 _ALONE = """
 import json, sys, time
 from pathlib import Path
-from recorder.photo.conditions import Conditions
+from recorder.photo.image.conditions import Conditions
 from recorder.photo.measure import measure
 told = json.loads(sys.argv[2])
 conditions = Conditions(**told)

@@ -1,0 +1,1 @@
+"""The belt's two edges."""

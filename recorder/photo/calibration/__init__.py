@@ -1,0 +1,1 @@
+"""Lens calibration from photos of the card, a ChArUco board or a chessboard."""

@@ -1,0 +1,1 @@
+"""The reference card: its layout, its print, and itself in a photo."""

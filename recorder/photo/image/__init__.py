@@ -1,0 +1,1 @@
+"""The picture as pixels: reading files, linear light, exposure."""

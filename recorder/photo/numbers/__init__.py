@@ -1,0 +1,1 @@
+"""What was found as numbers with uncertainties and decisions."""

@@ -1,0 +1,1 @@
+"""The pictures of a measurement: overlay and plot."""
