@@ -30,6 +30,8 @@ _LEAST_MARKER_PX = 24.0
 _SOUND_SIDES = 8  # marker sides beside paper that is not burnt out, enough to tell the blur
 _BURNT_BLUR = 0.15  # relative standard uncertainty of a blur read beside burnt-out paper
 _SIDE_BIN_PX = 0.5
+_CLEAR_SIGMAS = 2.7  # of the blur, from what lies beyond the border of a marker and its white
+_LEAST_PLACES = 5  # across a side, at which there are pixels
 _PIECES = 3  # of a marker side, whose line is drawn through their places
 _LEARN_FROM = 16  # sides, spread over the card: more tell no more and take longer
 _LEARN_REACH_PX = 14.0
@@ -178,10 +180,10 @@ class _Seen:
 def _look(grey: NDArray[np.uint8], burnt: NDArray[np.bool_], squares: Array) -> _Seen:
     """The sides of markers (n, 4, 2), first as a plain camera shows them, then as this one does."""
     length = np.linalg.norm(squares[:, 1] - squares[:, 0], axis=1)
-    first = _sides(grey, burnt, squares, Response(), float(length.min()) / MODULES / 6)
+    first = _sides(grey, burnt, squares, Response(), float(length.min()) / MODULES / 6, 0.0)
     response = _response(grey, first)
     usual = float(np.median(first.blur))
-    sides = _sides(grey, burnt, first.corners(), response, usual)
+    sides = _sides(grey, burnt, first.corners(), response, usual, _CLEAR_SIGMAS * usual)
     moved = np.abs(sides.corners() - squares).max(axis=(1, 2))
     good = first.sound & sides.sound & (moved < 4.0 + 0.06 * length)
     return _Seen(sides, good, response, float(np.median(first.blur / sides.blur)))
@@ -235,18 +237,18 @@ def _usable(plane: Plane, centre: Array, px: Array) -> None:
         )
 
 
-def _frames(squares: Array, trim: float, sigma_px: float) -> tuple[Frames, Array]:
+def _frames(squares: Array, trim: float, clear_px: float) -> tuple[Frames, Array]:
     """Windows over the four sides of n markers (n, 4, 2), in order; (4n,) pixels of a module.
 
-    trim: share of a side at each end that the neighbouring side would reach into. sigma_px: blur,
-    by which the bits of the marker and what lies beyond its white reach into a window.
+    trim: share of a side at each end that the neighbouring side would reach into. clear_px: how
+    far the bits of the marker, and what lies beyond its white, are blurred into a window.
     """
     begin, end = squares.reshape(-1, 2), np.roll(squares, -1, axis=1).reshape(-1, 2)
     length = np.linalg.norm(end - begin, axis=1)
     along = (end - begin) / length[:, None]
     outward = np.column_stack([along[:, 1], -along[:, 0]])  # the corners run clockwise
     module = length / MODULES
-    half_width = np.clip(module - 2.7 * sigma_px, 0.45 * module, 0.8 * module)
+    half_width = np.clip(module - clear_px, 0.45 * module, 0.8 * module)
     frames = Frames((begin + end) / 2, along, outward, length / 2 - trim * length, half_width)
     return frames, module
 
@@ -260,10 +262,15 @@ def _sides(
     squares: Array,
     response: Response,
     sigma_px: float,
+    clear_px: float,
 ) -> _Sides:
-    """The sides of markers whose corners (n, 4, 2) are known to a pixel or two."""
+    """The sides of markers whose corners (n, 4, 2) are known to a pixel or two.
+
+    sigma_px: rough blur. clear_px: as for ``_frames``; a first look, which has to find the sides,
+    takes none.
+    """
     n = len(squares)
-    whole, module = _frames(squares, _TRIM, sigma_px)
+    whole, module = _frames(squares, _TRIM, clear_px)
     pieces = _cut(whole, _PIECES)
     strips = read(grey, pieces, bin_px=_SIDE_BIN_PX)
     fits = fit_steps(strips, response, np.full(len(pieces), max(sigma_px, 0.5)), 1.0)
@@ -272,7 +279,7 @@ def _sides(
     plain = (
         (np.abs(place) < 0.6 * room)
         & (paper - ink > 0.03)
-        & ((strips.count > 0).sum(axis=1) > 8)
+        & ((strips.count > 0).sum(axis=1) >= _LEAST_PLACES)
         & np.isfinite(fits.values).all(axis=1)
     ).reshape(n, 4, _PIECES)
     places = place.reshape(n * 4, _PIECES)
@@ -321,7 +328,7 @@ def _outside(frames: Frames, module: Array) -> Frames:
 
 def _response(grey: NDArray[np.uint8], sides: _Sides) -> Response:
     """What the camera makes of edges, from whole sides beside paper that is not burnt out."""
-    whole, _ = _frames(sides.corners(), _TRIM, float(np.median(sides.blur)))
+    whole, _ = _frames(sides.corners(), _TRIM, _CLEAR_SIGMAS * float(np.median(sides.blur)))
     fit = (sides.sound[:, None] & (sides.burnt <= BURNT_SHARE)).ravel()
     chosen = np.flatnonzero(fit)
     if len(chosen) < _SOUND_SIDES:
