@@ -59,7 +59,7 @@ class Flank:
 
     @property
     def along(self) -> Array:
-        return np.asarray((self.end - self.begin) / self.length)
+        return np.asarray((self.end - self.begin) / max(self.length, 1e-9))
 
 
 @dataclass(frozen=True)
@@ -455,8 +455,9 @@ def _tips(flanks: tuple[Flank, ...], candidate: _Candidate, found: Lines, face: 
         before = out * (x - crossing[0]) < step  # where the flanks have not met yet
         best = int(np.argmax(np.where(before, strength, 0.0)))
         # the slots of a pointed tip run together into one that goes on to where they meet
-        outmost = int(np.flatnonzero(before & (strength > 0.6 * strength[best]))[-1])
-        if wide[outmost] > _FLAT_MM and strength[best] > _SHOWS * candidate.level:
+        slot = np.flatnonzero(before & (strength > 0.6 * strength[best]))
+        shows = len(slot) > 0 and strength[best] > _SHOWS * candidate.level
+        if shows and wide[slot[-1]] > _FLAT_MM:
             made[k] = x[best] + out * step * _between(strength, best), middle[best]
         elif abs(crossing[0] - seen) > 2 * _TIP_MM:  # flanks so alike that they meet far away
             made[k, 0] = seen
