@@ -31,6 +31,7 @@ _CLEAR_MM = 1.2  # of the card's cross bars, which throw shadows on the belt
 _BEYOND_MM = 1.0  # the card's strips show that a belt ends before them
 _CUT_MM = 0.3  # an edge all along so near to the card's cut is the cut, the belt lies under it
 _LEAST_CODES = 12.0  # least difference in colour (8-bit codes) between belt and bench
+_STRIPE_MM, _BACK = 0.5, 0.5  # beyond a line, and share of places with the belt's colour there
 _STAYS_MM = 0.8  # a speck is shorter across the belt than this
 _FOLLOWS_MM = 4.0  # the belt's colour may change slowly over this way, by uneven light
 _SHADE = (0.3, 0.92)  # of the light around, in a shadow on the belt
@@ -157,6 +158,8 @@ def _edges(photo: _Photo, profiles: Array, way: int, name: str) -> Iterator[_Poi
         for rail in rails(photo.x, places, way, _LEAST_FOUND):
             if np.abs(rail.y - photo.cut[way > 0]).mean() < _CUT_MM:
                 continue
+            if _goes_on(photo, profiles, rail, way):
+                continue
             points = _fitted(photo, rail)
             if sum(point is not None for point in points) >= _LEAST_SHOWN * len(photo.x):
                 found = True
@@ -172,6 +175,17 @@ def _edges(photo: _Photo, profiles: Array, way: int, name: str) -> Iterator[_Poi
             f"the {name} edge of the belt does not show inside the card; use a card whose "
             "window is wider than the belt, show both edges, and a bench of another colour"
         )
+
+
+def _goes_on(photo: _Photo, profiles: Array, rail: Rail, way: int) -> bool:
+    """Whether the belt's colour comes back beyond a line: then it is a stripe on the belt."""
+    rows = profiles.shape[1]
+    colour = np.median(profiles[:, rows // 2 - 15 : rows // 2 + 16], axis=1)
+    like = np.linalg.norm(profiles - colour[:, None], axis=2) < _LEAST_CODES
+    away = (photo.y[None, :] - rail.y[:, None]) * way
+    beyond = away > _STRIPE_MM
+    again = (like & beyond).sum(axis=1) > _BACK * np.maximum(beyond.sum(axis=1), 1)
+    return bool(again.mean() > _BACK)
 
 
 def _turn(upper: _Points, lower: _Points) -> float:

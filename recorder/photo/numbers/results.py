@@ -13,6 +13,7 @@ from recorder.model.measurement import (
     BudgetTerm,
     Decision,
     Flag,
+    FlagKind,
     FlankGap,
     GapReading,
     Limit,
@@ -27,7 +28,6 @@ from recorder.model.uncertainty import probability_of_conformity
 from recorder.photo.image.conditions import Conditions
 from recorder.photo.numbers.budget import (
     EDGES_TOGETHER,
-    FLAT_TIP_MM,
     LARGEST_OF_MANY,
     LENS_ANGLE_DEG,
     LENS_LOCAL,
@@ -80,16 +80,17 @@ def results(file: str, seen: Seen, conditions: Conditions) -> SeamMeasurement:
     if length is not None:
         all_stated["finger_length"] = _length(length, shared.scale_x, shared)
     numbers = {name: number for name, (number, _) in all_stated.items()}
-    decisions = decisions_on(numbers, conditions.limits)
+    flags = tuple(_flags(seen))
+    decisions = _with_flags(decisions_on(numbers, conditions.limits), flags)
     return SeamMeasurement.model_validate(
         {
             "file": file,
             "status": "measured",
-            "gap_max_at": _place(seen, _widest(seen, trend).at),
+            "gap_max_at": _place(seen, _widest(trend).at),
             "gap_profile": tuple(_profile(seen, shared)),
             "flanks": tuple(_flanks(seen, shared, trend)),
             "finger_count": fingers,
-            "flags": tuple(_flags(seen)),
+            "flags": flags,
             "scale_px_per_mm": seen.plane.scale_px_per_mm(_centre(seen)),
             "decision": worst(decisions.values()),
             "decisions": decisions,
@@ -139,39 +140,33 @@ def _gap_budget(
 
 @dataclass(frozen=True)
 class _Widest:
-    """The largest gap: where it is, from scatter alone; unseen: how much of it no window shows.
-    in_tip: across a flat tip, which is read by the light that it takes away.
-    """
+    """The largest gap: where it is, from scatter alone; unseen: how much of it no window shows."""
 
     gap: float
     u: float
     unseen: float
     at: Array
-    in_tip: bool = False
 
 
-def _widest(seen: Seen, trend: Trend) -> _Widest:
-    """In the windows, where a flank runs on towards a tip, or in a flat tip that stands open."""
-    found = _Widest(trend.seen, trend.u_seen, 0.0, np.array(trend.at))
+def _widest(trend: Trend) -> _Widest:
+    """In the windows, or where a flank runs on towards a tip.
+
+    The slot across a tip is no part of it: what stands open there is flagged, see ``flags``.
+    """
     if trend.tip > trend.seen:
-        found = _Widest(trend.tip, trend.u_tip, trend.tip - trend.seen, np.array(trend.tip_at))
-    told = [notice.at for notice in seen.notices if notice.at is not None]
-    flagged = (tip for tip in seen.tips if any(np.array_equal(tip.at, at) for at in told))
-    tip = max(flagged, key=lambda tip: tip.gap, default=None)
-    if tip is not None and tip.gap > found.gap:
-        found = _Widest(tip.gap, FLAT_TIP_MM, 0.0, tip.at, in_tip=True)
-    return found
+        return _Widest(trend.tip, trend.u_tip, trend.tip - trend.seen, np.array(trend.tip_at))
+    return _Widest(trend.seen, trend.u_seen, 0.0, np.array(trend.at))
 
 
 def _gaps(seen: Seen, shared: Relative, trend: Trend) -> Stated:
     """The largest gap and the mean along the seam."""
     points = seen.gaps.points
     top = next(p for p in points if (p.x, p.y) == trend.at)
-    widest = _widest(seen, trend)
+    widest = _widest(trend)
     value = widest.gap
     largest = _gap_budget(
         value, top, seen, shared,
-        fit_and_scatter=widest.u if widest.in_tip else WINDOW_TOGETHER * widest.u,
+        fit_and_scatter=WINDOW_TOGETHER * widest.u,
         variation_within_a_stretch=LARGEST_OF_MANY * trend.scatter,
         tips_not_seen=UNSEEN * widest.unseen,
     )  # fmt: skip
@@ -238,6 +233,17 @@ def _flanks(seen: Seen, shared: Relative, trend: Trend) -> Iterator[FlankGap]:
             gap_mean=bounded(mean, usual.sigma),
             gap_max=bounded(most, usual.sigma),
         )
+
+
+_FINGERS = (FlagKind.OPEN_FINGER, FlagKind.UNMESHED_FINGER, FlagKind.TRUNCATED_FINGER)
+
+
+def _with_flags(decisions: dict[str, Decision], flags: tuple[Flag, ...]) -> dict[str, Decision]:
+    """A finger that may stand open is for a person to look at: the gap is not passed before."""
+    told = any(flag.kind in _FINGERS for flag in flags)
+    if told and decisions.get("finger_gap") is Decision.WITHIN:
+        return decisions | {"finger_gap": Decision.UNDECIDED}
+    return decisions
 
 
 def _flags(seen: Seen) -> Iterator[Flag]:
@@ -372,7 +378,8 @@ def _warnings(
         if LIMITED_AS[limit.name] not in numbers or held_against(limit, numbers) is None:
             yield f"{name} is limited but could not be compared: undecided"
         else:
-            yield f"{name} lies within its uncertainty of a limit: undecided"
+            why = "lies within its uncertainty of a limit, or a finger may stand open"
+            yield f"{name} {why}: undecided"
 
 
 def _print_never_measured(measured: str | None, size: str) -> str:
