@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from recorder.photo.edges.profiles import normal_cdf, normal_pdf
+from recorder.photo.edges.normal import normal_cdf, normal_pdf
 
 Array = NDArray[np.float64]
 

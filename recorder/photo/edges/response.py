@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from recorder.photo.edges.batch import Fits, fit_all
-from recorder.photo.edges.profiles import normal_cdf, normal_pdf
+from recorder.photo.edges.normal import normal_cdf, normal_pdf
 from recorder.photo.edges.strips import Strips
 from recorder.photo.image.light import code
 

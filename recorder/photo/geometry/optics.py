@@ -40,7 +40,7 @@ _SAME_ZOOM = 0.01
 _WORSE = 2.0
 # Standard uncertainty of a length over the misfit at the markers, both relative: half of what
 # covers lenses of several kinds (11.5; cropped 19.4), with something to spare.
-LENGTH_PER_MISFIT = 7.0
+LENGTH_PER_MISFIT = 8.0
 LENGTH_PER_MISFIT_CROPPED = 11.0
 # A lens has more terms than the two that a card can tell: common practice, no source.
 LENS_FROM_CARD = 0.0007
