@@ -96,14 +96,15 @@ def test_mild_processing_is_measured_with_a_larger_u_and_a_warning(tmp_path: Pat
 
 
 def test_bend_is_the_logarithm_of_the_power_within_a_limit() -> None:
-    assert abs(tone_bend(0.045)) < 1e-9
-    assert tone_bend(0.045**1.3) == pytest.approx(0.2624, abs=1e-4)
-    assert tone_bend(0.045**0.7) == pytest.approx(-0.3567, abs=1e-4)
+    assert abs(tone_bend(0.045, 1.0)) < 1e-9
+    assert tone_bend(0.045**1.3, 1.0) == pytest.approx(0.2624, abs=1e-4)
+    assert tone_bend(0.045**0.7, -0.3) == pytest.approx(-0.3567, abs=1e-4)
     for crushed in (0.045**2, 0.0):
-        assert tone_bend(crushed) == UNKNOWN_BEND
+        assert tone_bend(crushed, 1.0) == UNKNOWN_BEND
+        assert tone_bend(crushed, 0.0) < 0.1, "nothing swelled, so the black is merely good"
     for grey in (0.045**0.5, 1.0):
         with pytest.raises(Refusal, match="processed too strongly"):
-            tone_bend(grey)
+            tone_bend(grey, 0.0)
 
 
 def test_burnt_out_paper_beside_a_sound_belt_is_measured_with_a_warning(tmp_path: Path) -> None:

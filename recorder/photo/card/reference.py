@@ -137,7 +137,8 @@ def find_card(
     blur = blur_of(sides.point[told], sides.across[told], np.log(sides.blur[told]))
     if overexposed:
         blur = replace(blur, spread=float(np.hypot(blur.spread, _BURNT_BLUR)))
-    bend = tone_bend(float(np.median(sides.ink_to_paper[told])))
+    swell = _swell(plane, mm.reshape(-1, 4, 2), sides, good) / blur.usual_px
+    bend = tone_bend(float(np.median(sides.ink_to_paper[told])), swell)
     return FoundCard(
         layout=layout,
         plane=plane,
@@ -187,6 +188,18 @@ def _look(grey: NDArray[np.uint8], burnt: NDArray[np.bool_], squares: Array) -> 
     moved = np.abs(sides.corners() - squares).max(axis=(1, 2))
     good = first.sound & sides.sound & (moved < 4.0 + 0.06 * length)
     return _Seen(sides, good, response, float(np.median(first.blur / sides.blur)))
+
+
+def _swell(plane: Plane, mm: Array, sides: _Sides, good: NDArray[np.bool_]) -> float:
+    """How far the sides of the good markers lie outside of their places on the plane, in pixels.
+
+    mm: (n, 4, 2) their corners. The spaces between the markers hold the plane's scale, so that it
+    hides little of it.
+    """
+    middles = (mm + np.roll(mm, -1, axis=1)) / 2
+    wanted = plane.to_px(middles.reshape(-1, 2)).reshape(middles.shape)
+    outward = ((sides.point[good] - wanted) * sides.across[good]).sum(axis=2)
+    return float(np.median(outward))
 
 
 def _which(rough: dict[int, Array]) -> CardLayout:

@@ -20,6 +20,8 @@ _BURNT_CODE = 252  # JPEG leaves burnt-out white a few codes below 255
 # 1.2 to 1.5 give 0.03 to 0.06.
 _INK_TO_PAPER = 0.045
 LARGEST_BEND = 0.55
+_SWELL_OF_BEND = 0.81  # sigmas of the blur, see ``budget.u_of_tone``
+_SWELL_MARGIN = 0.08  # of a bend that the markers' size leaves open
 UNKNOWN_BEND = 0.9  # counted where the card cannot tell: its black crushed, or its paper burnt out
 
 
@@ -34,13 +36,16 @@ def burnt_channels(bgr: NDArray[np.uint8]) -> NDArray[np.bool_]:
     return np.asarray((bgr >= _BURNT_CODE).mean(axis=0) > BURNT_SHARE)
 
 
-def tone_bend(ink_to_paper: float) -> float:
+def tone_bend(ink_to_paper: float, swell_sigmas: float) -> float:
     """Logarithm of the exponent by which the photo's tones depart from sRGB.
 
     A tone curve that raises light to a power raises the share of light that the card's black
     gives back to the same power, so that known black tells the power; how well the black is known
     is left to the budget. Black that the photo crushed tells only that the bend is large, and
-    counts as ``UNKNOWN_BEND``. Raises Refusal for black that looks greyer than ``LARGEST_BEND``.
+    counts as ``UNKNOWN_BEND``. But a curve that darkens swells the markers, by 0.81 sigma for a
+    bend of 1, as ink that spreads does too: where they did not swell, nothing was bent, and the
+    black is merely good. swell_sigmas: how far their sides lie outside of their places.
+    Raises Refusal for black that looks greyer than ``LARGEST_BEND``.
     """
     power = np.log(np.clip(ink_to_paper, 1e-6, 0.99)) / np.log(_INK_TO_PAPER)
     bend = float(np.log(power))
@@ -49,4 +54,6 @@ def tone_bend(ink_to_paper: float) -> float:
             "the card's black looks grey: the photo was processed too strongly, or light veils "
             "it; take it with the plain camera setting, without filter or haze on the lens"
         )
-    return bend if bend <= LARGEST_BEND else UNKNOWN_BEND
+    by_black = bend if bend <= LARGEST_BEND else UNKNOWN_BEND
+    by_size = max(swell_sigmas, 0.0) / _SWELL_OF_BEND + _SWELL_MARGIN
+    return min(by_black, by_size)

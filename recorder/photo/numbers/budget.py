@@ -42,8 +42,9 @@ BEND_READ_SHORT = 1.15  # sRGB is no pure power, so that black near zero tells t
 CAMERA_HALF_KNOWN = 0.5  # of what sharpening and blur shape change in a gap; see u_of_camera
 BLUR_SHAPE = 0.10  # of sigma, of a gap that the blur fills; see u_of_camera
 NARROW_SIGMAS = 3.0  # width of such a gap
-# Of a step between the ends, in the width at the splice: which end bounds it where.
-SPLIT_STEP = 0.15
+# Of a step between the ends, as far as it is not small, in the width at the splice: which end
+# bounds it where.
+SPLIT_STEP, SMALL_STEP_MM = 0.3, 0.15
 LARGEST_OF_MANY = 1.5  # of how the gap varies within a stretch, in the largest
 UNSEEN = 1 / float(np.sqrt(3))  # of what a gap may grow towards a tip, rectangular distribution
 

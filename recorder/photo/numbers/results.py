@@ -32,6 +32,7 @@ from recorder.photo.numbers.budget import (
     LENS_ANGLE_DEG,
     LENS_LOCAL,
     LENS_STEP_MM,
+    SMALL_STEP_MM,
     SPLIT_STEP,
     TONE_POWER,
     UNSEEN,
@@ -270,6 +271,7 @@ def _widths(seen: Seen, shared: Relative) -> Stated:
     softer = max(0.0, float(np.median([e.blur_mm for e in edges])) - expected)
     left, right = end_widths(seen.ends)
     offset = max(abs(number.value) for number in edge_offsets(seen.ends))
+    split = SPLIT_STEP * max(0.0, offset - SMALL_STEP_MM)
     found: Stated = {}
     for name, number in (
         ("belt_width", belt_width(seen.ends)),
@@ -283,7 +285,7 @@ def _widths(seen: Seen, shared: Relative) -> Stated:
             edge_scatter=EDGES_TOGETHER * number.u,
             edge_fray_and_softness=0.3 * softer * np.sqrt(2) + 0.01,
             step_between_the_ends=step if name in ("belt_width_left", "belt_width_right") else 0.0,
-            place_of_the_step=SPLIT_STEP * offset if name == "splice_width" else 0.0,
+            place_of_the_step=split if name == "splice_width" else 0.0,
             corner_noise=number.value * shared.corners,
             print_scale=number.value * shared.scale_y,
             plane_offset=number.value * shared.plane,
