@@ -264,7 +264,7 @@ def test_any_text(text: str) -> None:
     ],
 )
 def test_time_grows_with_length_and_no_faster(piece: str) -> None:
-    """100 kB in a second on an idle machine; six are allowed, because machines differ by the day."""
+    """100 kB in a second on an idle machine; six are allowed, because others may be slower."""
     took = []
     for length in (10_000, 100_000):
         text = (piece * (length // len(piece.encode()) + 1))[:length]
