@@ -17,6 +17,7 @@ from recorder.notes.extract import extract
 from recorder.notes.quantities import find_quantities
 from recorder.notes.words.vocabulary import vocabulary
 from recorder.notes.written import from_text
+from tests.notes.pace import slower
 from tests.notes.test_extract import DEMO
 
 
@@ -95,11 +96,9 @@ def test_a_long_narration_takes_about_a_second() -> None:
     text = long_text(DEMO + "\n")
     extract(from_text(DEMO, "a.txt"))
     transcript = from_text(text, "a.txt")
-    # The aim is a second on a quiet machine (0.9 s measured). The same machine was seen to be twice
-    # as slow on another day, so that three are allowed; that time grows in proportion is held by
-    # the next test.
-    assert min(_cpu_s(lambda: find_quantities(text)) for _ in range(2)) <= 2.0
-    assert min(_cpu_s(lambda: extract(transcript)) for _ in range(3)) <= 3.0
+    # The aim is a second on a quiet machine (0.9 s measured); a busy one may take half more.
+    assert min(_cpu_s(lambda: find_quantities(text)) for _ in range(2)) <= 1.0 * slower()
+    assert min(_cpu_s(lambda: extract(transcript)) for _ in range(3)) <= 1.5 * slower()
 
 
 @pytest.mark.parametrize(
