@@ -25,6 +25,9 @@ MAY_IMPORT = {
 # The rooms of a stage, the lowest first; the narrated path lies above them all.
 ROOMS = {
     "notes": ("words", "numbers", "fields", "names", "hearing"),
+    "report": (
+        "wording", "identity", "content", "page", "document", "signing", "verifying",
+    ),
     "photo": (
         "image", "geometry", "edges", "card", "calibration", "belt", "seam", "numbers", "shown",
     ),
@@ -59,17 +62,25 @@ ENGINES = {
         "photo/shown/pen.py",
         "photo/image/picture.py",
         "photo/shown/plot.py",
-        "report/pictures.py",
-        "report/weasy.py",
+        "report/content/pictures.py",
+        "report/page/weasy.py",
     },
-    "pillow_heif": {"photo/image/picture.py", "report/pictures.py"},
-    "weasyprint": {"report/weasy.py"},
-    "jinja2": {"report/page.py"},
-    "pyhanko": {"report/sign.py"},
-    "pyhanko_certvalidator": {"report/sign.py"},
-    "asn1crypto": {"report/container.py", "report/identity.py", "report/sign.py"},
-    "cryptography": {"report/certificates.py", "report/container.py", "report/identity.py"},
-    "keyring": {"report/passphrase.py"},
+    "pillow_heif": {"photo/image/picture.py", "report/content/pictures.py"},
+    "weasyprint": {"report/page/weasy.py"},
+    "jinja2": {"report/page/render.py"},
+    "pyhanko": {"report/signing/sign.py"},
+    "pyhanko_certvalidator": {"report/signing/sign.py"},
+    "asn1crypto": {
+        "report/identity/identity.py",
+        "report/signing/sign.py",
+        "report/verifying/container.py",
+    },
+    "cryptography": {
+        "report/identity/certificates.py",
+        "report/identity/identity.py",
+        "report/verifying/container.py",
+    },
+    "keyring": {"report/identity/passphrase.py"},
     "platformdirs": {"archive/home.py"},
 }
 

@@ -11,7 +11,8 @@ from recorder.flows import process, report
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.job import Job
-from recorder.report import identity, weasy
+from recorder.report.identity import identity
+from recorder.report.page import weasy
 from recorder.resources import shipped
 from recorder.settings import ReportSettings, Settings
 

@@ -77,7 +77,7 @@ def _package(name: str, module: str, distribution: str) -> Finding:
 
 def _weasyprint() -> Finding:
     """The wrapper is asked: it knows that Pango comes from the system and not from pip."""
-    from recorder.report import weasy
+    from recorder.report.page import weasy
 
     return _try("report pages", lambda: f"weasyprint {weasy.version()}")
 
@@ -133,7 +133,7 @@ def _identity(home: Path) -> Finding:
 
 
 def _passphrase() -> Finding:
-    from recorder.report import passphrase
+    from recorder.report.identity import passphrase
 
     if os.environ.get(passphrase.VARIABLE):
         return Finding(name="passphrase", ok=True, detail=f"from {passphrase.VARIABLE}")

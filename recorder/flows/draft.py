@@ -8,7 +8,7 @@ from pathlib import Path
 from recorder.archive import atomic
 from recorder.archive.folder import JobFolder
 from recorder.model.job import Job
-from recorder.report.page import render
+from recorder.report.page.render import render
 from recorder.settings import Settings
 
 DRAFT = "derived/draft.pdf"

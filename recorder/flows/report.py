@@ -17,10 +17,10 @@ from recorder.archive.index import bring_up_to_date
 from recorder.errors import JobUnfinished, OriginalChanged
 from recorder.flows.progress import Progress
 from recorder.model.job import Job, ReportRecord, in_force
-from recorder.report import identity, passphrase
-from recorder.report.page import render
-from recorder.report.sign import sign
-from recorder.report.verify import Verification, verify
+from recorder.report.identity import identity, passphrase
+from recorder.report.page.render import render
+from recorder.report.signing.sign import sign
+from recorder.report.verifying.verify import Verification, verify
 from recorder.settings import ReportSettings, Settings
 
 KEY_FILE = "signer.p12"

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from recorder.report import identity
-from recorder.report.page import render
-from recorder.report.sign import sign
+from recorder.report.identity import identity
+from recorder.report.page.render import render
+from recorder.report.signing.sign import sign
 from tests.report import sample
 
 

@@ -18,7 +18,7 @@ from recorder.model.transcript import Transcript
 from recorder.notes.typed import typed_reading
 from recorder.notes.written import from_text
 from recorder.photo.image.conditions import Conditions
-from recorder.report import identity
+from recorder.report.identity import identity
 from recorder.settings import BeltLimits, PhotoSettings, Settings
 
 

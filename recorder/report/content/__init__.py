@@ -1,0 +1,1 @@
+"""Job to the typed context of its report."""

@@ -1,0 +1,279 @@
+"""Everything that a report template may use, declared: one ``Report`` under the name ``report``.
+
+All texts are ready for a person: units, signs and words are in them. A template decides where
+they stand and how they look, and nothing else. A test fails when a template uses a name that is
+not declared here, or when a name here is used by no template.
+"""
+
+from __future__ import annotations
+
+from recorder.model.base import Value
+from recorder.report.content.text import Text
+
+
+class Mark(Value):
+    """A standing, decision, outcome or count: never by colour alone.
+
+    kind: style class. sign: one glyph, or empty. word: what it means; always printed with the
+    sign where a person must act.
+    """
+
+    kind: str
+    sign: str
+    word: Text
+
+
+class Entry(Value):
+    """A value beside its label.
+
+    value: in SI. also: what was said in another unit, and the customer's unit. mark: standing.
+    absent: nobody recorded it, and ``value`` says so.
+    """
+
+    label: Text
+    value: Text
+    also: Text = ""
+    mark: Mark | None = None
+    absent: bool = False
+
+
+class SettingRow(Value):
+    """One setting: what was asked, and what each press run used, in the order of ``runs``."""
+
+    label: Text
+    asked: Entry
+    used: tuple[Entry, ...]
+
+
+class Settings(Value):
+    """runs: heading of each column of used values."""
+
+    runs: tuple[Text, ...]
+    rows: tuple[SettingRow, ...]
+
+
+class Measured(Value):
+    """value: with its expanded uncertainty, or empty. also: in the customer's unit."""
+
+    value: Text
+    also: Text = ""
+    decision: Mark | None = None
+
+
+class Column(Value):
+    """A column: what is measured, its limit, and what was said about it."""
+
+    label: Text
+    limit: Text
+    said: Entry
+
+
+class PhotoRow(Value):
+    """What one photo gave, in the order of the columns."""
+
+    heading: Text
+    values: tuple[Measured, ...]
+
+
+class Measurements(Value):
+    """coverage: how to read the uncertainties. sources: who set the limits.
+    spoken: whether anything was said about any of the columns.
+    """
+
+    columns: tuple[Column, ...]
+    photos: tuple[PhotoRow, ...]
+    spoken: bool
+    coverage: Text
+    sources: tuple[Text, ...]
+
+
+class Picture(Value):
+    """src: an address that only the report's own fetcher knows; empty when there is no picture,
+    and ``caption`` then says why. alt: for readers who do not see it. measured: what the photo
+    gave besides the columns of the table.
+    """
+
+    src: str
+    alt: Text
+    heading: Text
+    caption: Text
+    measured: Text
+
+
+class Splice(Value):
+    """One splice. heading: 'Splice 2'. remarks: refused photos and what widened an uncertainty."""
+
+    heading: Text
+    outcome: Mark
+    outcome_standing: Mark | None
+    facts: tuple[Entry, ...]
+    settings: Settings
+    measurements: Measurements | None
+    pictures: tuple[Picture, ...]
+    remarks: tuple[Text, ...]
+
+
+class Finding(Value):
+    """One characteristic in the annex. value: with U, or why there is none. limit, source: in
+    force, or empty. conformity: probability of lying within the limit, or empty.
+    """
+
+    label: Text
+    value: Text
+    decision: Mark | None
+    limit: Text
+    source: Text
+    conformity: Text
+
+
+class Contribution(Value):
+    """One term of the budgets. u: standard uncertainty and its share of the variance by column, or
+    empty where the term does not occur.
+    """
+
+    term: Text
+    u: tuple[Text, ...]
+
+
+class Budget(Value):
+    """A column a characteristic. of: its label and unit. combined, expanded: at the foot."""
+
+    of: tuple[Text, ...]
+    contributions: tuple[Contribution, ...]
+    combined: tuple[Text, ...]
+    expanded: tuple[Text, ...]
+
+
+class Flanks(Value):
+    """A column a flank. numbers: from the upper edge. mean, largest: gaps with U, in mm."""
+
+    numbers: tuple[Text, ...]
+    mean: tuple[Text, ...]
+    largest: tuple[Text, ...]
+
+
+class Annex(Value):
+    """All that one photo gave. facts: where the gap is largest, fingers, lens, scale.
+    remarks: flags and warnings. plot: address of the picture of the gap along the seam, or empty;
+    alt: for readers who do not see it, or why there is none.
+    """
+
+    heading: Text
+    decision: Mark | None
+    findings: tuple[Finding, ...]
+    facts: tuple[Text, ...]
+    remarks: tuple[Text, ...]
+    plot: str
+    alt: Text
+    flanks: tuple[Flanks, ...]
+    budgets: tuple[Budget, ...]
+
+
+class Correction(Value):
+    """where: splice, run and field. before, after: values. said: the words that corrected it."""
+
+    where: Text
+    before: Text
+    after: Text
+    said: Text
+
+
+class OpenPoint(Value):
+    """A reading that nobody confirmed. why: the doubt, with what was heard."""
+
+    where: Text
+    value: Text
+    why: Text
+
+
+class PhotoPoint(Value):
+    """What a photo measures not within a limit. mark: the decision. why: the limit."""
+
+    mark: Mark
+    where: Text
+    value: Text
+    why: Text
+
+
+class MissingValues(Value):
+    """Fields without a value. where: the job, or the splice and run."""
+
+    where: Text
+    labels: Text
+    count: int
+
+
+class SpokenNote(Value):
+    """at: minutes and seconds in the recording, or empty."""
+
+    at: Text
+    text: Text
+
+
+class Original(Value):
+    """An original file of the record. digest: SHA-256 in hex. refused: why it was not used."""
+
+    name: Text
+    size: Text
+    digest: Text
+    refused: Text
+
+
+class Signature(Value):
+    """signer: common name on the key; empty on a draft. organization: the service firm.
+    at: as the device's clock claims.
+    """
+
+    signer: Text
+    organization: Text
+    at: Text
+
+
+class Report(Value):
+    """The whole page. All times are ISO 8601 with zone.
+
+    language: of the wording. firm, address: of the service firm. number: of the job, or empty.
+    job_id: name of the job folder. recorded_at: start of the record. written_at: of this page.
+    created: ``written_at`` for the PDF's metadata. version: of the program.
+    draft: not signed. demo: signed with a throw-away key.
+    outcome: of the splice that is in the belt now. outcome_of: which one. verdict: what the last
+    photo of it says. earlier: outcomes of the other splices.
+    summary: counts of what needs a look. isolation: what the record says about it.
+    where, belt, work, advice: values of the job; ``belt`` with the press.
+    open_points, photo_points, corrections, missing: to be read before signing.
+    unassigned: photos that belong to no splice of the record. legend: the standing marks.
+    """
+
+    language: str
+    firm: Text
+    address: Text
+    number: Text
+    job_id: Text
+    recorded_at: Text
+    written_at: Text
+    created: str
+    version: Text
+    draft: bool
+    demo: bool
+    outcome: Mark
+    outcome_of: Text
+    outcome_standing: Mark | None
+    verdict: Mark
+    earlier: tuple[Text, ...]
+    summary: tuple[Mark, ...]
+    isolation: Mark
+    where: tuple[Entry, ...]
+    belt: tuple[Entry, ...]
+    work: tuple[Entry, ...]
+    advice: tuple[Entry, ...]
+    splices: tuple[Splice, ...]
+    unassigned: tuple[Picture, ...]
+    open_points: tuple[OpenPoint, ...]
+    photo_points: tuple[PhotoPoint, ...]
+    corrections: tuple[Correction, ...]
+    missing: tuple[MissingValues, ...]
+    notes: tuple[SpokenNote, ...]
+    originals: tuple[Original, ...]
+    signature: Signature
+    legend: tuple[Mark, ...]
+    annex: tuple[Annex, ...]

@@ -1,0 +1,1 @@
+"""Context to HTML to PDF."""

@@ -1,0 +1,1 @@
+"""Signatures on a finished document."""

@@ -1,0 +1,1 @@
+"""What can be said of a signed report, each fact by itself."""

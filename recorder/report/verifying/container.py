@@ -1,0 +1,132 @@
+"""The signature inside a report: a CMS container in one exact form, every byte accounted for.
+
+CMS (RFC 5652) leaves parts of a container outside of what is signed: algorithm identifiers, the
+choice of case in hexadecimal digits, padding, unsigned attributes. They could be changed without
+breaking the signature. So the container is rebuilt from its signed parts alone, in the one form
+in which ``recorder.report.signing.sign`` writes it, and must come out byte by byte as it stands
+in the file.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+
+from asn1crypto import cms, tsp
+from cryptography import x509
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.asymmetric import padding, rsa
+
+from recorder.report.identity.certificates import Certificate
+
+_DIGEST = "sha256"
+_ALLOWED = {"content_type", "message_digest", "signing_certificate_v2", "cms_algorithm_protection"}
+
+
+@dataclass(frozen=True)
+class Signature:
+    """What a container says.
+
+    certificate: of the signer. message_digest: SHA-256 of the covered bytes as they were signed.
+    signed: DER of the attributes over which ``value`` was made.
+    """
+
+    certificate: Certificate
+    message_digest: bytes
+    signed: bytes
+    value: bytes
+
+    def matches_certificate(self) -> bool:
+        """Whether ``value`` was made by the certificate's key over exactly ``signed``."""
+        key = x509.load_der_x509_certificate(self.certificate.der).public_key()
+        if not isinstance(key, rsa.RSAPublicKey):
+            return False
+        try:
+            key.verify(self.value, self.signed, padding.PKCS1v15(), hashes.SHA256())
+        except InvalidSignature:
+            return False
+        return True
+
+
+def read(written: bytes) -> Signature:
+    """Read '<hex digits>' as it fills the gap of a byte range.
+
+    Raises ValueError, with the reason in words, for everything but the one exact form.
+    """
+    if written[:1] != b"<" or written[-1:] != b">":
+        raise ValueError("it is not where the covered bytes say")
+    try:
+        padded = bytes.fromhex(written[1:-1].decode("ascii"))
+    except ValueError as error:
+        raise ValueError("it is not hexadecimal") from error
+    try:
+        signature, rebuilt = _parse(padded)
+    except (ValueError, TypeError, KeyError, AttributeError, IndexError, RecursionError) as error:
+        raise ValueError("it cannot be read") from error
+    exact = rebuilt.ljust(len(padded), b"\0").hex().upper().encode()
+    if b"<" + exact + b">" != written:
+        raise ValueError("it is not in the form in which it was written")
+    return signature
+
+
+def _parse(padded: bytes) -> tuple[Signature, bytes]:
+    outer = cms.ContentInfo.load(padded)
+    content = outer["content"]
+    (info,) = content["signer_infos"]
+    (wrapped,) = content["certificates"]
+    certificate = Certificate.from_der(wrapped.chosen.dump())
+    attributes = info["signed_attrs"]
+    values = {each["type"].native: each["values"] for each in attributes}
+    if not values.keys() <= _ALLOWED or len(values) != len(attributes):
+        raise ValueError("unknown attributes")
+    if values["content_type"][0].native != "data":
+        raise ValueError("it signs something else")
+    _names_signer(values["signing_certificate_v2"], certificate)
+    signature = Signature(
+        certificate=certificate,
+        message_digest=values["message_digest"][0].native,
+        signed=attributes.untag().dump(),
+        value=info["signature"].native,
+    )
+    return signature, _rebuilt(wrapped, attributes, signature.value)
+
+
+def _names_signer(values: cms.SetOf, certificate: Certificate) -> None:
+    """The signed attribute must hold the digest of the certificate that came along."""
+    named: tsp.ESSCertIDv2 = values[0]["certs"][0]
+    if named["hash_algorithm"]["algorithm"].native != _DIGEST:
+        raise ValueError("another digest")
+    if named["cert_hash"].native != hashlib.sha256(certificate.der).digest():
+        raise ValueError("another certificate")
+
+
+def _rebuilt(wrapped: cms.CertificateChoices, attributes: cms.CMSAttributes, value: bytes) -> bytes:
+    digest = cms.DigestAlgorithm({"algorithm": _DIGEST})
+    issued = wrapped.chosen
+    signer = cms.SignerInfo(
+        {
+            "version": "v1",
+            "sid": cms.SignerIdentifier(
+                {
+                    "issuer_and_serial_number": cms.IssuerAndSerialNumber(
+                        {"issuer": issued.issuer, "serial_number": issued.serial_number}
+                    )
+                }
+            ),
+            "digest_algorithm": digest,
+            "signed_attrs": cms.CMSAttributes.load(attributes.untag().dump()),
+            "signature_algorithm": cms.SignedDigestAlgorithm({"algorithm": "sha256_rsa"}),
+            "signature": value,
+        }
+    )
+    data = cms.SignedData(
+        {
+            "version": "v1",
+            "digest_algorithms": cms.DigestAlgorithms([digest]),
+            "encap_content_info": {"content_type": "data"},
+            "certificates": [issued],
+            "signer_infos": [signer],
+        }
+    )
+    return bytes(cms.ContentInfo({"content_type": "signed_data", "content": data}).dump())

@@ -1,0 +1,1 @@
+"""All wording of the report: one catalogue, numbers and times by locale."""
