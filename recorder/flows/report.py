@@ -17,6 +17,7 @@ from recorder.archive.index import bring_up_to_date
 from recorder.errors import JobUnfinished, OriginalChanged
 from recorder.flows.progress import Progress
 from recorder.model.job import Job, ReportRecord, in_force
+from recorder.report.content.edition import Edition
 from recorder.report.identity import identity, passphrase
 from recorder.report.page.render import render
 from recorder.report.signing.sign import sign
@@ -66,7 +67,8 @@ def write(
     if changed:
         raise OriginalChanged(path=changed[0])
     progress.stage("setting the report")
-    pdf = render(job, folder.path, settings.report, now, draft=False, signer=key.common_name)
+    edition = Edition(now=now, draft=False, signer=key.common_name)
+    pdf = render(job, folder.path, settings.report, edition)
     progress.stage("signing the report")
     site = in_force(job.readings).get("site")
     signed = sign(

@@ -21,7 +21,8 @@ def signed(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     folder = tmp_path_factory.mktemp("report")
     key = identity.create(folder / "k.p12", "pw", "Imke Dorn", "Quillback Belt Service", demo=True)
     job = sample.demo_job(folder / "job")
-    pdf = render(job, folder / "job", sample.SETTINGS, sample.NOW, False, key.common_name)
+    edition = sample.EDITION.model_copy(update={"signer": key.common_name})
+    pdf = render(job, folder / "job", sample.SETTINGS, edition)
     return sign(pdf, key, "Record of the splice job", "Larkfield", datetime.now().astimezone())
 
 

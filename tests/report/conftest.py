@@ -35,7 +35,7 @@ def job_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="session")
 def demo_pdf(job_folder: Path) -> bytes:
     job = sample.demo_job(job_folder)
-    return render(job, job_folder, sample.SETTINGS, sample.NOW, False, sample.SIGNER)
+    return render(job, job_folder, sample.SETTINGS, sample.EDITION)
 
 
 @pytest.fixture(scope="session")

@@ -23,6 +23,7 @@ from recorder.model.measurement import (
 )
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Note, Reading, Role, Spoken, Standing, Typed
+from recorder.report.content.edition import Edition
 from recorder.settings import HOUSE_LIMITS, ReportSettings
 
 NOW = datetime(2025, 11, 25, 14, 32, 5, tzinfo=timezone(timedelta(hours=1)))
@@ -33,6 +34,8 @@ SETTINGS = ReportSettings(
     units={"temperature": "degF", "pressure": "psi"},
 )
 SIGNER = "DEMO Imke Dorn"
+EDITION = Edition(now=NOW, draft=False, signer=SIGNER)
+DRAFT = Edition(now=NOW, draft=True, signer="")
 LIMITS = (*HOUSE_LIMITS, Limit(name="splice_width", low=69.3, high=70.7, source="job card"))
 CARD = Typed(file="job.toml")
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from recorder.model.characteristics import limit_label
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, PhotoNote, in_force, on_job_card, to_confirm
@@ -23,6 +21,7 @@ from recorder.report.content.context import (
     Signature,
     SpokenNote,
 )
+from recorder.report.content.edition import Edition
 from recorder.report.content.entries import STANDING, clock, entries, heard, place
 from recorder.report.content.measured import DECISION, shown_or_not
 from recorder.report.content.pictures import PictureTray
@@ -37,10 +36,8 @@ _ELSEWHERE = {*_WHERE, *_BELT_AND_PRESS, *_ADVICE, "job_number", "isolation_conf
 _WORK = tuple(n for n, f in FIELDS.items() if f.level is Level.JOB and n not in _ELSEWHERE)
 
 
-def compose(
-    job: Job, tray: PictureTray, settings: ReportSettings, now: datetime, draft: bool, signer: str
-) -> Report:
-    """signer: common name on the key that will sign; not shown on a draft."""
+def compose(job: Job, tray: PictureTray, settings: ReportSettings, edition: Edition) -> Report:
+    now, draft, signer = edition.now, edition.draft, edition.signer
     known = in_force(job.readings)
     customer = settings.units
     count = numbers(job)

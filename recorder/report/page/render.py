@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import functools
 import hashlib
-from datetime import datetime
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -12,6 +11,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from recorder.model.job import Job
 from recorder.report.content.compose import compose
 from recorder.report.content.context import Report
+from recorder.report.content.edition import Edition
 from recorder.report.content.pictures import SCHEME, Media, PictureTray
 from recorder.report.page import weasy
 from recorder.resources import shipped
@@ -20,19 +20,15 @@ from recorder.settings import ReportSettings
 TEMPLATE = "report.html"
 
 
-def render(
-    job: Job, media: Media, settings: ReportSettings, now: datetime, draft: bool, signer: str
-) -> bytes:
+def render(job: Job, media: Media, settings: ReportSettings, edition: Edition) -> bytes:
     """The unsigned PDF of a job. The same arguments give the same bytes.
 
     media: finds the pictures of the record: the job's folder, or a function from a path in it.
-    now: when the page is written, with zone. draft: marks every page as not signed.
-    signer: common name on the key that will sign. Raises EngineMissing.
+    Raises EngineMissing.
     """
-    at = now if now.tzinfo else now.astimezone()
     tray = PictureTray(media)
-    html = fill(compose(job, tray, settings, at, draft, signer))
-    identifier = hashlib.sha256(f"{job.id}\n{at.isoformat()}".encode()).digest()[:16]
+    html = fill(compose(job, tray, settings, edition))
+    identifier = hashlib.sha256(f"{job.id}\n{edition.now.isoformat()}".encode()).digest()[:16]
     return weasy.pdf(html, {**_shipped_files(), **tray.files}, identifier)
 
 

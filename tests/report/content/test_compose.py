@@ -19,7 +19,8 @@ from tests.report.sample import card, told
 
 def composed(job: Job, folder: Path, **settings: Any) -> Report:
     chosen = sample.SETTINGS.model_copy(update=settings)
-    return compose(job, PictureTray(folder), chosen, sample.NOW, False, "Imke Dorn")
+    edition = sample.EDITION.model_copy(update={"signer": "Imke Dorn"})
+    return compose(job, PictureTray(folder), chosen, edition)
 
 
 def of(*readings: Reading, **more: Any) -> Job:

@@ -75,7 +75,7 @@ def test_a_template_with_an_undeclared_name_fails(
 ) -> None:
     (tmp_path / "bad.html").write_text(template)
     job = sample.demo_job(tmp_path)
-    report = compose(job, PictureTray(tmp_path), sample.SETTINGS, sample.NOW, True, "")
+    report = compose(job, PictureTray(tmp_path), sample.SETTINGS, sample.DRAFT)
     monkeypatch.setattr(page._environment(), "loader", FileSystemLoader(tmp_path))
     with pytest.raises(UndefinedError):
         page.fill(report, "bad.html")

@@ -52,7 +52,7 @@ def job(job_folder: Path) -> Job:
 
 
 def draft(job: Job, folder: Path) -> bytes:
-    return render(job, folder, sample.SETTINGS, sample.NOW, True, "")
+    return render(job, folder, sample.SETTINGS, sample.DRAFT)
 
 
 def test_the_demo_is_two_pages_and_an_annex_and_small(demo_pdf: bytes, tmp_path: Path) -> None:
@@ -150,7 +150,7 @@ def test_the_same_job_has_the_same_bytes_in_another_process(
         "import sys, pathlib; from tests.report import sample;"
         "from recorder.report.page.render import render;"
         "folder = pathlib.Path(sys.argv[1]); job = sample.demo_job(folder);"
-        "pdf = render(job, folder, sample.SETTINGS, sample.NOW, False, sample.SIGNER);"
+        "pdf = render(job, folder, sample.SETTINGS, sample.EDITION);"
         "sys.stdout.buffer.write(pdf)"
     )
     root = Path(__file__).parents[2]
@@ -180,7 +180,8 @@ def test_a_draft_says_so_on_every_page(job: Job, job_folder: Path, tmp_path: Pat
 
 
 def test_a_real_signer_has_no_demo_mark(job: Job, job_folder: Path, tmp_path: Path) -> None:
-    pdf = render(job, job_folder, sample.SETTINGS, sample.NOW, False, "Imke Dorn")
+    edition = sample.EDITION.model_copy(update={"signer": "Imke Dorn"})
+    pdf = render(job, job_folder, sample.SETTINGS, edition)
     text = text_of(pdf, tmp_path)
     assert "DEMO" not in text
     assert "DRAFT" not in text
@@ -216,7 +217,8 @@ def test_hostile_text_in_every_field(
     text = HOSTILE[kind]
     settings = sample.SETTINGS.model_copy(update={"firm": text, "address": text})
     with caplog.at_level(logging.WARNING):
-        pdf = render(said_everywhere(job, text), job_folder, settings, sample.NOW, False, text)
+        edition = sample.EDITION.model_copy(update={"signer": text})
+        pdf = render(said_everywhere(job, text), job_folder, settings, edition)
     assert [r for r in caplog.records if ".notdef" not in r.msg] == []  # a glyph that no font has
     read = text_of(pdf, tmp_path)
     assert "page 1 of" in read
@@ -328,9 +330,7 @@ def test_a_picture_that_cannot_be_shown_is_told(tmp_path: Path, damage: str) -> 
 
 def test_media_may_be_found_by_a_function(job_folder: Path, demo_pdf: bytes) -> None:
     job = sample.demo_job(job_folder)
-    found = render(
-        job, lambda name: job_folder / name, sample.SETTINGS, sample.NOW, False, sample.SIGNER
-    )
+    found = render(job, lambda name: job_folder / name, sample.SETTINGS, sample.EDITION)
     assert found == demo_pdf
 
 
