@@ -25,6 +25,7 @@
     │   ├── BadCamera
     │   ├── CannotCalibrate
     │   ├── BadVocabulary
+    │   ├── BadWording
     │   ├── JobUnfinished
     │   ├── OriginalChanged
     │   ├── BadJobFolder
@@ -202,6 +203,11 @@ class CannotCalibrate(InputRefused):
 class BadVocabulary(InputRefused):
     problem = "{path}: {detail}"
     remedy = "correct that entry; the README says which words a firm can add"
+
+
+class BadWording(InputRefused):
+    problem = "{path}, line {line}: {detail}"
+    remedy = "correct that message, or leave its msgstr empty: the report then has it in English"
 
 
 class JobUnfinished(InputRefused):

@@ -68,6 +68,8 @@ ENGINES = {
     "pillow_heif": {"photo/image/picture.py", "report/content/pictures.py"},
     "weasyprint": {"report/page/weasy.py"},
     "jinja2": {"report/page/render.py"},
+    "babel": {"report/wording/language.py"},
+    "markupsafe": {"report/wording/markup.py"},
     "segno": {"report/content/code.py"},
     "pyhanko": {"report/signing/sign.py"},
     "pyhanko_certvalidator": {"report/signing/sign.py"},
