@@ -161,6 +161,7 @@ def _hear(
             "transcripts": (*job.transcripts, transcript),
             "readings": (*job.readings, *found.readings),
             "notes": (*job.notes, *found.notes),
+            "stages": (*job.stages, *found.stages),
         }
     )
 

@@ -1,4 +1,4 @@
-"""A job: what was recorded, heard, measured, confirmed and reported. The content of job.json."""
+"""A job: what was recorded, heard, measured and confirmed. The content of job.json."""
 
 from __future__ import annotations
 
@@ -9,9 +9,11 @@ from recorder.model.base import Value
 from recorder.model.fields import FIELDS, Level
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Note, Reading, Role, Standing, Typed
+from recorder.model.software import Software
+from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
 
-SCHEMA_VERSION = 1
+SCHEMA_VERSION = 2
 
 
 class MediaKind(StrEnum):
@@ -45,20 +47,12 @@ class PhotoNote(Value):
     run: int = 1
 
 
-class ReportRecord(Value):
-    """A report that was written. path: in the job folder. signer: common name on the key."""
-
-    path: str
-    sha256: str
-    written_at: datetime
-    signer: str
-
-
 class Job(Value):
     """One job. ``readings`` is the whole history, oldest first; it only ever grows.
 
     id: name of the job folder. created_at: with zone. complete: false while a first processing
-    has not finished. version: of the program that made it.
+    has not finished. version: of the program that made it. stages: of the press runs, as said.
+    software: what heard and measured.
     """
 
     schema_version: int = SCHEMA_VERSION
@@ -70,9 +64,10 @@ class Job(Value):
     transcripts: tuple[Transcript, ...] = ()
     readings: tuple[Reading, ...] = ()
     notes: tuple[Note, ...] = ()
+    stages: tuple[StageMark, ...] = ()
     photos: tuple[PhotoNote, ...] = ()
     measurements: tuple[SeamMeasurement, ...] = ()
-    reports: tuple[ReportRecord, ...] = ()
+    software: tuple[Software, ...] = ()
 
     def title(self) -> str:
         """Job number and customer when they are known, else the id."""

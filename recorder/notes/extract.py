@@ -14,6 +14,7 @@ from types import MappingProxyType
 from recorder.model.calibration import Calibration
 from recorder.model.fields import FIELDS, Level
 from recorder.model.reading import Note, Reading, Standing, show_value
+from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript, Utterance
 from recorder.notes.fields.slot import Slot, Told
 from recorder.notes.fields.values import resolve
@@ -24,6 +25,7 @@ from recorder.notes.hearing.sameness import equal, on_card, same
 from recorder.notes.hearing.signals import Signals
 from recorder.notes.hearing.trust import NO_DOUBTS, calibration_of, doubts_of
 from recorder.notes.hearing.understand import Mend, Understood, understand
+from recorder.notes.names.stages import stages_of
 from recorder.notes.place import Place, place_of
 from recorder.notes.reconcile import Heard, Standings, changes, corrects, reconcile
 from recorder.notes.remarks import remarks_of
@@ -38,12 +40,13 @@ _FARTHEST_BACK = 60  # readings; what was told before them is not meant by "forg
 @dataclass(frozen=True)
 class Extraction:
     """readings: new ones in the order told; superseded ones stay. notes: all that was not
-    understood, with its place. signals: of what was heard, for the calibration; each with the
-    reading before it was reconciled with the others.
+    understood, with its place. stages: of the press runs, as they begin. signals: of what was heard,
+    for the calibration; each with the reading before it was reconciled with the others.
     """
 
     readings: tuple[Reading, ...]
     notes: tuple[Note, ...]
+    stages: tuple[StageMark, ...] = ()
     signals: tuple[tuple[Reading, Signals], ...] = ()
 
 
@@ -60,7 +63,9 @@ def extract(
         narration.hear(utterance)
     narration.end()
     readings = reconcile(known, tuple(narration.readings))
-    return Extraction(readings, tuple(narration.notes), tuple(narration.signals))
+    return Extraction(
+        readings, tuple(narration.notes), tuple(narration.stages), tuple(narration.signals)
+    )
 
 
 class Narration:
@@ -80,6 +85,7 @@ class Narration:
         self.file = file
         self.readings: list[Heard] = []
         self.notes: list[Note] = []
+        self.stages: list[StageMark] = []
         self._known = known[-_FARTHEST_BACK:]
         self.signals: list[tuple[Reading, Signals]] = []
         self._calibration = calibration
@@ -121,6 +127,7 @@ class Narration:
         self._loose |= {slot.field for slot in heard.slots if slot.passing}
         self._add_from_others(versions)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
+        self.stages += self._stages(heard, said)
         self._retract(heard, len(self.readings) > before[0])
         asks = self._asks(heard)
         self._told = replace(heard.told, asked=asks) if asks else heard.told
@@ -128,6 +135,23 @@ class Narration:
             self._fresh = len(self.readings) > before[0]
             self._question = _ends_asking(heard)
         self._habit = heard.habit
+
+    def _stages(self, heard: Understood, said: Said) -> list[StageMark]:
+        """Those that begin; a written narration has no clock, and so none."""
+        found = []
+        for hit in stages_of(heard.tokens, heard.scope):
+            words = said.words_of(hit.start, hit.end)
+            if words.start_s is not None:
+                mark = StageMark(
+                    stage=hit.meanings[0],
+                    file=self.file,
+                    at_s=words.start_s,
+                    said=words.said,
+                    splice=self._place.splice,
+                    run=self._place.run,
+                )
+                found.append(mark)
+        return found
 
     def _asks(self, heard: Understood) -> str | None:
         """The finding after which a short sentence asks: "Bubbles?" (a pause) "None."."""
