@@ -1,18 +1,16 @@
-"""demo, process, confirm, report, verify, show: a job from its recording to its report."""
+"""demo, process, confirm, show: a job from its recording to what is known of it."""
 
 from __future__ import annotations
 
 import argparse
 import sys
 from collections.abc import Iterable
-from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recorder.cli.terminal import (
     Commands,
     StageLines,
-    ask_secret,
     at_least_one,
     command,
     home_path,
@@ -57,12 +55,6 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     confirm.add_argument(
         "--run", type=at_least_one, dest="press_run", help="of which press run of it"
     )
-
-    report = command(commands, shared, "report", "sign and write the PDF of a job", _report)
-    report.add_argument("job", metavar="JOB", help="id, start of an id, job number, or 'last'")
-
-    verify = command(commands, shared, "verify", "check that a signed report is unchanged", _verify)
-    verify.add_argument("pdf", type=Path, metavar="PDF")
 
     show = command(commands, shared, "show", "everything that is known of a job", _show)
     show.add_argument("job", metavar="JOB", help="id, start of an id, job number, or 'last'")
@@ -232,69 +224,6 @@ def _reply() -> str:
     print("     > ", end="", flush=True)
     line = sys.stdin.readline()
     return line.strip() if line else "q"
-
-
-def _report(arguments: argparse.Namespace) -> int:
-    from recorder.archive.lookup import find_job
-    from recorder.flows import report
-    from recorder.model.job import needs_person, to_confirm
-
-    home = open_home(arguments)
-    settings = settings_of(home.root)
-    folder = find_job(home, arguments.job)
-    job = folder.load()
-    fresh = not (home.identity / report.KEY_FILE).exists()
-    key = report.signer(home, job, settings.report, ask_secret())
-    if fresh:
-        warn(
-            f"made a signing key for {key.common_name}, {key.organization}; to sign as another, "
-            "remove it and set report.technician and report.firm in settings.toml"
-        )
-    progress = StageLines()
-    pdf = report.write(home, folder, settings, key, progress)
-    progress.close()
-    job = folder.load()
-    left = to_confirm(job)
-    if arguments.json:
-        print_json({
-            "job": job.id, "pdf": str(pdf), "sha256": job.reports[-1].sha256,
-            "signer": key.common_name, "not_confirmed": [reading.field for reading in left],
-        })  # fmt: skip
-    else:
-        print(f"Signed report  {pdf}")
-        for reading in left:
-            print(f"not confirmed  {reading.field}: {reading.shown()}")
-    return 4 if needs_person(job) else 0
-
-
-def _verify(arguments: argparse.Namespace) -> int:
-    from recorder.archive.home import Home
-    from recorder.errors import VerificationFailed
-    from recorder.flows.report import check
-
-    found, unreadable = check(Home(home_path(arguments)), arguments.pdf)
-    for name in unreadable:
-        warn(f"{name} in the home's identity folder holds no certificate; it was passed over")
-    facts = {
-        **asdict(found),
-        "file": str(arguments.pdf),
-        "signed_at": found.signed_at.isoformat() if found.signed_at else None,
-    }
-    if arguments.json:
-        print_json({**facts, "failed": found.failed})
-    else:
-        for name, fact in facts.items():
-            shown = {True: "yes", False: "no"}[fact] if isinstance(fact, bool) else fact or "-"
-            print(f"{name.replace('_', ' '):18} {shown}")
-    if found.failed:
-        raise VerificationFailed(path=arguments.pdf, detail=found.failed)
-    if not found.known:
-        warn(
-            "the signature is good, but this home does not know the signer: compare the "
-            "fingerprint with the one that the firm gave you"
-        )
-        return 4
-    return 0
 
 
 def _show(arguments: argparse.Namespace) -> int:

@@ -1,27 +1,23 @@
-"""A job to its signed report, and a report to its verification."""
+"""A job to its signed report."""
 
 from __future__ import annotations
 
 import getpass
-import hashlib
-import itertools
 import re
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from recorder.archive import atomic
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
-from recorder.archive.index import bring_up_to_date
+from recorder.archive.reports import keep_report
 from recorder.errors import JobUnfinished, OriginalChanged
 from recorder.flows.progress import Progress
-from recorder.model.job import Job, ReportRecord, in_force
+from recorder.model.job import Job, in_force
 from recorder.report.content.edition import Edition
 from recorder.report.identity import identity, passphrase
 from recorder.report.page.render import render
 from recorder.report.signing.sign import sign
-from recorder.report.verifying.verify import Verification, verify
 from recorder.settings import ReportSettings, Settings
 
 KEY_FILE = "signer.p12"
@@ -55,7 +51,7 @@ def _user() -> str:
 def write(
     home: Home, folder: JobFolder, settings: Settings, key: identity.Identity, progress: Progress
 ) -> Path:
-    """Render and sign the report of a job, record it in the job, and return its path.
+    """Render and sign the report of a job, keep it with its record, and return its path.
 
     Raises JobUnfinished, OriginalChanged, and what rendering and signing raise.
     """
@@ -78,37 +74,14 @@ def write(
         location=str(site.value) if site else "",
         now=now,
     )
-    path = _free_name(folder, _stem(job, now))
-    atomic.write(path, signed)
-    record = ReportRecord(
-        path=f"reports/{path.name}",
-        sha256=hashlib.sha256(signed).hexdigest(),
-        written_at=now,
-        signer=key.common_name,
-    )
-    folder.update(lambda known: known.model_copy(update={"reports": (*known.reports, record)}))
-    bring_up_to_date(home)
-    return path
+    record = keep_report(
+        folder, _stem(job, now), signed, written_at=now, signer=key.common_name, signatures=1,
+        document_digest="", variant="full",
+    )  # fmt: skip
+    return folder.path_of(record.path)
 
 
 def _stem(job: Job, now: datetime) -> str:
     number = in_force(job.readings).get("job_number")
     stem = re.sub(r"[^A-Za-z0-9-]+", "-", str(number.value)).strip("-") if number else ""
     return f"{stem[:40] or job.id}_{now:%Y%m%d-%H%M%S}"
-
-
-def _free_name(folder: JobFolder, stem: str) -> Path:
-    """A path in ``reports`` that no report has: a signed one is never replaced."""
-    names = itertools.chain([stem], (f"{stem}-{number}" for number in itertools.count(2)))
-    paths = (folder.path_of(f"reports/{name}.pdf") for name in names)
-    return next(path for path in paths if not path.exists())
-
-
-def check(home: Home, path: Path) -> tuple[Verification, tuple[str, ...]]:
-    """Verify a report against the certificates that this home knows.
-
-    Also the names of files among these that hold no certificate.
-    """
-    known = identity.known_certificates(home.identity)
-    unreadable = tuple(bad.name for bad in identity.unreadable(home.identity))
-    return verify(path, known), unreadable
