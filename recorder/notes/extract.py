@@ -40,8 +40,8 @@ _FARTHEST_BACK = 60  # readings; what was told before them is not meant by "forg
 @dataclass(frozen=True)
 class Extraction:
     """readings: new ones in the order told; superseded ones stay. notes: all that was not
-    understood, with its place. stages: of the press runs, as they begin. signals: of what was heard,
-    for the calibration; each with the reading before it was reconciled with the others.
+    understood, with its place. stages: of the press runs, as they begin. signals: of what was
+    heard, for the calibration; each with the reading before it was reconciled with the others.
     """
 
     readings: tuple[Reading, ...]

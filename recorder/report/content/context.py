@@ -52,6 +52,37 @@ class Settings(Value):
     rows: tuple[SettingRow, ...]
 
 
+class Stretch(Value):
+    """One stage of a press run. kind: style classes: 'dwell', 'heating unknown' where the length
+    was not told. detail: how long and how hot. start, width: percent of the whole.
+    """
+
+    kind: str
+    label: Text
+    detail: Text
+    start: float
+    width: float
+    mark: Mark | None
+
+
+class Tick(Value):
+    """at: percent of the whole. label: time since its beginning."""
+
+    at: float
+    label: Text
+
+
+class Timeline(Value):
+    """A press run to scale. ticks: empty where it has no whole length. remarks: what is not known,
+    and where told and recorded times disagree.
+    """
+
+    heading: Text
+    stretches: tuple[Stretch, ...]
+    ticks: tuple[Tick, ...]
+    remarks: tuple[Text, ...]
+
+
 class Measured(Value):
     """value: with its expanded uncertainty, or empty. also: in the customer's unit."""
 
