@@ -31,6 +31,7 @@
     │   ├── BadJobFolder
     │   │   └── JobTooNew
     │   ├── JobChanged
+    │   ├── BadCertificate
     │   └── NotAReport
     ├── PlaceUnusable             exit 3   a place to write or an engine is not usable
     │   ├── HomeUnusable
@@ -41,6 +42,7 @@
     │   ├── PassphraseMissing
     │   ├── PassphraseWrong
     │   ├── IdentityUnusable
+    │   ├── IdentityUnfit
     │   ├── Busy
     │   └── IndexDamaged
     └── VerificationFailed        exit 5   a signed report is not what was signed
@@ -234,6 +236,11 @@ class JobChanged(InputRefused):
     remedy = "nothing was overwritten; start again from the job as it is now"
 
 
+class BadCertificate(InputRefused):
+    problem = "{path}: {detail}"
+    remedy = "{mend}"
+
+
 class NotAReport(InputRefused):
     problem = "{path} is not a PDF report ({detail})"
     remedy = "give the PDF that 'seamnote report' wrote"
@@ -283,6 +290,11 @@ class PassphraseWrong(PlaceUnusable):
 class IdentityUnusable(PlaceUnusable):
     problem = "the signing key {path} cannot be used ({detail})"
     remedy = "restore it from a backup, or move it away so that a new one is made"
+
+
+class IdentityUnfit(PlaceUnusable):
+    problem = "the signing key {path} cannot serve ({detail})"
+    remedy = "{mend}"
 
 
 class Busy(PlaceUnusable):

@@ -109,12 +109,14 @@ class PhotoSettings(Value):
 class ReportSettings(Value):
     """firm, address: of the service firm, for the head of the report. technician: signs it.
     units: the customer's unit by dimension, shown beside SI, e.g. {temperature = "degF"}.
+    language: that the page is written in, and the marks of its numbers and dates: en, en_GB, de.
     """
 
     firm: str = ""
     address: str = ""
     technician: str = ""
     units: dict[str, str] = {}
+    language: str = Field("en", pattern=r"^[a-z]{2,3}(_[A-Z][a-z]{3})?(_([A-Z]{2}|[0-9]{3}))?$")
 
     @field_validator("units")
     @classmethod
@@ -123,6 +125,32 @@ class ReportSettings(Value):
             if unit not in UNITS or UNITS[unit].dimension != dimension:
                 raise ValueError(f"{unit!r} is not a unit of {dimension}")
         return units
+
+
+class TokenSettings(Value):
+    """A key on a PKCS#11 token. module: path of the library that its maker ships. token: its label.
+    label: of the key on it; empty where it holds one key only.
+    """
+
+    module: Path
+    token: str = Field(min_length=1)
+    label: str = ""
+
+
+class IdentitySettings(Value):
+    """email: of the technician, for a new certificate. pkcs12, pkcs11: the firm's own key, signing
+    in place of one that is made here; a relative path starts in the home.
+    """
+
+    email: str = ""
+    pkcs12: Path | None = None
+    pkcs11: TokenSettings | None = None
+
+    @model_validator(mode="after")
+    def _one_key(self) -> IdentitySettings:
+        if self.pkcs12 and self.pkcs11:
+            raise ValueError("give pkcs12 or pkcs11, not both")
+        return self
 
 
 class MeasuredCard(Value):
@@ -144,6 +172,7 @@ class Settings(Value):
     speech: SpeechSettings = SpeechSettings()
     photo: PhotoSettings = PhotoSettings()
     report: ReportSettings = ReportSettings()
+    identity: IdentitySettings = IdentitySettings()
     trust: dict[str, Calibration] = {}
 
 

@@ -74,13 +74,17 @@ ENGINES = {
     "pyhanko": {"report/signing/sign.py"},
     "pyhanko_certvalidator": {"report/signing/sign.py"},
     "asn1crypto": {
-        "report/identity/identity.py",
+        "report/identity/keyfile.py",
         "report/signing/sign.py",
         "report/verifying/container.py",
     },
     "cryptography": {
+        "report/identity/authority.py",
         "report/identity/certificates.py",
+        "report/identity/chains.py",
         "report/identity/identity.py",
+        "report/identity/keyfile.py",
+        "report/identity/profile.py",
         "report/verifying/container.py",
     },
     "keyring": {"report/identity/passphrase.py"},

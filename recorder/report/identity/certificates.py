@@ -1,7 +1,8 @@
-"""Certificates of signers: reading them, and which of them this home knows."""
+"""Certificates of signers and authorities: reading them, and which of them this home knows."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -11,22 +12,29 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.x509.oid import NameOID
 
 DEMO_MARK = "DEMO"  # first word of the common name of a key that signs nothing real
+TIME_FOLDER = "time"  # beside the certificates of signers: authorities that may stamp times alone
 
 
 @dataclass(frozen=True)
 class Certificate:
-    """The public half of a signer.
+    """The public half of a key.
 
-    der: as in the signature. common_name, organization: of the subject. fingerprint: SHA-256 of
-    ``der`` in hex. not_before, not_after: when it may sign, in UTC.
+    der: as in the signature. common_name, organization: of the subject. email: the first of the
+    subject's alternative names, empty if none. issuer: common name of who issued it.
+    fingerprint: SHA-256 of ``der`` in hex. not_before, not_after: when it may sign, in UTC.
+    authority: it may issue others (CA). self_issued: its issuer is its subject.
     """
 
     der: bytes
     common_name: str
     organization: str
+    email: str
+    issuer: str
     fingerprint: str
     not_before: datetime
     not_after: datetime
+    authority: bool
+    self_issued: bool
 
     @property
     def demo(self) -> bool:
@@ -57,27 +65,57 @@ def unreadable(folder: Path) -> tuple[Path, ...]:
     return tuple(path for path in _files(folder) if not _read(path))
 
 
+def parse(content: bytes) -> tuple[Certificate, ...]:
+    """The certificates in a file, PEM (one or several) or DER. Raises ValueError if none."""
+    if b"-----BEGIN" in content:
+        return tuple(_certificate(each) for each in x509.load_pem_x509_certificates(content))
+    return (Certificate.from_der(content),)
+
+
+def pem_of(certificates: Iterable[Certificate]) -> bytes:
+    return b"".join(certificate.pem for certificate in certificates)
+
+
 def _files(folder: Path) -> list[Path]:
     return sorted((*folder.glob("*.pem"), *folder.glob("*.crt")))
 
 
-def _read(path: Path) -> list[Certificate]:
+def _read(path: Path) -> tuple[Certificate, ...]:
     try:
-        return [_certificate(each) for each in x509.load_pem_x509_certificates(path.read_bytes())]
+        return parse(path.read_bytes())
     except (OSError, ValueError):
-        return []
+        return ()
 
 
 def _certificate(certificate: x509.Certificate) -> Certificate:
     return Certificate(
         der=certificate.public_bytes(serialization.Encoding.DER),
-        common_name=_name(certificate, NameOID.COMMON_NAME),
-        organization=_name(certificate, NameOID.ORGANIZATION_NAME),
+        common_name=_text(certificate.subject, NameOID.COMMON_NAME),
+        organization=_text(certificate.subject, NameOID.ORGANIZATION_NAME),
+        email=_email(certificate),
+        issuer=_text(certificate.issuer, NameOID.COMMON_NAME),
         fingerprint=certificate.fingerprint(hashes.SHA256()).hex(),
         not_before=certificate.not_valid_before_utc,
         not_after=certificate.not_valid_after_utc,
+        authority=_authority(certificate),
+        self_issued=certificate.issuer == certificate.subject,
     )
 
 
-def _name(certificate: x509.Certificate, oid: x509.ObjectIdentifier) -> str:
-    return ", ".join(str(a.value) for a in certificate.subject.get_attributes_for_oid(oid))
+def _text(name: x509.Name, oid: x509.ObjectIdentifier) -> str:
+    return ", ".join(str(a.value) for a in name.get_attributes_for_oid(oid))
+
+
+def _email(certificate: x509.Certificate) -> str:
+    try:
+        names = certificate.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
+    except x509.ExtensionNotFound:
+        return ""
+    return next(iter(names.get_values_for_type(x509.RFC822Name)), "")
+
+
+def _authority(certificate: x509.Certificate) -> bool:
+    try:
+        return certificate.extensions.get_extension_for_class(x509.BasicConstraints).value.ca
+    except x509.ExtensionNotFound:
+        return False

@@ -1,65 +1,51 @@
-"""The signing key: a PKCS#12 file under a passphrase, with its certificate in PEM beside it."""
+"""Who signs: an opened key with its certificate and the chain above it."""
 
 from __future__ import annotations
 
-import os
-import tempfile
+import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from datetime import datetime
 from pathlib import Path
 
-from asn1crypto import pkcs12 as structure
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
-from cryptography.hazmat.primitives.asymmetric import rsa
-from cryptography.hazmat.primitives.serialization import pkcs12
-from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
+from cryptography.hazmat.primitives.asymmetric import padding, rsa
 
-from recorder.errors import (
-    BadValue,
-    FileMissing,
-    IdentityUnusable,
-    OutputUnwritable,
-    PassphraseWrong,
-)
-from recorder.report.identity.certificates import (
-    DEMO_MARK,
-    Certificate,
-    known_certificates,
-    unreadable,
-)
+from recorder.errors import IdentityUnfit, OutputUnwritable
+from recorder.report.identity import authority, chains, keyfile, profile
+from recorder.report.identity.authority import Authority, pem_path
+from recorder.report.identity.certificates import Certificate, known_certificates, unreadable
+from recorder.report.identity.keyfile import opens
 
 __all__ = [
     "Certificate",
     "Identity",
     "create",
+    "issue",
     "known_certificates",
     "load",
     "opens",
+    "require_fit",
     "unreadable",
 ]
-
-# RSA with PKCS#1 v1.5 padding and not an elliptic curve: a signature has one valid encoding only,
-# so that a changed byte inside it can never still verify. 3072 bits: NIST SP 800-57 part 1, table
-# 2, 128 bits of security. Every PDF reader knows it.
-KEY_BITS = 3072
-VALID_FOR = timedelta(days=5 * 365)
-CLOCK_SLACK = timedelta(days=1)  # a field laptop's clock may be corrected backwards
-KDF_ROUNDS = 300_000
-DEMO_ORGANIZATION = f"{DEMO_MARK}, not for real work"
-LONGEST_NAME = 64  # bytes; RFC 5280, appendix A.1: ub-common-name, ub-organization-name
-DOCUMENT_SIGNING = x509.ObjectIdentifier("1.3.6.1.5.5.7.3.36")  # RFC 9336
 
 
 @dataclass(frozen=True)
 class Identity:
     """An opened signing key.
 
-    certificate: the public half. key_der: the private key, PKCS#8, never shown or logged.
+    certificate: the public half. chain: DER of its issuers, the nearest first, the root last.
+    sign: RSA signature (PKCS#1 v1.5, SHA-256) of the bytes that it is given; it raises
+    IdentityUnusable when the key has gone (a token that was pulled out).
+    signature_bytes: how long that is.
     """
 
     certificate: Certificate
-    key_der: bytes = field(repr=False)
+    chain: tuple[bytes, ...]
+    sign: Callable[[bytes], bytes] = field(repr=False, compare=False)
+    signature_bytes: int
+    key_der: bytes = field(repr=False, default=b"")
 
     @property
     def common_name(self) -> str:
@@ -80,157 +66,131 @@ class Identity:
 
 
 def create(
-    path: Path, passphrase: str, common_name: str, organization: str, demo: bool = False
+    path: Path,
+    passphrase: str,
+    common_name: str,
+    organization: str,
+    demo: bool = False,
+    email: str = "",
 ) -> Identity:
-    """Make a key and write it to ``path`` (mode 0600), and its certificate in PEM beside it.
+    """Make a signing key at ``path``, by the authority that lies beside it; made when there is
+    none, under the same passphrase.
 
-    The PEM is named after its fingerprint, so that those of earlier keys stay known.
-    demo: the names then say DEMO, for all who look at the signature.
-    Raises BadValue for an unusable name, OutputUnwritable when a key is there already or the
-    place cannot be written.
+    demo: the names of a new authority, and of all whom it issues to, then say DEMO.
+    Raises BadValue for an unusable name, OutputUnwritable when a key is there already or the place
+    cannot be written, and what opening the authority raises.
     """
+    profile.signer_name(common_name)
+    _require_free(path)
+    place = path.with_name(authority.FILE)
+    if place.exists():
+        above = authority.load(place, passphrase)
+    else:
+        above = authority.create(place, passphrase, organization or common_name, demo)
+    return issue(path, passphrase, above, common_name, email)
+
+
+def issue(
+    path: Path, passphrase: str, above: Authority, common_name: str, email: str = ""
+) -> Identity:
+    """A new key at ``path`` (mode 0600), its certificate by an authority in PEM beside it.
+
+    A key that is there already is kept beside it, under the digest of its file.
+    Raises BadValue and OutputUnwritable.
+    """
+    key = profile.new_key()
+    certificate = above.issue(key.public_key(), common_name, email)
+    return keep(path, passphrase, key, certificate, (above.certificate.der,))
+
+
+def keep(
+    path: Path,
+    passphrase: str,
+    key: rsa.RSAPrivateKey,
+    certificate: Certificate,
+    chain: tuple[bytes, ...],
+) -> Identity:
+    """Write a key and its certificates where the signing key lies. Raises OutputUnwritable."""
+    made = _identity(key, certificate, chain)
+    keyfile.write_whole(pem_path(path, certificate), certificate.pem)
+    if path.exists():
+        _set_aside(path)
+    issued = x509.load_der_x509_certificate(certificate.der)
+    keyfile.write(
+        path, passphrase, key, issued, [x509.load_der_x509_certificate(each) for each in chain]
+    )
+    return made
+
+
+def load(path: Path, passphrase: str, known: tuple[Certificate, ...] = ()) -> Identity:
+    """Open a key, made here or by others.
+
+    known: fill the chain where the file does not hold it.
+    Raises FileMissing, PassphraseWrong, IdentityUnusable for a damaged file, and IdentityUnfit for
+    one without a certificate, or with another kind of key.
+    """
+    key, signed, others = keyfile.read(path, passphrase)
+    if signed is None:
+        raise IdentityUnfit(
+            path=path,
+            detail="it holds no certificate of its key",
+            mend="export it again with its certificate and chain",
+        )
+    certificate = Certificate.from_der(signed.public_bytes(serialization.Encoding.DER))
+    pool = [each.public_bytes(serialization.Encoding.DER) for each in others]
+    pool += [each.der for each in known]
+    return _identity(key, certificate, chains.issuers(certificate.der, pool))
+
+
+def require_fit(identity: Identity, path: Path, at: datetime, mend: str) -> None:
+    """Raises IdentityUnfit for a certificate that readers of its signatures could not trust.
+
+    mend: what to do about one whose time is over.
+    """
+    certificate = identity.certificate
+    if certificate.self_issued:
+        detail, mend = "it vouches for itself", "have an authority issue its certificate"
+    elif not identity.chain:
+        detail = (
+            f"the certificate of its issuer {certificate.issuer or 'without a name'} is missing"
+        )
+        mend = (
+            "export it again with its chain, or make that authority known with "
+            "'seamnote identity trust FILE'"
+        )
+    elif certificate.authority or not chains.permits(certificate.der):
+        detail = "its certificate does not permit to sign documents"
+        mend = "have one issued with the key usage digitalSignature or contentCommitment"
+    elif not certificate.not_before <= at <= certificate.not_after:
+        span = f"{certificate.not_before:%Y-%m-%d} to {certificate.not_after:%Y-%m-%d}"
+        detail = f"it is valid from {span}, and the clock says {at:%Y-%m-%d}"
+    else:
+        return
+    raise IdentityUnfit(path=path, detail=detail, mend=mend)
+
+
+def _require_free(path: Path) -> None:
     if path.exists():
         raise OutputUnwritable(path=path, detail="a signing key is there already")
-    subject = _subject(common_name, organization, demo)
-    key = rsa.generate_private_key(public_exponent=65537, key_size=KEY_BITS)
-    signed = _self_signed(key, subject)
-    encryption = (
-        serialization.PrivateFormat.PKCS12.encryption_builder()
-        .kdf_rounds(KDF_ROUNDS)
-        .key_cert_algorithm(pkcs12.PBES.PBESv2SHA256AndAES256CBC)
-        .hmac_hash(hashes.SHA256())
-        .build(passphrase.encode())
-    )
-    name = b"seamnote signing key"
-    bundle = pkcs12.serialize_key_and_certificates(name, key, signed, None, encryption)
-    identity = _identity(key, signed)
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        path.parent.chmod(0o700)
-        beside = path.with_name(f"{path.stem}-{identity.fingerprint[:16]}.pem")
-        _write_whole(beside, identity.certificate.pem)
-        _write_whole(path, bundle)
-    except OSError as error:
-        raise OutputUnwritable(path=path, detail=error.strerror or str(error)) from error
-    return identity
 
 
-def load(path: Path, passphrase: str) -> Identity:
-    """Open a key. Raises FileMissing, PassphraseWrong, or IdentityUnusable for a damaged file."""
-    try:
-        bundle = path.read_bytes()
-    except FileNotFoundError as error:
-        raise FileMissing(path=path) from error
-    except OSError as error:
-        raise IdentityUnusable(path=path, detail=error.strerror or str(error)) from error
-    try:
-        structure.Pfx.load(bundle, strict=True).native  # noqa: B018 (parses every part)
-    except (ValueError, TypeError) as error:
-        raise IdentityUnusable(path=path, detail="the file is damaged") from error
-    try:
-        key, signed, _ = pkcs12.load_key_and_certificates(bundle, passphrase.encode())
-    except ValueError as error:  # the one answer for a wrong passphrase and for a flipped byte
-        raise PassphraseWrong(path=path) from error
-    if not isinstance(key, rsa.RSAPrivateKey) or signed is None:
-        raise IdentityUnusable(path=path, detail="it holds no RSA key with its certificate")
-    return _identity(key, signed)
+def _set_aside(path: Path) -> None:
+    content = path.read_bytes()
+    digest = hashlib.sha256(content).hexdigest()
+    keyfile.write_whole(path.with_name(f"{path.stem}-{digest[:16]}.p12"), content)
 
 
-def opens(path: Path, passphrase: str) -> bool:
-    """Whether a passphrase opens the key. Raises FileMissing or IdentityUnusable like ``load``."""
-    try:
-        load(path, passphrase)
-    except PassphraseWrong:
-        return False
-    return True
-
-
-def _identity(key: rsa.RSAPrivateKey, signed: x509.Certificate) -> Identity:
+def _identity(
+    key: rsa.RSAPrivateKey, certificate: Certificate, chain: tuple[bytes, ...]
+) -> Identity:
     return Identity(
-        certificate=Certificate.from_der(signed.public_bytes(serialization.Encoding.DER)),
+        certificate=certificate,
+        chain=chain,
+        sign=lambda data: key.sign(data, padding.PKCS1v15(), hashes.SHA256()),
+        signature_bytes=key.key_size // 8,
         key_der=key.private_bytes(
             serialization.Encoding.DER,
             serialization.PrivateFormat.PKCS8,
             serialization.NoEncryption(),
         ),
     )
-
-
-def _subject(common_name: str, organization: str, demo: bool) -> x509.Name:
-    person = _printable(common_name)
-    if not person:
-        raise BadValue(
-            value=common_name, field="a signer's name", hint="set [report] technician in settings"
-        )
-    if demo:
-        person = _cut(f"{DEMO_MARK} {person.removeprefix(f'{DEMO_MARK} ')}")
-        organization = DEMO_ORGANIZATION
-    parts = [(NameOID.ORGANIZATION_NAME, _printable(organization)), (NameOID.COMMON_NAME, person)]
-    return x509.Name([x509.NameAttribute(oid, text) for oid, text in parts if text])
-
-
-def _printable(name: str) -> str:
-    visible = "".join(char if char.isprintable() else " " for char in name)
-    return _cut(" ".join(visible.split()))
-
-
-def _cut(name: str) -> str:
-    return name.encode()[:LONGEST_NAME].decode(errors="ignore").strip()
-
-
-def _self_signed(key: rsa.RSAPrivateKey, subject: x509.Name) -> x509.Certificate:
-    """Key usage as ETSI EN 319 412-2, 4.3.2, wants it for signatures on documents."""
-    now = datetime.now(UTC)
-    usage = dict.fromkeys(
-        (
-            "key_encipherment",
-            "data_encipherment",
-            "key_agreement",
-            "key_cert_sign",
-            "crl_sign",
-            "encipher_only",
-            "decipher_only",
-        ),
-        False,
-    )
-    extended = [ExtendedKeyUsageOID.EMAIL_PROTECTION, DOCUMENT_SIGNING]
-    return (
-        x509.CertificateBuilder()
-        .subject_name(subject)
-        .issuer_name(subject)
-        .public_key(key.public_key())
-        .serial_number(x509.random_serial_number())
-        .not_valid_before(now - CLOCK_SLACK)
-        .not_valid_after(now + VALID_FOR)
-        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
-        .add_extension(
-            x509.KeyUsage(digital_signature=True, content_commitment=True, **usage), critical=True
-        )
-        .add_extension(x509.ExtendedKeyUsage(extended), critical=False)
-        .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
-        .sign(key, hashes.SHA256())
-    )
-
-
-def _write_whole(path: Path, content: bytes) -> None:
-    """Write by a private temporary file and a rename, so that a crash leaves all or nothing.
-
-    Like ``recorder.archive.atomic``, which a stage beside this one must not import.
-    """
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")  # mode 0600
-    temporary = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        temporary.replace(path)
-    finally:
-        temporary.unlink(missing_ok=True)
-    if os.name == "nt":
-        return  # Windows opens no folder, and keeps its names in a journal
-    folder = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(folder)
-    finally:
-        os.close(folder)
