@@ -6,14 +6,13 @@
       job.json     everything that was heard, measured and confirmed
       media/       the originals, byte for byte
       derived/     what the program made of them: overlays, transcript, draft
-      reports/     signed reports
+      reports/     signed reports, each with its record beside it
 """
 
 from __future__ import annotations
 
 import contextlib
 import itertools
-import json
 import os
 import secrets
 import shutil
@@ -25,7 +24,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from recorder import __version__
-from recorder.archive import atomic, lock, originals
+from recorder.archive import atomic, lock, originals, schemas
 from recorder.archive.home import Home, cause
 from recorder.errors import (
     BadJobFolder,
@@ -37,6 +36,7 @@ from recorder.errors import (
     OutputUnwritable,
 )
 from recorder.model.job import SCHEMA_VERSION, Job, MediaKind
+from recorder.model.report_record import ReportRecord
 
 
 @dataclass(frozen=True)
@@ -126,14 +126,16 @@ class JobFolder:
         from someone who has not seen them, and is refused.
         """
         with lock.held(self.path):
-            self._save(job, self.load())
+            content, _ = self.read()
+            self._save(job, parse(content, self.path), content)
 
     def update(self, change: Callable[[Job], Job]) -> Job:
         """Load, change and save while no other process can; the new job. Raises as ``save``."""
         with lock.held(self.path):
-            known = self.load()
+            content, _ = self.read()
+            known = parse(content, self.path)
             job = change(known)
-            self._save(job, known)
+            self._save(job, known, content)
             return job
 
     @contextlib.contextmanager
@@ -145,13 +147,24 @@ class JobFolder:
         except OSError as error:
             raise BadJobFolder(path=self.path, detail=cause(error)) from error
 
-    def _save(self, job: Job, known: Job) -> None:
+    def _save(self, job: Job, known: Job, content: bytes) -> None:
+        """known, content: the record that is replaced, and its bytes."""
         if job.id != self.id:
             raise ValueError(f"job {job.id} does not belong into {self.path}")
         if known.complete and job.readings[: len(known.readings)] != known.readings:
             raise JobChanged(path=self.path)
+        for record in schemas.reports_in(content):
+            beside = self.path_of(record.path).with_suffix(".json")
+            if not beside.exists():
+                beside.parent.mkdir(exist_ok=True)
+                atomic.write(beside, dump_report(record))
         atomic.sweep(self.record)
         atomic.write(self.record, dump(job))
+
+
+def dump_report(record: ReportRecord) -> bytes:
+    """The content of the file beside the PDF of a report."""
+    return record.model_dump_json(indent=2).encode() + b"\n"
 
 
 def dump(job: Job) -> bytes:
@@ -162,7 +175,7 @@ def dump(job: Job) -> bytes:
 def parse(content: bytes, path: Path) -> Job:
     """The job in the job.json of the folder ``path``. Raises BadJobFolder, JobTooNew."""
     try:
-        job = Job.model_validate_json(content)
+        job = schemas.job_in(content)
     except ValidationError as error:
         _refuse_newer(content, path)
         fault = error.errors(include_url=False)[0]
@@ -178,11 +191,10 @@ def parse(content: bytes, path: Path) -> Job:
 
 def _refuse_newer(content: bytes, path: Path) -> None:
     """JobTooNew when the record, which does not fit the model, says that it need not."""
-    with contextlib.suppress(ValueError, TypeError, AttributeError, RecursionError):
-        version = int(json.loads(content).get("schema_version"))
-        if version > SCHEMA_VERSION:
-            detail = f"it was written by a newer Seamnote, schema {version}"
-            raise JobTooNew(path=path, detail=detail)
+    version = schemas.version_of(content)
+    if version is not None and version > SCHEMA_VERSION:
+        detail = f"it was written by a newer Seamnote, schema {version}"
+        raise JobTooNew(path=path, detail=detail)
 
 
 def _stamp(stat: os.stat_result) -> str:

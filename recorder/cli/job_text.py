@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from recorder.archive.folder import JobFolder
+from recorder.archive.reports import reports
 from recorder.model.characteristics import CHARACTERISTICS, limit_label
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force, last_run, last_splice, missing, to_confirm
@@ -23,6 +25,7 @@ _DECIDED = {"within": "✓ within", "outside": "✗ outside", "undecided": "? un
 def as_json(job: Job, folder: Path) -> dict[str, Any]:
     return {
         **job.model_dump(mode="json"),
+        "reports": [record.model_dump(mode="json") for record in reports(JobFolder(folder))],
         "folder": str(folder),
         "to_confirm": [reading.model_dump(mode="json") for reading in to_confirm(job)],
         "missing": missing(job),
@@ -76,7 +79,9 @@ def details(job: Job, folder: Path) -> str:
         lines += [f"  {_clock(note.start_s)}  {note.text}" for note in job.notes]
     lines.append("Files")
     lines += [f"  {m.sha256[:12]}  {m.size_bytes:>9}  {m.path}" for m in job.media]
-    lines += [f"  {r.sha256[:12]}  signed by {r.signer}  {r.path}" for r in job.reports]
+    lines += [
+        f"  {r.sha256[:12]}  signed by {r.signer}  {r.path}" for r in reports(JobFolder(folder))
+    ]
     lines.append(f"Folder         {folder}")
     return "\n".join(lines)
 

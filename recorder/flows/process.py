@@ -19,12 +19,13 @@ from recorder.archive.home import Home
 from recorder.archive.index import bring_up_to_date
 from recorder.archive.originals import shown_name
 from recorder.errors import FileMissing, InputRefused, NothingToProcess, PlaceUnusable
-from recorder.flows import cameras, draft, jobcard, limits
+from recorder.flows import cameras, draft, evidence, jobcard, limits
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.camera import Camera
 from recorder.model.job import Job, MediaFile, MediaKind, in_force
 from recorder.model.reading import Standing
+from recorder.model.software import Software
 from recorder.notes.extract import extract
 from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.photo.image.conditions import Conditions
@@ -162,6 +163,7 @@ def _hear(
             "readings": (*job.readings, *found.readings),
             "notes": (*job.notes, *found.notes),
             "stages": (*job.stages, *found.stages),
+            "software": _with(job.software, evidence.hearing(settings.speech)),
         }
     )
 
@@ -187,7 +189,16 @@ def _look(
     shown = {"overlay": seam.overlay and overlay, "plot": seam.plot and plot}
     seam = seam.model_copy(update=shown)
     others = [other for other in job.measurements if other.file != media.name]
-    return _mark(job, media, "").model_copy(update={"measurements": (*others, seam)})
+    return _mark(job, media, "").model_copy(
+        update={
+            "measurements": (*others, seam),
+            "software": _with(job.software, evidence.measuring()),
+        }
+    )
+
+
+def _with(known: tuple[Software, ...], used: tuple[Software, ...]) -> tuple[Software, ...]:
+    return tuple(dict.fromkeys((*known, *used)))
 
 
 def _conditions(

@@ -19,6 +19,7 @@ _SHA256 = {
     "tokenizer.json": "929c5252409436dce1b38a75d1abbcb5e132d170d8e324e4e04ed915fa2d22df",
     "vocabulary.txt": "ff77588746d3a2595d32ab5b69ffd7b95ce2441ac57533cb66fc3eb575a115cf",
 }
+WEIGHTS_SHA256 = _SHA256["model.bin"]
 
 
 def folder() -> Path:

@@ -1,0 +1,116 @@
+"""The reports of a job: each PDF in ``reports/`` with what is known of it in a file beside it.
+
+::
+
+    reports/4817_20261125-143205.pdf
+    reports/4817_20261125-143205.json    its ReportRecord
+
+The record of the job is not touched by writing a report, so that the job.json in the PDF is the
+one on disk, byte for byte. A PDF is never replaced.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import itertools
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+
+from pydantic import ValidationError
+
+from recorder.archive import atomic, lock, schemas
+from recorder.archive.folder import JobFolder, dump_report
+from recorder.archive.originals import tame
+from recorder.errors import BadJobFolder
+from recorder.model.report_record import ReportRecord, Variant
+
+
+def keep_report(
+    folder: JobFolder, stem: str, pdf: bytes, *, written_at: datetime, signer: str,
+    signatures: int, document_digest: str, variant: Variant | None,
+) -> ReportRecord:  # fmt: skip
+    """Write a PDF and its record into ``reports`` under ``stem``, or under ``stem-2`` and so on
+    where that is taken; the other values are those of the record.
+
+    Raises OutputUnwritable, Busy.
+    """
+    with lock.held(folder.path):
+        path = _free_path(folder.reports, tame(stem))
+        record = ReportRecord(
+            path=f"reports/{path.name}",
+            sha256=hashlib.sha256(pdf).hexdigest(),
+            size_bytes=len(pdf),
+            written_at=written_at,
+            signer=signer,
+            signatures=signatures,
+            document_digest=document_digest,
+            variant=variant,
+        )
+        folder.reports.mkdir(exist_ok=True)
+        atomic.write(path, pdf)
+        atomic.write(path.with_suffix(".json"), dump_report(record))
+    return record
+
+
+def reports(folder: JobFolder) -> tuple[ReportRecord, ...]:
+    """What is known of the reports of a job, oldest first. Raises BadJobFolder."""
+    known = {record.path: record for record in (*_in_record(folder), *_beside(folder))}
+    return tuple(sorted(known.values(), key=_age))
+
+
+def faults(folder: JobFolder) -> tuple[str, ...]:
+    """One line for each report that is not as its record says, and for each without a record."""
+    try:
+        records = reports(folder)
+    except BadJobFolder as error:
+        return (str(error),)
+    found = [line for record in records if (line := _fault(folder, record))]
+    known = {record.path for record in records}
+    return (
+        *found,
+        *(
+            f"{path} has no record beside it"
+            for path in sorted(folder.reports.glob("*.pdf"))
+            if f"reports/{path.name}" not in known
+        ),
+    )
+
+
+def _fault(folder: JobFolder, record: ReportRecord) -> str:
+    path = folder.path_of(record.path)
+    try:
+        with path.open("rb") as file:
+            same = hashlib.file_digest(file, "sha256").hexdigest() == record.sha256
+    except OSError:
+        return f"{path} is missing"
+    return "" if same else f"{path} is not the report that was written"
+
+
+def _age(record: ReportRecord) -> tuple[datetime, int, str]:
+    """By time, and in one second 'stem' before 'stem-2' before 'stem-10'."""
+    return record.written_at.astimezone(), len(record.path), record.path
+
+
+def _free_path(place: Path, stem: str) -> Path:
+    names = itertools.chain([stem], (f"{stem}-{number}" for number in itertools.count(2)))
+    paths = (place / f"{name}.pdf" for name in names)
+    return next(p for p in paths if not p.exists() and not p.with_suffix(".json").exists())
+
+
+def _in_record(folder: JobFolder) -> tuple[ReportRecord, ...]:
+    """Of schema 1; nothing where the record of the job cannot be read, which others tell."""
+    with contextlib.suppress(BadJobFolder, ValidationError):
+        return schemas.reports_in(folder.read()[0])
+    return ()
+
+
+def _beside(folder: JobFolder) -> Iterator[ReportRecord]:
+    for path in sorted(folder.reports.glob("*.json")):
+        try:
+            record = ReportRecord.model_validate_json(path.read_bytes())
+        except (OSError, ValidationError) as error:
+            raise BadJobFolder(path=folder.path, detail=f"bad record {path.name}") from error
+        # The PDF beside it, whatever the record says: a path in it could lead anywhere.
+        yield record.model_copy(update={"path": f"reports/{path.stem}.pdf"})
