@@ -86,7 +86,7 @@ def compose(job: Job, tray: PictureTray, settings: ReportSettings, edition: Edit
             at=now.isoformat(timespec="seconds"),
         ),
         legend=tuple(STANDING.values()),
-        annex=annex.pages(job, tray),
+        annex=annex.pages(job),
     )
 
 

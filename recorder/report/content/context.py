@@ -119,13 +119,20 @@ class Measurements(Value):
 
 
 class Picture(Value):
-    """src: an address that only the report's own fetcher knows; empty when there is no picture,
-    and ``caption`` then says why. alt: for readers who do not see it. measured: what the photo
-    gave besides the columns of the table.
+    """A photo and what was found in it. src: an address that only the report's own fetcher knows:
+    of the overlay, else of the photo itself; empty when there is no picture, and ``caption`` then
+    says why. alt: for readers who do not see it. original: address of the photo as it was taken,
+    where ``src`` is an overlay, or empty. plot: address of the gap along the seam, or empty;
+    without_plot: why there is none. measured: what it gave besides the columns of the table.
     """
 
     src: str
     alt: Text
+    original: str
+    original_alt: Text
+    plot: str
+    plot_alt: Text
+    without_plot: Text
     heading: Text
     caption: Text
     measured: Text
@@ -146,7 +153,8 @@ class Splice(Value):
 
 class Finding(Value):
     """One characteristic in the annex. value: with U, or why there is none. limit, source: in
-    force, or empty. conformity: probability of lying within the limit, or empty.
+    force, or empty. conformity: probability of lying within the limit, or empty. u: combined
+    standard uncertainty in the unit of the value. terms: what it is made of; both may be empty.
     """
 
     label: Text
@@ -155,38 +163,13 @@ class Finding(Value):
     limit: Text
     source: Text
     conformity: Text
-
-
-class Contribution(Value):
-    """One term of the budgets. u: standard uncertainty and its share of the variance by column, or
-    empty where the term does not occur.
-    """
-
-    term: Text
-    u: tuple[Text, ...]
-
-
-class Budget(Value):
-    """A column a characteristic. of: its label and unit. combined, expanded: at the foot."""
-
-    of: tuple[Text, ...]
-    contributions: tuple[Contribution, ...]
-    combined: tuple[Text, ...]
-    expanded: tuple[Text, ...]
-
-
-class Flanks(Value):
-    """A column a flank. numbers: from the upper edge. mean, largest: gaps with U, in mm."""
-
-    numbers: tuple[Text, ...]
-    mean: tuple[Text, ...]
-    largest: tuple[Text, ...]
+    u: Text
+    terms: Text
 
 
 class Annex(Value):
-    """All that one photo gave. facts: where the gap is largest, fingers, lens, scale.
-    remarks: flags and warnings. plot: address of the picture of the gap along the seam, or empty;
-    alt: for readers who do not see it, or why there is none.
+    """All that one photo gave. facts: where the gap is largest, fingers, lens, scale, flanks.
+    remarks: flags and warnings.
     """
 
     heading: Text
@@ -194,10 +177,6 @@ class Annex(Value):
     findings: tuple[Finding, ...]
     facts: tuple[Text, ...]
     remarks: tuple[Text, ...]
-    plot: str
-    alt: Text
-    flanks: tuple[Flanks, ...]
-    budgets: tuple[Budget, ...]
 
 
 class Correction(Value):

@@ -14,8 +14,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 MOST_PIXELS = 64_000_000
 PRINT_DPI = 200
-LARGEST_MM = (92, 70)  # the largest that the style sheet shows a picture
-JPEG_QUALITY = 86
+JPEG_QUALITY = 82
 SCHEME = "seamnote:"
 
 Media = Callable[[str], Path] | Path
@@ -26,13 +25,20 @@ class PictureTray:
 
     def __init__(self, media: Media) -> None:
         self._media = media
+        self._known: dict[tuple[str, tuple[float, float]], str] = {}
         self.files: dict[str, bytes] = {}
 
-    def add(self, relative: str) -> str:
-        """The address of a picture of the record; ValueError, in words, if it cannot be shown."""
-        address = f"{SCHEME}picture/{len(self.files) + 1}.jpg"
-        self.files[address] = for_print(self._resolve(relative))
-        return address
+    def add(self, relative: str, largest_mm: tuple[float, float]) -> str:
+        """The address of a picture of the record; ValueError, in words, if it cannot be shown.
+
+        largest_mm: width and height that the page has for it.
+        """
+        known = self._known.get((relative, largest_mm))
+        if known is None:
+            known = f"{SCHEME}picture/{len(self._known) + 1}.jpg"
+            self.files[known] = for_print(self._resolve(relative), largest_mm)
+            self._known[relative, largest_mm] = known
+        return known
 
     def _resolve(self, relative: str) -> Path:
         if not isinstance(self._media, Path):
@@ -44,10 +50,9 @@ class PictureTray:
         return path
 
 
-def for_print(path: Path) -> bytes:
+def for_print(path: Path, largest_mm: tuple[float, float]) -> bytes:
     """A picture file as JPEG at print resolution. Raises ValueError with the reason in words."""
-    width, height = (round(side / 25.4 * PRINT_DPI) for side in LARGEST_MM)
-    box = (width, height)
+    box = (round(largest_mm[0] / 25.4 * PRINT_DPI), round(largest_mm[1] / 25.4 * PRINT_DPI))
     pillow_heif.register_heif_opener()
     try:
         with warnings.catch_warnings():
@@ -64,7 +69,7 @@ def for_print(path: Path) -> bytes:
         raise ValueError("its format cannot be shown here") from error
     except (OSError, SyntaxError, Image.DecompressionBombError) as error:
         raise ValueError("its file is damaged") from error
-    upright.thumbnail(box, Image.Resampling.LANCZOS)
+    upright.thumbnail(box, Image.Resampling.LANCZOS, reducing_gap=2.0)
     out = io.BytesIO()
     upright.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True, subsampling=0)
     return out.getvalue()

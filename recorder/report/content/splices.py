@@ -25,6 +25,11 @@ OUTCOME = {
 }
 NO_OUTCOME = Mark(kind="open", sign="?", word="without an outcome")
 
+# The largest that the style sheet shows a picture of each kind, width and height.
+OVERLAY_MM = PHOTO_MM = (86.0, 86.0)
+THUMBNAIL_MM = (43.0, 36.0)
+PLOT_MM = (86.0, 50.0)
+
 STAGE = {"before": "Before pressing", "after": "After pressing", "": "Photo"}
 _MEASURED_TOO = ("finger_gap", "splice_width", "edge_offset")
 _FACTS = tuple(
@@ -109,15 +114,43 @@ def picture(job: Job, note: PhotoNote, found: SeamMeasurement | None, tray: Pict
     heading = STAGE[note.stage]
     caption = f"{note.caption} ({note.file})" if note.caption else note.file
     overlay = found.overlay if found else None
-    also = measured.besides(found) if found else ""
     try:
-        src = tray.add(overlay or original)
+        src = tray.add(overlay or original, OVERLAY_MM if overlay else PHOTO_MM)
     except ValueError as error:
-        caption = f"{caption}: not shown, {error}"
-        return Picture(src="", alt="", heading=heading, caption=caption, measured=also)
+        src, caption = "", f"{caption}: not shown, {error}"
     kind = "overlay of what was measured in" if overlay else "photo"
-    alt = f"{heading}: {kind} {note.file}"
-    return Picture(src=src, alt=alt, heading=heading, caption=caption, measured=also)
+    taken = _thumbnail(original, tray) if overlay else ""
+    plot, without_plot = _plot(found, tray)
+    return Picture(
+        src=src,
+        alt=f"{heading}: {kind} {note.file}" if src else "",
+        original=taken,
+        original_alt=f"{heading}: {note.file} as it was taken" if taken else "",
+        plot=plot,
+        plot_alt=f"The gap along the seam in {note.file}" if plot else "",
+        without_plot=without_plot,
+        heading=heading,
+        caption=caption,
+        measured=measured.besides(found) if found else "",
+    )
+
+
+def _thumbnail(original: str, tray: PictureTray) -> str:
+    """Empty where it cannot be shown: the overlay beside it was made of it."""
+    try:
+        return tray.add(original, THUMBNAIL_MM)
+    except ValueError:
+        return ""
+
+
+def _plot(found: SeamMeasurement | None, tray: PictureTray) -> tuple[str, str]:
+    """Its address and why there is none, one of them empty."""
+    if found is None or not found.plot:
+        return "", ""
+    try:
+        return tray.add(found.plot, PLOT_MM), ""
+    except ValueError as error:
+        return "", f"The plot of the gap along the seam is not shown: {error}."
 
 
 def _remarks(shown: list[Photo]) -> tuple[str, ...]:

@@ -8,22 +8,17 @@ from recorder.model.job import Job
 from recorder.model.measurement import BudgetTerm, Measurement, SeamMeasurement
 from recorder.report.content.annex import pages
 from recorder.report.content.context import Annex
-from recorder.report.content.pictures import PictureTray
 from tests.report import sample
-
-
-def annex(job: Job, folder: Path) -> tuple[Annex, ...]:
-    return pages(job, PictureTray(folder))
 
 
 def one(seam: SeamMeasurement, folder: Path) -> Annex:
     job = sample.demo_job(folder)
-    (first, *_) = annex(job.model_copy(update={"measurements": (seam,)}), folder)
+    (first, *_) = pages(job.model_copy(update={"measurements": (seam,)}))
     return first
 
 
 def test_every_number_of_every_photo_is_listed(tmp_path: Path) -> None:
-    parts = annex(sample.demo_job(tmp_path), tmp_path)
+    parts = pages(sample.demo_job(tmp_path))
     assert [part.heading for part in parts] == [
         "Splice 1, after pressing: photo_1.jpg",
         "Splice 2, before pressing: photo_2.jpg",
@@ -34,16 +29,16 @@ def test_every_number_of_every_photo_is_listed(tmp_path: Path) -> None:
                if isinstance(value := getattr(seam, name), Measurement)]  # fmt: skip
     assert len(numbers) == 13
     assert sorted(row.value for row in parts[0].findings) == sorted(n.shown() for n in numbers)
-    assert sum(len(budget.of) for budget in parts[0].budgets) == len(seam.budget)
-    assert [flank for part in parts[0].flanks for flank in part.numbers] == [
-        f"flank {n}" for n in range(1, 15)
-    ]
-    assert parts[0].plot
+    assert all(row.u and row.terms for row in parts[0].findings)
+    assert (
+        "Mean and largest gap by flank, mm: 1: 0.47 ± 0.05, 0.81 ± 0.08; 2:" in parts[0].facts[-1]
+    )
+    assert parts[0].facts[-1].count(";") == 13
 
 
 def test_a_photo_without_a_splice_is_not_left_out(tmp_path: Path) -> None:
     job = sample.demo_job(tmp_path)
-    parts = annex(job.model_copy(update={"photos": job.photos[:2]}), tmp_path)
+    parts = pages(job.model_copy(update={"photos": job.photos[:2]}))
     assert parts[-1].heading == "Without a splice: photo_3.jpg"
 
 
@@ -68,17 +63,15 @@ def test_the_shares_of_a_budget(tmp_path: Path) -> None:
             ),
         },
     )
-    (budget,) = one(seam, tmp_path).budgets
-    assert budget.of == ("Largest finger gap, mm", "Skew, °")
-    assert {row.term: row.u for row in budget.contributions} == {
-        "Blur": ("0.0300 · 36 %", ""),
-        "Lens": ("0.0400 · 64 %, ν = 8", "0.0600 · 120 %"),
-        "Print scale": ("< 0.0001 · < 1 %", ""),
-        "Tilt": ("", "-0.0100 · -20 %"),
-        "Edge scatter": ("", "0.0010 · < 1 %"),
-    }
-    assert budget.combined == ("0.0500", "0.0520")
-    assert budget.expanded == ("0.1000 (k = 2)", "0.1300 (k = 2.5)")
+    gap, skew = one(seam, tmp_path).findings
+    assert gap.u == "0.0500"
+    assert gap.terms == (
+        "lens 0.0400, ν = 8 (64 %), blur 0.0300 (36 %); below 0.5 % each: print scale < 0.0001"
+    )
+    assert skew.u == "0.0520"
+    assert skew.terms == (
+        "lens 0.0600 (120 %), tilt -0.0100 (-20 %); below 0.5 % each: edge scatter 0.0010"
+    )
 
 
 def test_a_limit_without_a_number_has_its_row(tmp_path: Path) -> None:

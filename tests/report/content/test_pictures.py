@@ -12,12 +12,14 @@ from PIL import Image
 
 from recorder.report.content.pictures import for_print
 
+LARGEST_MM = (86.0, 86.0)
+
 # A process in which nothing else has taught Pillow the format.
 FRESH = """
 import sys
 from pathlib import Path
 from recorder.report.content.pictures import for_print
-sys.stdout.buffer.write(for_print(Path(sys.argv[1])))
+sys.stdout.buffer.write(for_print(Path(sys.argv[1]), (86.0, 86.0)))
 """
 
 
@@ -48,7 +50,7 @@ def test_an_odd_exif_entry_does_not_cost_the_picture(tmp_path: Path) -> None:
     entries += struct.pack("<HHI4s", 0x0112, 3, 1, b"\x06\0\0\0")
     head = b"Exif\0\0II*\0\x08\0\0\0\x02\0"
     picture().save(path, exif=head + entries + b"\0\0\0\0")
-    assert size_of(for_print(path)) == (40, 60)
+    assert size_of(for_print(path, LARGEST_MM)) == (40, 60)
 
 
 @pytest.mark.parametrize(
@@ -65,4 +67,4 @@ def test_why_a_picture_is_not_shown(
     elif isinstance(content, bytes):
         path.write_bytes(content)
     with pytest.raises(ValueError, match=reason):
-        for_print(path)
+        for_print(path, LARGEST_MM)
