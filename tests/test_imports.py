@@ -67,6 +67,13 @@ ENGINES = {
     },
     "pillow_heif": {"photo/image/picture.py", "report/content/pictures.py"},
     "weasyprint": {"report/page/weasy.py"},
+    "pikepdf": {
+        "report/document/assemble.py",
+        "report/document/attachments.py",
+        "report/document/pdf.py",
+        "report/document/signature_fields.py",
+        "report/document/structure.py",
+    },
     "jinja2": {"report/page/render.py"},
     "babel": {"report/wording/language.py"},
     "markupsafe": {"report/wording/markup.py"},

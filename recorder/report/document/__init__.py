@@ -1,0 +1,1 @@
+"""The PDF of the page made into a complete document, unsigned: see ``assemble``."""
