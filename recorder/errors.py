@@ -32,7 +32,12 @@
     │   │   └── JobTooNew
     │   ├── JobChanged
     │   ├── BadCertificate
-    │   └── NotAReport
+    │   ├── NotAReport
+    │   ├── NotADrawing
+    │   ├── CannotApprove
+    │   ├── CannotRestore
+    │   ├── JobDiffers
+    │   └── OriginalsElsewhere
     ├── PlaceUnusable             exit 3   a place to write or an engine is not usable
     │   ├── HomeUnusable
     │   ├── OutputUnwritable
@@ -244,6 +249,31 @@ class BadCertificate(InputRefused):
 class NotAReport(InputRefused):
     problem = "{path} is not a PDF report ({detail})"
     remedy = "give the PDF that 'seamnote report' wrote"
+
+
+class NotADrawing(InputRefused):
+    problem = "{path} cannot be a signature ({detail})"
+    remedy = "give a png, jpg or webp picture of dark lines on a light ground"
+
+
+class CannotApprove(InputRefused):
+    problem = "{path} cannot be approved ({detail})"
+    remedy = "{mend}"
+
+
+class CannotRestore(InputRefused):
+    problem = "{path} holds no job that can be restored ({detail})"
+    remedy = "nothing was changed; ask the firm that signed it for the report as it was written"
+
+
+class JobDiffers(InputRefused):
+    problem = "{path} holds job {job} in another state than this home ({detail})"
+    remedy = "nothing was overwritten; to see both, import it into another home with --home DIR"
+
+
+class OriginalsElsewhere(InputRefused):
+    problem = "job {job} was restored from a report, and {count} of its original files are not here"
+    remedy = "bring them with 'seamnote archive import {report} --originals FOLDER'"
 
 
 class PlaceUnusable(SeamnoteError):

@@ -14,8 +14,6 @@ from __future__ import annotations
 import contextlib
 import itertools
 import os
-import secrets
-import shutil
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -25,15 +23,14 @@ from pydantic import ValidationError
 
 from recorder import __version__
 from recorder.archive import atomic, lock, originals, schemas
+from recorder.archive.arriving import arriving
 from recorder.archive.home import Home, cause
 from recorder.errors import (
     BadJobFolder,
-    Busy,
     HomeUnusable,
     InputRefused,
     JobChanged,
     JobTooNew,
-    OutputUnwritable,
 )
 from recorder.model.job import SCHEMA_VERSION, Job, MediaKind
 from recorder.model.report_record import ReportRecord
@@ -53,19 +50,8 @@ class JobFolder:
 
         The folder appears whole or not at all. Raises FileMissing, InputRefused, HomeUnusable.
         """
-        staging = home.jobs / f".new-{secrets.token_hex(4)}"
-        try:
-            with lock.held(staging):
-                _sweep(home)
-                try:
-                    return _fill(staging, files, kinds, now)
-                except BaseException:
-                    shutil.rmtree(staging, ignore_errors=True)
-                    raise
-        except OSError as error:
-            raise HomeUnusable(path=home.root, detail=cause(error)) from error
-        except OutputUnwritable as error:
-            raise HomeUnusable(path=home.root, detail=error.data["detail"]) from error
+        with arriving(home) as staging:
+            return _fill(staging, files, kinds, now)
 
     @property
     def id(self) -> str:
@@ -230,8 +216,6 @@ def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:
 def _fill(
     staging: Path, files: Sequence[Path], kinds: Sequence[MediaKind], now: datetime
 ) -> tuple[JobFolder, Job]:
-    for name in ("media", "derived", "reports"):
-        (staging / name).mkdir(parents=True)
     kept = [originals.keep(file, kind, staging) for file, kind in zip(files, kinds, strict=True)]
     atomic.sync_folder(staging / "media")
     media = tuple(dict.fromkeys(kept))
@@ -260,10 +244,3 @@ def _ids(now: datetime, hashes: set[str]) -> Iterator[str]:
 
 def _mark(hashes: set[str]) -> str:
     return originals.digest_over(hashes)[:4]
-
-
-def _sweep(home: Home) -> None:
-    """Remove what killed makers of jobs left; the files they were copying still lie elsewhere."""
-    for stale in home.jobs.glob(".new-*"):
-        with contextlib.suppress(Busy), lock.held(stale, wait_s=0):
-            shutil.rmtree(stale, ignore_errors=True)

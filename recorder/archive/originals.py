@@ -17,6 +17,7 @@ from recorder.model.job import MediaFile, MediaKind
 
 CHUNK_BYTES = 1 << 20
 PREFIX_DIGITS = 12
+ARRIVING = ".arriving"
 LONGEST_NAME_BYTES = 120  # file systems take 255; this leaves room for the prefix and for archives
 
 
@@ -28,18 +29,9 @@ def keep(source: Path, kind: MediaKind, job_folder: Path) -> MediaFile:
     folder (its owner knows what that means).
     """
     media = job_folder / "media"
-    arriving = media / ".arriving"
-    digest, size_bytes = hashlib.sha256(), 0
-    modified_ns = _stat(source).st_mtime_ns
-    with arriving.open("wb") as copy:
-        for chunk in _chunks(source):
-            digest.update(chunk)
-            size_bytes += len(chunk)
-            copy.write(chunk)
-        copy.flush()
-        os.fsync(copy.fileno())
-    os.utime(arriving, ns=(modified_ns, modified_ns))
-    sha256, name = digest.hexdigest(), shown_name(source)
+    arriving = media / ARRIVING
+    sha256, size_bytes = _copy(source, arriving)
+    name = shown_name(source)
     kept = media / f"{sha256[:PREFIX_DIGITS]}_{tame(name)}"
     if kept.exists() and sha256_of(kept) != sha256:
         kept = media / f"{sha256}_{tame(name)}"
@@ -51,6 +43,35 @@ def keep(source: Path, kind: MediaKind, job_folder: Path) -> MediaFile:
         sha256=sha256,
         size_bytes=size_bytes,
     )
+
+
+def put_back(source: Path, media: MediaFile, target: Path) -> bool:
+    """Copy ``source`` to ``target`` if its bytes are those of ``media``; whether they were.
+
+    Raises as ``keep``.
+    """
+    arriving = target.with_name(ARRIVING)
+    sha256, _ = _copy(source, arriving)
+    if sha256 != media.sha256:
+        arriving.unlink()
+        return False
+    arriving.replace(target)
+    return True
+
+
+def _copy(source: Path, copy_path: Path) -> tuple[str, int]:
+    """SHA-256 and size of what was copied, which has reached the disk with its own time."""
+    digest, size_bytes = hashlib.sha256(), 0
+    modified_ns = _stat(source).st_mtime_ns
+    with copy_path.open("wb") as copy:
+        for chunk in _chunks(source):
+            digest.update(chunk)
+            size_bytes += len(chunk)
+            copy.write(chunk)
+        copy.flush()
+        os.fsync(copy.fileno())
+    os.utime(copy_path, ns=(modified_ns, modified_ns))
+    return digest.hexdigest(), size_bytes
 
 
 def sha256_of(source: Path) -> str:

@@ -36,22 +36,31 @@ def keep_report(
 
     Raises OutputUnwritable, Busy.
     """
+    record = ReportRecord(
+        path=f"reports/{tame(stem)}.pdf",
+        sha256=hashlib.sha256(pdf).hexdigest(),
+        size_bytes=len(pdf),
+        written_at=written_at,
+        signer=signer,
+        signatures=signatures,
+        document_digest=document_digest,
+        variant=variant,
+    )
     with lock.held(folder.path):
-        path = _free_path(folder.reports, tame(stem))
-        record = ReportRecord(
-            path=f"reports/{path.name}",
-            sha256=hashlib.sha256(pdf).hexdigest(),
-            size_bytes=len(pdf),
-            written_at=written_at,
-            signer=signer,
-            signatures=signatures,
-            document_digest=document_digest,
-            variant=variant,
-        )
-        folder.reports.mkdir(exist_ok=True)
-        atomic.write(path, pdf)
-        atomic.write(path.with_suffix(".json"), dump_report(record))
-    return record
+        return place(folder, pdf, record)
+
+
+def place(folder: JobFolder, pdf: bytes, record: ReportRecord) -> ReportRecord:
+    """Write a PDF and its record under the name in ``record.path``, or the next free one.
+
+    For a caller who holds the lock of the folder. Raises OutputUnwritable.
+    """
+    path = _free_path(folder.reports, Path(record.path).stem)
+    placed = record.model_copy(update={"path": f"reports/{path.name}"})
+    folder.reports.mkdir(exist_ok=True)
+    atomic.write(path, pdf)
+    atomic.write(path.with_suffix(".json"), dump_report(placed))
+    return placed
 
 
 def reports(folder: JobFolder) -> tuple[ReportRecord, ...]:

@@ -18,6 +18,7 @@ from recorder.archive.folder import JobFolder, find_by_originals
 from recorder.archive.home import Home
 from recorder.archive.index import bring_up_to_date
 from recorder.archive.originals import shown_name
+from recorder.archive.restored import need_originals
 from recorder.errors import FileMissing, InputRefused, NothingToProcess, PlaceUnusable
 from recorder.flows import cameras, draft, evidence, jobcard, limits
 from recorder.flows.progress import Progress
@@ -50,7 +51,9 @@ class Processed(Value):
 
 
 def process(home: Home, source: Path, settings: Settings, progress: Progress) -> Processed:
-    """Process one folder. Raises NothingToProcess, BadJobCard, BadCamera, or that an engine lacks.
+    """Process one folder.
+
+    Raises NothingToProcess, BadJobCard, BadCamera, OriginalsElsewhere, or that an engine lacks.
 
     A single file that cannot be used is kept, marked in ``Job.media`` and does not stop the rest.
     What was done before is not done again; what was refused is tried again.
@@ -64,6 +67,7 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
     known = find_by_originals(home, originals)
     if known:
         folder, job = JobFolder(home.jobs / known.id), known
+        need_originals(folder, job)
     else:
         progress.stage(f"keeping {len(originals)} original files")
         folder, job = JobFolder.create(home, originals, list(kinds.values()), _now())

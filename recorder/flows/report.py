@@ -11,6 +11,7 @@ from pathlib import Path
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
 from recorder.archive.reports import keep_report
+from recorder.archive.restored import need_originals
 from recorder.errors import JobUnfinished, OriginalChanged
 from recorder.flows.progress import Progress
 from recorder.model.job import Job, in_force
@@ -59,6 +60,7 @@ def write(
     job = folder.load()
     if not job.complete:
         raise JobUnfinished(job=job.id)
+    need_originals(folder, job)
     changed = folder.changed_originals(job)
     if changed:
         raise OriginalChanged(path=changed[0])

@@ -1,0 +1,139 @@
+"""A job that came out of a signed report: its record is whole, its original files may not be here.
+
+``restored.json`` in its folder says so, and from which report, so that files which were never
+here are not taken for lost ones.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path, PurePosixPath
+
+from pydantic import ValidationError
+
+from recorder.archive import atomic, lock, originals, reports
+from recorder.archive.arriving import arriving
+from recorder.archive.folder import JobFolder, parse
+from recorder.archive.home import Home, cause
+from recorder.errors import BadJobFolder, OriginalsElsewhere, OutputUnwritable
+from recorder.model.base import Value
+from recorder.model.job import Job, MediaFile
+from recorder.model.report_record import ReportRecord
+
+FILE_NAME = "restored.json"
+# What JobFolder makes; also no name that a file system or a command line takes for another thing.
+_ID = re.compile(r"[0-9A-Za-z][0-9A-Za-z-]{0,79}")
+
+
+class Restored(Value):
+    """report: path of the PDF in the folder. sha256: of it. at: when, with zone."""
+
+    report: str
+    sha256: str
+    at: datetime
+
+
+def job_in_report(record: bytes, job_id: str) -> Job:
+    """The job in the job.json of a report, which may come from anybody.
+
+    Raises BadJobFolder (or its child JobTooNew) for one that no program of ours would have put
+    there: above all with an id or a path that leads out of the folder of the job.
+    """
+    path = Path(job_id[:80])
+    if not _ID.fullmatch(job_id):
+        raise BadJobFolder(path=path, detail=f"{job_id[:80]!r} cannot be the id of a job")
+    job = parse(record, path)
+    if not job.complete:
+        raise BadJobFolder(path=path, detail="it was not finished")
+    wrong = next((place for place in _places(job) if not _is_inside(*place)), None)
+    if wrong:
+        raise BadJobFolder(path=path, detail=f"{wrong[0][:80]!r} is no place in a job folder")
+    return job
+
+
+def restore(home: Home, job: Job, record: bytes, pdf: bytes, about: ReportRecord, at: datetime
+) -> JobFolder:  # fmt: skip
+    """Make the folder of a job that this home does not hold, with the report it came from.
+
+    record: content of job.json. about: of the PDF. The folder appears whole or not at all.
+    Raises HomeUnusable.
+    """
+    with arriving(home) as staging:
+        folder = JobFolder(staging)
+        atomic.write(folder.record, record)
+        kept = reports.place(folder, pdf, about)
+        mark = Restored(report=kept.path, sha256=kept.sha256, at=at)
+        atomic.write(staging / FILE_NAME, mark.model_dump_json(indent=2).encode() + b"\n")
+        target = staging.rename(home.jobs / job.id)
+        atomic.sync_folder(home.jobs)
+    return JobFolder(target)
+
+
+def restored_from(folder: JobFolder) -> Restored | None:
+    """Where a job came from; None for one that was made in this home. Raises BadJobFolder."""
+    path = folder.path / FILE_NAME
+    try:
+        return Restored.model_validate_json(path.read_bytes())
+    except FileNotFoundError:
+        return None
+    except (OSError, ValidationError) as error:
+        detail = cause(error) if isinstance(error, OSError) else "it is damaged"
+        raise BadJobFolder(path=folder.path, detail=f"{FILE_NAME}: {detail}") from error
+
+
+def elsewhere(folder: JobFolder, job: Job) -> tuple[MediaFile, ...]:
+    """The originals of a restored job that were never here. Raises BadJobFolder."""
+    if restored_from(folder) is None:
+        return ()
+    return tuple(media for media in job.media if not folder.path_of(media.path).exists())
+
+
+def need_originals(folder: JobFolder, job: Job) -> None:
+    """Raises OriginalsElsewhere for a restored job that lacks any. Raises BadJobFolder."""
+    mark, lacking = restored_from(folder), elsewhere(folder, job)
+    if mark and lacking:
+        report = folder.path / mark.report
+        raise OriginalsElsewhere(job=job.id, count=len(lacking), report=report)
+
+
+def put_back(folder: JobFolder, job: Job, files: Iterable[Path]) -> tuple[str, ...]:
+    """Take in those of ``files`` that are missing originals, byte for byte; the originals' names.
+
+    Raises BadJobFolder, InputRefused, Busy, OutputUnwritable.
+    """
+    found: list[str] = []
+    with lock.held(folder.path):
+        lacking = list(elsewhere(folder, job))
+        for file in files:
+            for media in [m for m in lacking if m.size_bytes == _size_bytes(file)]:
+                try:
+                    same = originals.put_back(file, media, folder.path_of(media.path))
+                except OSError as error:
+                    raise OutputUnwritable(path=folder.path, detail=cause(error)) from error
+                if same:
+                    lacking.remove(media)
+                    found.append(media.name)
+    return tuple(found)
+
+
+def _size_bytes(file: Path) -> int | None:
+    try:
+        return file.stat().st_size
+    except OSError:
+        return None
+
+
+def _places(job: Job) -> list[tuple[str, str]]:
+    """Every path in the record, with the folder in which it must lie."""
+    shown = [path for seam in job.measurements for path in (seam.overlay, seam.plot) if path]
+    return [*((media.path, "media") for media in job.media), *((path, "derived") for path in shown)]
+
+
+def _is_inside(path: str, folder: str) -> bool:
+    """Whether a path has the form in which this program writes it, on every system."""
+    parts = PurePosixPath(path).parts
+    deep_enough = len(parts) == 2 if folder == "media" else len(parts) > 1
+    plain = path == "/".join(parts) and path.isprintable() and not set("\\:") & set(path)
+    return deep_enough and plain and parts[0] == folder and ".." not in parts
