@@ -62,4 +62,8 @@ def _make_field(
     blank.BBox = Array([0, 0, right - left, top - bottom])
     blank.Resources = Dictionary()
     link.AP = Dictionary(N=blank)
-    NumberTree(pdf.Root.StructTreeRoot.ParentTree)[int(link.StructParent)].S = Name.Form
+    element = NumberTree(pdf.Root.StructTreeRoot.ParentTree)[int(link.StructParent)]
+    element.S = Name.Form
+    # The reference itself and not a list of one (ISO 32000-1, table 323): pyHanko's difference
+    # analysis knows a field by this form alone, and would condemn its filling otherwise.
+    (element.K,) = element.K
