@@ -64,6 +64,7 @@ ENGINES = {
         "photo/shown/plot.py",
         "report/content/pictures.py",
         "report/page/weasy.py",
+        "report/signing/drawing.py",
     },
     "pillow_heif": {"photo/image/picture.py", "report/content/pictures.py"},
     "weasyprint": {"report/page/weasy.py"},
@@ -78,11 +79,13 @@ ENGINES = {
     "babel": {"report/wording/language.py"},
     "markupsafe": {"report/wording/markup.py"},
     "segno": {"report/content/code.py"},
-    "pyhanko": {"report/signing/sign.py"},
-    "pyhanko_certvalidator": {"report/signing/sign.py"},
+    "pyhanko": {"report/signing/revision.py", "report/signing/sign.py"},
+    "pyhanko_certvalidator": {"report/signing/revision.py", "report/signing/sign.py"},
     "asn1crypto": {
         "report/identity/keyfile.py",
+        "report/signing/revision.py",
         "report/signing/sign.py",
+        "report/signing/stamp.py",
         "report/verifying/container.py",
     },
     "cryptography": {
@@ -92,9 +95,12 @@ ENGINES = {
         "report/identity/identity.py",
         "report/identity/keyfile.py",
         "report/identity/profile.py",
+        "report/identity/request.py",
+        "report/identity/tokens.py",
         "report/verifying/container.py",
     },
     "keyring": {"report/identity/passphrase.py"},
+    "pkcs11": {"report/identity/tokens.py"},
     "platformdirs": {"archive/home.py"},
 }
 

@@ -34,6 +34,20 @@ def pdf(html: str, files: Mapping[str, bytes], identifier: bytes) -> bytes:
         raise PageFailed(detail=detail) from error
 
 
+def patch(html: str, files: Mapping[str, bytes]) -> bytes:
+    """A page without tags, for use as a picture inside another document, which tags it.
+
+    files and errors: as for ``pdf``.
+    """
+    engine = _engine()
+    try:
+        document = engine.HTML(string=html, url_fetcher=_fetcher(files))
+        return bytes(document.write_pdf(pdf_tags=False))
+    except Exception as error:  # as above
+        detail = f"{type(error).__name__}: {error}".removesuffix(": ")
+        raise PageFailed(detail=detail) from error
+
+
 def version() -> str:
     """The engine's version. Raises EngineMissing."""
     return str(_engine().__version__)
