@@ -4,6 +4,7 @@
     assert verapdf.failures(pdf, "ua1") == []    # PDF/UA-1, ISO 14289-1
 
 The first call starts the engine, which takes about 2 s; a file takes a few tenths.
+``python -m tests.external.verapdf FILE...`` prints what is wrong in files.
 """
 
 import atexit
@@ -13,9 +14,10 @@ import subprocess
 import sys
 import tempfile
 from pathlib import Path
-from typing import Literal
+from typing import Literal, get_args
 
 Flavour = Literal["3a", "ua1"]
+FLAVOURS: tuple[Flavour, ...] = get_args(Flavour)
 
 ROOT = Path(__file__).parents[2]
 
@@ -56,3 +58,14 @@ def _end(engine: subprocess.Popen[str]) -> None:
     assert engine.stdin
     engine.stdin.close()
     engine.wait(timeout=30)
+
+
+def main() -> None:
+    for path in map(Path, sys.argv[1:]):
+        for flavour in FLAVOURS:
+            told = failures(path.resolve(), flavour)
+            print(f"{path} {flavour}: {'FAIL' if told else 'PASS'}", *told, sep="\n  ")
+
+
+if __name__ == "__main__":
+    main()
