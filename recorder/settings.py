@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import tomllib
 from datetime import datetime
 from pathlib import Path
@@ -110,6 +111,7 @@ class ReportSettings(Value):
     """firm, address: of the service firm, for the head of the report. technician: signs it.
     units: the customer's unit by dimension, shown beside SI, e.g. {temperature = "degF"}.
     language: that the page is written in, and the marks of its numbers and dates: en, en_GB, de.
+    timestamp_url: of the authority that stamps the time of a signature (RFC 3161); empty for none.
     """
 
     firm: str = ""
@@ -117,6 +119,15 @@ class ReportSettings(Value):
     technician: str = ""
     units: dict[str, str] = {}
     language: str = Field("en", pattern=r"^[a-z]{2,3}(_[A-Z][a-z]{3})?(_([A-Z]{2}|[0-9]{3}))?$")
+
+    timestamp_url: str = ""
+
+    @field_validator("timestamp_url")
+    @classmethod
+    def _of_the_web(cls, url: str) -> str:
+        if url and not re.fullmatch(r"https?://[!-~]+", url):
+            raise ValueError(f"{url!r} is no address that begins with http:// or https://")
+        return url
 
     @field_validator("units")
     @classmethod

@@ -14,13 +14,14 @@ def test_a_file_changes_what_it_names(tmp_path: Path) -> None:
     path = tmp_path / "settings.toml"
     path.write_text(
         '[speech]\nmodel = "small.en"\n[photo]\nprint_scale = [1.002, 0.999]\n'
-        '[report]\nfirm = "Quillback"\nunits = {temperature = "degF"}\n'
+        '[report]\nfirm = "Quillback"\nunits = {temperature = "degF"}\nlanguage = "de_AT"\n'
     )
     settings = load(path)
     assert settings.speech.model == "small.en"
     assert settings.photo.print_scale == (1.002, 0.999)
     assert settings.photo.limits == Settings().photo.limits
     assert settings.report.units == {"temperature": "degF"}
+    assert settings.report.language == "de_AT"
 
 
 def test_the_measured_card_counts_unless_the_settings_say_otherwise(tmp_path: Path) -> None:
@@ -39,6 +40,8 @@ def test_the_measured_card_counts_unless_the_settings_say_otherwise(tmp_path: Pa
     ("[speech]\nthreads = 0", "speech.threads"),
     ("[photo]\nprint_scale = [1.2, 1.0]", "photo.print_scale"),
     ('[report]\nunits = {temperature = "psi"}', "report.units"),
+    ('[report]\nlanguage = "../de"', "report.language"),
+    ('[report]\nlanguage = "German"', "report.language"),
     ("[[photo.limits]]\nhigh = 1", "photo.limits.0.name"),
 ])  # fmt: skip
 def test_a_fault_is_named_with_its_place(tmp_path: Path, text: str, place: str) -> None:

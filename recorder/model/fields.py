@@ -110,3 +110,8 @@ _TABLE = (
 )
 
 FIELDS: dict[str, Field] = {field.name: field for field in _TABLE}
+
+
+def choice_label(choice: str) -> str:
+    """One of a field's choices in words: 'v guided'."""
+    return choice.replace("_", " ")

@@ -12,6 +12,7 @@ from pydantic import model_validator
 
 from recorder.model import units
 from recorder.model.base import Value
+from recorder.model.words import ENGLISH, Words
 
 # Field of the catalogue -> the measurement that is its value, by the name in SeamMeasurement.
 MEASURED_AS = {
@@ -49,21 +50,23 @@ class Measurement(Value):
     k: float = 2.0
     below: bool = False
 
-    def shown(self) -> str:
+    def shown(self, words: Words = ENGLISH, unit: bool = True) -> str:
         """'0.35 ± 0.06 mm', or 'below 0.12 mm' under the quantification limit.
 
         As many decimals as leave U two significant digits (JCGM 100, 7.2.6), though not beyond
         what the unit usually shows unless U is smaller. U and bounds are rounded up, so that no
-        rounding makes them look better than they are.
+        rounding makes them look better than they are. unit: whether its symbol follows.
         """
-        symbol = units.UNITS[self.unit].symbol
-        unit = symbol if symbol == "°" else f" {symbol}"
         decimals = self._decimals()
+        bound = _rounded_up(self.value if self.below else self.U, decimals)
+        text = words.digits(f"{bound:.{decimals}f}")
+        if not self.below:
+            text = f"{words.digits(f'{self.value:.{decimals}f}')} ± {text}"
+        if unit:
+            text = units.with_symbol(text, self.unit)
         if self.below:
-            return f"below {_rounded_up(self.value, decimals):.{decimals}f}{unit}"
-        plus = "" if self.k == 2 else f" (k = {self.k:g})"
-        U = _rounded_up(self.U, decimals)
-        return f"{self.value:.{decimals}f} ± {U:.{decimals}f}{unit}{plus}"
+            return words.say("below {value}", value=text)
+        return text if self.k == 2 else f"{text} (k = {words.digits(f'{self.k:g}')})"
 
     def _decimals(self) -> int:
         usual = units.UNITS[self.unit].decimals
@@ -147,17 +150,25 @@ class Limit(Value):
             source=f"{self.source}, {self.shown()} told ({units.show(nominal, unit)})",
         )
 
-    def shown(self) -> str:
+    def shown(self, words: Words = ENGLISH) -> str:
         """'at most 0.5 mm', 'at least 60 mm', '69.3 to 70.7 mm', '± 0.5 mm of the belt width'."""
-        symbol = units.UNITS[self.unit].symbol
-        unit = symbol if symbol == "°" else f" {symbol}"
+
+        def number(value: float | None) -> str:
+            return words.digits(f"{value:g}")
+
+        def with_unit(value: float | None) -> str:
+            return units.with_symbol(number(value), self.unit)
+
         if self.tolerance is not None:
-            return f"± {self.tolerance:g}{unit} of the {NOMINAL[self.name].replace('_', ' ')}"
+            size = words.say(NOMINAL[self.name].replace("_", " "))
+            return words.say(
+                "± {tolerance} of the {size}", tolerance=with_unit(self.tolerance), size=size
+            )
         if self.low is not None and self.high is not None:
-            return f"{self.low:g} to {self.high:g}{unit}"
+            return words.say("{low} to {high}", low=number(self.low), high=with_unit(self.high))
         if self.high is not None:
-            return f"at most {self.high:g}{unit}"
-        return f"at least {self.low:g}{unit}"
+            return words.say("at most {value}", value=with_unit(self.high))
+        return words.say("at least {value}", value=with_unit(self.low))
 
 
 class BudgetTerm(Value):
@@ -180,14 +191,16 @@ class Place(Value):
     y_mm: float
     px: tuple[float, float]
 
-    def shown(self) -> str:
+    def shown(self, words: Words = ENGLISH) -> str:
         """'12.3 mm left of and 4.1 mm above the middle of the splice', as the photo shows it."""
-        side = "left" if self.x_mm < 0 else "right"
-        height = "above" if self.y_mm < 0 else "below"
-        return (
-            f"{abs(self.x_mm):.1f} mm {side} of and {abs(self.y_mm):.1f} mm {height} "
-            "the middle of the splice"
-        )
+        x, y = (words.digits(f"{abs(way):.1f}") for way in (self.x_mm, self.y_mm))
+        if self.x_mm < 0 and self.y_mm < 0:
+            return words.say("{x} mm left of and {y} mm above the middle of the splice", x=x, y=y)
+        if self.x_mm < 0:
+            return words.say("{x} mm left of and {y} mm below the middle of the splice", x=x, y=y)
+        if self.y_mm < 0:
+            return words.say("{x} mm right of and {y} mm above the middle of the splice", x=x, y=y)
+        return words.say("{x} mm right of and {y} mm below the middle of the splice", x=x, y=y)
 
 
 class GapReading(Value):

@@ -6,6 +6,7 @@ from pydantic import field_validator
 
 from recorder.model import units
 from recorder.model.base import Value
+from recorder.model.words import ENGLISH, Words
 
 
 class Quantity(Value):
@@ -26,4 +27,8 @@ class Quantity(Value):
         return Quantity(value=units.convert(self.value, self.unit, unit), unit=unit)
 
     def __str__(self) -> str:
-        return units.show(self.value, self.unit)
+        return self.shown()
+
+    def shown(self, words: Words = ENGLISH) -> str:
+        """'172 °C', '0.5 mm'."""
+        return units.show(self.value, self.unit, words=words)

@@ -11,8 +11,9 @@ from pydantic import model_validator
 
 from recorder.model import units
 from recorder.model.base import Value
-from recorder.model.fields import FIELDS, Kind, Level
+from recorder.model.fields import FIELDS, Kind, Level, choice_label
 from recorder.model.quantity import Quantity
+from recorder.model.words import ENGLISH, Words
 
 
 class Standing(StrEnum):
@@ -96,20 +97,20 @@ class Reading(Value):
             raise ValueError(f"{self.field} belongs to a {field.level}")
         return self
 
-    def shown(self) -> str:
+    def shown(self, words: Words = ENGLISH) -> str:
         """The value for a person, with what was said when that was in another unit."""
-        text = show_value(self.field, self.value)
-        return f"{text} ({self.as_said})" if self.as_said else text
+        text = show_value(self.field, self.value, words)
+        return f"{text} ({self.as_said.shown(words)})" if self.as_said else text
 
 
-def show_value(field: str, value: bool | float | str) -> str:
+def show_value(field: str, value: bool | float | str, words: Words = ENGLISH) -> str:
     """A value of ``field`` in canonical units as a page shows it: '180 °C', 'no', 'v guided'."""
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return words.say("yes") if value else words.say("no")
     if isinstance(value, float):
         unit = FIELDS[field].unit
-        return units.show(value, unit) if unit else f"{value:g}"
-    return value.replace("_", " ") if FIELDS[field].kind is Kind.CHOICE else value
+        return units.show(value, unit, words=words) if unit else words.digits(f"{value:g}")
+    return words.say(choice_label(value)) if FIELDS[field].kind is Kind.CHOICE else value
 
 
 class Note(Value):

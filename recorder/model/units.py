@@ -11,6 +11,8 @@ import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from recorder.model.words import ENGLISH, Words
+
 if TYPE_CHECKING:
     import pint
 
@@ -170,11 +172,16 @@ def _named(said: str) -> str | None:
     return next((name for name in UNITS if _registry().Unit(name) == meant), None)
 
 
-def show(value: float, unit: str, decimals: int | None = None) -> str:
+def show(value: float, unit: str, decimals: int | None = None, words: Words = ENGLISH) -> str:
     """A value with its symbol for a person: the unit's usual decimals, no trailing zeros."""
     places = UNITS[unit].decimals if decimals is None else decimals
     text = f"{value:.{places}f}"
     if decimals is None and "." in text:
         text = text.rstrip("0").rstrip(".")
+    return with_symbol(words.digits(text), unit)
+
+
+def with_symbol(number: str, unit: str) -> str:
+    """'0.5 mm', '5 %', but '0.2°' (SI Brochure, 5.4.3)."""
     symbol = UNITS[unit].symbol
-    return f"{text}{symbol}" if unit in ("percent", "deg") else f"{text} {symbol}"
+    return f"{number}{symbol}" if unit == "deg" else f"{number} {symbol}"
