@@ -106,7 +106,7 @@ def add(
         if appearance:
             page = PdfFileReader(io.BytesIO(appearance))
             shown = {generic.pdf_name("/N"): writer.import_page_as_xobject(page)}
-            field[generic.pdf_name("/AP")] = generic.DictionaryObject(shown)
+            field[generic.pdf_name("/AP")] = generic.DictionaryObject(shown)  # type: ignore[no-untyped-call]
         steps.send(_prepared(statement, _room(identity, stamp)))
         digest, output = steps.send(SigIOSetup(md_algorithm=_DIGEST, in_place=True))
         steps.send(_container(identity, digest.document_digest, stamp))
@@ -127,7 +127,7 @@ class _KeySigner(Signer):
         chain = [x509.Certificate.load(each) for each in identity.chain]
         super().__init__(
             signing_cert=x509.Certificate.load(identity.certificate.der),
-            cert_registry=SimpleCertificateStore.from_certs(chain),
+            cert_registry=SimpleCertificateStore.from_certs(chain),  # type: ignore[no-untyped-call]
             signature_mechanism=algos.SignedDigestAlgorithm({"algorithm": "sha256_rsa"}),
             embed_roots=True,  # so that a reader can show the authority and be told to trust it
         )
