@@ -9,10 +9,21 @@ from recorder.model.characteristics import CHARACTERISTICS
 from recorder.model.job import Job, PhotoNote
 from recorder.model.measurement import BudgetTerm, Measurement, SeamMeasurement
 from recorder.model.splices import numbers, photos, unplaced
+from recorder.report.content import formats
 from recorder.report.content.context import Annex, Finding
-from recorder.report.content.measured import DECISION, shown_or_not
-from recorder.report.content.splices import STAGE
+from recorder.report.content.measured import decision_mark, shown_or_not
+from recorder.report.wording.wording import count, digits, noted, number, say
 
+_OF_SPLICE = {
+    "before": noted("Splice {splice}, before pressing: {file}"),
+    "after": noted("Splice {splice}, after pressing: {file}"),
+    "": noted("Splice {splice}, photo: {file}"),
+}
+_OF_JOB = {
+    "before": noted("Before pressing: {file}"),
+    "after": noted("After pressing: {file}"),
+    "": noted("Photo: {file}"),
+}
 _LEAST_SHARE = 0.005  # of a variance: terms below it are listed last, without their shares
 
 
@@ -24,23 +35,27 @@ def pages(job: Job) -> tuple[Annex, ...]:
         for note, found in sorted(photos(job), key=lambda pair: pair[0].splice)
     ]
     results = {found.file: found for found in job.measurements}
-    shown += [(f"Without a splice: {name}", results.get(name)) for name in unplaced(job)]
+    shown += [
+        (say("Without a splice: {file}", file=name), results.get(name)) for name in unplaced(job)
+    ]
     return tuple(_annex(heading, found) for heading, found in shown if found and found.budget)
 
 
 def _heading(note: PhotoNote, several: bool) -> str:
-    splice = f"Splice {note.splice}, " if several else ""
-    stage = STAGE[note.stage]
-    return f"{splice}{stage.lower() if splice else stage}: {note.file}"
+    text = (_OF_SPLICE if several else _OF_JOB)[note.stage]
+    return say(text, splice=note.splice, file=note.file)
 
 
 def _annex(heading: str, found: SeamMeasurement) -> Annex:
     return Annex(
         heading=heading,
-        decision=DECISION[found.decision] if found.decision else None,
+        decision=decision_mark(found.decision) if found.decision else None,
         findings=tuple(_findings(found)),
         facts=tuple(_facts(found)),
-        remarks=(*(f"Look: {flag.text}" for flag in found.flags), *found.warnings),
+        remarks=(
+            *(say("Look: {flag}", flag=flag.text) for flag in found.flags),
+            *found.warnings,
+        ),
     )
 
 
@@ -52,11 +67,11 @@ def _findings(found: SeamMeasurement) -> Iterator[Finding]:
             continue
         decision = found.decisions.get(limit.name) if limit else None
         yield Finding(
-            label=each.label,
+            label=say(each.label),
             value=shown_or_not(value),
-            decision=DECISION[decision] if decision else None,
-            limit=limit.shown() if limit else "",
-            source=(limit.source or "source not given") if limit else "",
+            decision=decision_mark(decision) if decision else None,
+            limit=formats.limit(limit) if limit else "",
+            source=(limit.source or say("source not given")) if limit else "",
             conformity=_probability(found.conformity.get(limit.name)) if limit else "",
             u=_combined(value) if value else "",
             terms=_terms(found.budget.get(name, ()), value) if value else "",
@@ -68,35 +83,43 @@ def _probability(share: float | None) -> str:
     if share is None:
         return ""
     if share > 0.999:
-        return "over 99.9 %"
-    return f"{share:.1%}".replace("%", " %") if share >= 0.001 else "under 0.1 %"
+        return say("over {share}", share=formats.percent(0.999, 1))
+    if share < 0.001:
+        return say("under {share}", share=formats.percent(0.001, 1))
+    return formats.percent(share, 1)
 
 
 def _facts(found: SeamMeasurement) -> Iterator[str]:
     if found.gap_max_at is not None:
+        place = formats.place(found.gap_max_at)
         flank = next((r.flank for r in found.gap_profile if r.at == found.gap_max_at), None)
-        on = f", on flank {flank}" if flank else ""
-        yield f"The gap is largest {found.gap_max_at.shown()}{on}."
+        if flank:
+            yield say("The gap is largest {place}, on flank {flank}.", place=place, flank=flank)
+        else:
+            yield say("The gap is largest {place}.", place=place)
     if found.finger_count is not None:
-        yield f"{found.finger_count} finger{'' if found.finger_count == 1 else 's'}."
+        yield count("{n} finger.", "{n} fingers.", found.finger_count)
     if found.lens:
-        yield f"Lens: {found.lens}."
+        yield say("Lens: {lens}.", lens=found.lens)
     if found.scale_px_per_mm is not None:
-        yield f"{found.scale_px_per_mm:.1f} pixels a millimetre at the splice."
+        scale = number(found.scale_px_per_mm, 1)
+        yield say("{scale} pixels a millimetre at the splice.", scale=scale)
     yield from _flanks(found)
 
 
 def _flanks(found: SeamMeasurement) -> Iterator[str]:
+    """Each as '3: 0.09 ± 0.05 / 0.15 ± 0.08'; a comma would be a decimal mark elsewhere."""
     if found.flanks:
         gaps = "; ".join(
-            f"{each.flank}: {each.gap_mean.shown(unit=False)}, {each.gap_max.shown(unit=False)}"
+            f"{each.flank}: {formats.measurement(each.gap_mean, unit=False)} / "
+            f"{formats.measurement(each.gap_max, unit=False)}"
             for each in found.flanks
         )
-        yield f"Mean and largest gap by flank, mm: {gaps}."
+        yield say("Mean / largest gap by flank, mm: {gaps}.", gaps=gaps)
 
 
 def _combined(value: Measurement) -> str:
-    return f"{value.U / value.k:.{_decimals(value.U / value.k)}f}"
+    return number(value.U / value.k, _decimals(value.U / value.k))
 
 
 def _terms(budget: Sequence[BudgetTerm], value: Measurement) -> str:
@@ -121,7 +144,7 @@ def _terms(budget: Sequence[BudgetTerm], value: Measurement) -> str:
     ]
     shares.sort(key=lambda pair: -abs(pair[0]))
     large = [
-        f"{_term(term, decimals)} ({_percent(share)})"
+        f"{_term(term, decimals)} ({formats.percent(share)})"
         for share, term in shares
         if abs(share) >= _LEAST_SHARE
     ]
@@ -130,21 +153,21 @@ def _terms(budget: Sequence[BudgetTerm], value: Measurement) -> str:
 
 
 def _each_small(terms: Sequence[str]) -> str:
-    return f"below 0.5 % each: {', '.join(terms)}" if terms else ""
+    if not terms:
+        return ""
+    share = formats.percent(_LEAST_SHARE, 1)
+    return say("below {share} each: {terms}", share=share, terms=", ".join(terms))
 
 
 def _term(term: BudgetTerm, decimals: int) -> str:
-    dof = f", ν = {term.dof:g}" if term.dof is not None and math.isfinite(term.dof) else ""
-    return f"{term.name} {_number(term.u, decimals)}{dof}"
+    finite = term.dof is not None and math.isfinite(term.dof)
+    dof = f", ν = {digits(f'{term.dof:g}')}" if finite else ""
+    return f"{term.name} {_u(term.u, decimals)}{dof}"
 
 
-def _number(u: float, decimals: int) -> str:
+def _u(u: float, decimals: int) -> str:
     least = 10.0**-decimals
-    return f"< {least:.{decimals}f}" if 0 < u < least / 2 else f"{u:.{decimals}f}"
-
-
-def _percent(share: float) -> str:
-    return f"{share:.0%}".replace("%", " %")
+    return f"< {number(least, decimals)}" if 0 < u < least / 2 else number(u, decimals)
 
 
 def _decimals(u: float) -> int:

@@ -6,32 +6,38 @@ from collections.abc import Iterable, Mapping
 
 from recorder.model import units
 from recorder.model.fields import FIELDS, Level
-from recorder.model.reading import Reading, Spoken, Standing, show_value
+from recorder.model.reading import Reading, Spoken, Standing
+from recorder.report.content import formats
 from recorder.report.content.context import Entry, Mark
+from recorder.report.wording.wording import noted, say
 
-STANDING = {
-    Standing.CONFIRMED: Mark(kind="confirmed", sign="●", word="confirmed by a person"),
-    Standing.CLEAR: Mark(kind="clear", sign="○", word="heard clearly, not asked about"),
-    Standing.DOUBTFUL: Mark(kind="doubtful", sign="▲", word="not confirmed"),
+_STANDING = {
+    Standing.CONFIRMED: ("●", noted("confirmed by a person")),
+    Standing.CLEAR: ("○", noted("heard clearly, not asked about")),
+    Standing.DOUBTFUL: ("▲", noted("not confirmed")),
 }
-NOT_RECORDED = "not recorded"
 NOTHING_ASKED = "–"
 
 Readings = Mapping[str, Reading]
 CustomerUnits = Mapping[str, str]  # unit by dimension, as in the settings
 
 
-def entry(name: str, known: Readings, customer: CustomerUnits, absent: str = NOT_RECORDED) -> Entry:
-    """The reading in force of one field, or ``absent`` when there is none."""
-    label = FIELDS[name].label
+def standing_mark(standing: Standing) -> Mark:
+    sign, word = _STANDING[standing]
+    return Mark(kind=standing.value, sign=sign, word=say(word))
+
+
+def entry(name: str, known: Readings, customer: CustomerUnits, absent: str | None = None) -> Entry:
+    """The reading in force of one field; ``absent``, or 'not recorded', when there is none."""
+    label = formats.label(name)
     reading = known.get(name)
     if reading is None:
-        return Entry(label=label, value=absent, absent=True)
+        return Entry(label=label, value=absent or say("not recorded"), absent=True)
     return Entry(
         label=label,
-        value=show_value(name, reading.value),
+        value=formats.value(name, reading.value),
         also=also(reading, customer),
-        mark=STANDING[reading.standing],
+        mark=standing_mark(reading.standing),
     )
 
 
@@ -51,42 +57,41 @@ def also(reading: Reading, customer: CustomerUnits) -> str:
     wanted = customer.get(units.UNITS[reading.unit].dimension, reading.unit)
     parts = []
     if given:
-        verb = "said" if isinstance(reading.evidence, Spoken) else "typed"
-        parts.append(f"{verb} {given}")
+        value = formats.quantity(given)
+        spoken = isinstance(reading.evidence, Spoken)
+        parts.append(
+            say("said {value}", value=value) if spoken else say("typed {value}", value=value)
+        )
     if wanted != reading.unit and not (given and given.unit == wanted):
-        parts.append(units.show(units.convert(reading.value, reading.unit, wanted), wanted))
+        parts.append(formats.setting(units.convert(reading.value, reading.unit, wanted), wanted))
     if reading.unit == "s" and not parts:
-        parts.append(spell_out(reading.value))
+        parts.append(formats.spell_out(reading.value))
     return ", ".join(filter(None, parts))
-
-
-def spell_out(seconds: float) -> str:
-    """A duration of a minute or more in the two units that people use: 10200 -> '2 h 50 min'."""
-    minutes, rest = divmod(round(seconds), 60)
-    hours, minutes = divmod(minutes, 60)
-    parts = [(hours, "h"), (minutes, "min"), (0 if hours else rest, "s")]
-    return " ".join(f"{n} {unit}" for n, unit in parts if n) if seconds >= 60 else ""
 
 
 def place(reading: Reading, splices: int, runs: int) -> str:
     """Which value of the record: 'Splice 2, run 1: Dwell'; numbers only where there are several."""
-    field = FIELDS[reading.field]
-    parts = []
-    if field.level is not Level.JOB and splices > 1:
-        parts.append(f"splice {reading.splice}")
-    if field.level is Level.RUN and runs > 1:
-        parts.append(f"run {reading.run}")
-    where = ", ".join(parts).capitalize()
-    return f"{where}: {field.label}" if where else field.label
+    level = FIELDS[reading.field].level
+    label = formats.label(reading.field)
+    which = {"splice": reading.splice, "run": reading.run, "label": label}
+    if level is Level.JOB:
+        return label
+    if level is Level.RUN and runs > 1:
+        if splices > 1:
+            return say("Splice {splice}, run {run}: {label}", **which)
+        return say("Run {run}: {label}", **which)
+    return say("Splice {splice}: {label}", **which) if splices > 1 else label
 
 
 def heard(reading: Reading) -> str:
     """The words in which a value was given, and when: 'said at 1:04: “top one seventy two”'."""
     evidence = reading.evidence
     if not isinstance(evidence, Spoken):
-        return f"typed ({evidence.file})" if evidence.file else "typed"
+        return say("typed ({file})", file=evidence.file) if evidence.file else say("typed")
     at = clock(evidence.start_s)
-    return f"said{f' at {at}' if at else ''}: “{evidence.said}”"
+    if at:
+        return say("said at {at}: “{words}”", at=at, words=evidence.said)
+    return say("said: “{words}”", words=evidence.said)
 
 
 def clock(seconds: float | None) -> str:

@@ -8,26 +8,28 @@ from recorder.model import units
 from recorder.model.characteristics import CHARACTERISTICS, Characteristic
 from recorder.model.fields import FIELDS
 from recorder.model.measurement import LIMITED_AS, Decision, Measurement, SeamMeasurement
+from recorder.report.content import formats
 from recorder.report.content.context import Column, Entry, Mark, Measured, Measurements, PhotoRow
 from recorder.report.content.entries import NOTHING_ASKED, CustomerUnits, Readings, entry
+from recorder.report.wording.wording import count, noted, say
 
-DECISION = {
-    Decision.WITHIN: Mark(kind="within", sign="✓", word="within limit"),
-    Decision.OUTSIDE: Mark(kind="outside", sign="✗", word="outside limit"),
-    Decision.UNDECIDED: Mark(kind="undecided", sign="?", word="undecided"),
+_DECISION = {
+    Decision.WITHIN: ("✓", noted("within limit")),
+    Decision.OUTSIDE: ("✗", noted("outside limit")),
+    Decision.UNDECIDED: ("?", noted("undecided")),
 }
-DIFFERS = Mark(kind="doubtful", sign="▲", word="differs from photo")
-
-
-NOT_MEASURED = "not measured"
-
 _ALWAYS = ("gap_max", "splice_width", "edge_offset")
 _BESIDES = {
-    "gap_mean": "mean gap",
-    "belt_width": "belt width",
-    "skew": "skew",
-    "bow": "bow",
+    "gap_mean": noted("mean gap {value}"),
+    "belt_width": noted("belt width {value}"),
+    "skew": noted("skew {value}"),
+    "bow": noted("bow {value}"),
 }
+
+
+def decision_mark(decision: Decision) -> Mark:
+    sign, word = _DECISION[decision]
+    return Mark(kind=decision.value, sign=sign, word=say(word))
 
 
 def table(
@@ -80,12 +82,12 @@ def besides(photo: SeamMeasurement) -> str:
     """
     limited = {LIMITED_AS[limit.name] for limit in photo.limits}
     parts = [
-        f"{label} {value.shown()}"
-        for name, label in _BESIDES.items()
+        say(text, value=formats.measurement(value))
+        for name, text in _BESIDES.items()
         if name not in limited and (value := getattr(photo, name))
     ]
     if photo.finger_count is not None:
-        parts.append(f"{photo.finger_count} finger{'' if photo.finger_count == 1 else 's'}")
+        parts.append(count("{n} finger", "{n} fingers", photo.finger_count))
     return ", ".join(parts)
 
 
@@ -98,8 +100,8 @@ def _column(
     limits = [limit for photo in photos for limit in photo.limits if limit.name == what.limited]
     values = [getattr(photo, what.name) for photo in photos]
     return Column(
-        label=what.label,
-        limit=limits[-1].shown() if limits else "no limit",
+        label=say(what.label),
+        limit=formats.limit(limits[-1]) if limits else say("no limit"),
         said=_said(what.limited or "", values, known, customer),
     )
 
@@ -119,25 +121,29 @@ def _said(
         return found
     said = float(known[field].value)
     apart = said > last.value if last.below else abs(said - last.value) > last.U
-    return found.model_copy(update={"mark": DIFFERS}) if apart else found
+    return found.model_copy(update={"mark": _differs()}) if apart else found
+
+
+def _differs() -> Mark:
+    return Mark(kind="doubtful", sign="▲", word=say("differs from photo"))
 
 
 def _measured(
     value: Measurement | None, decision: Decision | None, customer: CustomerUnits
 ) -> Measured:
-    mark = DECISION[decision] if decision else None
+    mark = decision_mark(decision) if decision else None
     if value is None:
-        return Measured(value=NOT_MEASURED if mark else NOTHING_ASKED, decision=mark)
+        return Measured(value=say("not measured") if mark else NOTHING_ASKED, decision=mark)
     other = _in_customer_unit(value, customer)
     return Measured(
-        value=value.shown(),
-        also=other.shown() if other else "",
+        value=formats.measurement(value),
+        also=formats.measurement(other) if other else "",
         decision=mark,
     )
 
 
 def shown_or_not(value: Measurement | None) -> str:
-    return NOT_MEASURED if value is None else value.shown()
+    return say("not measured") if value is None else formats.measurement(value)
 
 
 def _in_customer_unit(value: Measurement, customer: CustomerUnits) -> Measurement | None:
@@ -156,8 +162,15 @@ def _coverage(photos: Sequence[SeamMeasurement]) -> str:
     found = [
         value for photo in photos for name in CHARACTERISTICS if (value := getattr(photo, name))
     ]
-    usual = " with k = 2 (about 95 %)" if any(value.k == 2 for value in found) else ""
-    return f"± is the expanded uncertainty U{usual}. Within: the whole interval keeps the limit."
+    if any(value.k == 2 for value in found):
+        return say(
+            "After ± stands the expanded uncertainty U (k = 2, about 95 %). Within limit means: "
+            "the whole range keeps the limit."
+        )
+    return say(
+        "After ± stands the expanded uncertainty U. Within limit means: "
+        "the whole range keeps the limit."
+    )
 
 
 def _sources(photos: Sequence[SeamMeasurement]) -> tuple[str, ...]:
@@ -165,6 +178,9 @@ def _sources(photos: Sequence[SeamMeasurement]) -> tuple[str, ...]:
     by_source: dict[str, list[str]] = {}
     for each in CHARACTERISTICS.values():
         if each.limited in applied:
-            source = applied[each.limited].source or "source not given"
-            by_source.setdefault(source, []).append(each.label.lower())
-    return tuple(f"Limit of {', '.join(which)}: {source}" for source, which in by_source.items())
+            source = applied[each.limited].source or say("source not given")
+            by_source.setdefault(source, []).append(say(each.label))
+    return tuple(
+        say("Limit ({what}): {source}", what=", ".join(which), source=source)
+        for source, which in by_source.items()
+    )

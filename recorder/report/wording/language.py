@@ -13,7 +13,7 @@ import string
 import unicodedata
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from pathlib import Path
 
 from babel import Locale, UnknownLocaleError, dates
@@ -54,11 +54,13 @@ class Language:
     def day(self, at: date) -> str:
         return dates.format_date(at, "long", self.locale)
 
+    def time_of_day(self, at: time) -> str:
+        return dates.format_time(at, "short", locale=self.locale)
+
     def moment(self, at: datetime) -> str:
         """Day, time in the zone of ``at``, and that zone: its distance to UTC."""
-        time = dates.format_time(at, "short", at.tzinfo, self.locale)
-        pattern = dates.get_datetime_format("medium", self.locale)
-        shown = pattern.replace("'", "").format(time, self.day(at))
+        pattern = str(dates.get_datetime_format("medium", self.locale))
+        shown = pattern.replace("'", "").format(self.time_of_day(at.time()), self.day(at))
         offset = dates.get_timezone_gmt(at, "iso8601") if at.utcoffset() else ""
         return f"{shown} UTC{offset}" if at.tzinfo else shown
 
@@ -94,19 +96,19 @@ def _unknown(code: str, folders: Sequence[Path]) -> UnknownLanguage:
 
 def _texts(path: Path, locale: Locale) -> gettext.GNUTranslations:
     catalogue = _catalogue(path, locale)
-    for message in catalogue:
-        wrong = next(_faults(message, catalogue.num_plurals), None) if message.id else None
-        if wrong:
-            raise BadWording(path=path, line=message.lineno, detail=wrong)
     compiled = io.BytesIO()
     write_mo(compiled, catalogue)
     compiled.seek(0)
     try:
         texts = gettext.GNUTranslations(compiled)
-        for number in range(1000):
-            texts.plural(number)  # type: ignore[attr-defined]
+        forms = [texts.plural(n) for n in range(1000)]  # type: ignore[attr-defined]
     except (ValueError, ArithmeticError) as error:
         raise BadWording(path=path, line=1, detail=f"Plural-Forms: {error}") from error
+    of_one = forms[1] if forms.count(forms[1]) == 1 else None
+    for message in catalogue:
+        wrong = next(_faults(message, catalogue.num_plurals, of_one), None) if message.id else None
+        if wrong:
+            raise BadWording(path=path, line=message.lineno, detail=wrong)
     return texts
 
 
@@ -116,8 +118,8 @@ def _catalogue(path: Path, locale: Locale) -> Catalog:
             raise FileTooLarge(path=path, size=path.stat().st_size, limit=f"{MOST_BYTES} bytes")
         lines = path.read_text(encoding="utf-8-sig").split("\n")
     except UnicodeDecodeError as error:
-        line = error.object[: error.start].count(b"\n") + 1
-        raise BadWording(path=path, line=line, detail="it is not UTF-8") from error
+        at = error.object[: error.start].count(b"\n") + 1
+        raise BadWording(path=path, line=at, detail="it is not UTF-8") from error
     except OSError as error:
         raise BadWording(path=path, line=1, detail=error.strerror) from error
     for count, line in enumerate(lines, 1):
@@ -135,21 +137,25 @@ def _catalogue(path: Path, locale: Locale) -> Catalog:
     return catalogue
 
 
-def _faults(message: Message, plurals: int) -> Iterator[str]:
-    """What would break or bend a page; nothing of a message without a translation."""
-    told = [message.string] if isinstance(message.string, str) else list(message.string)
+def _faults(message: Message, plurals: int, of_one: int | None) -> Iterator[str]:
+    """What would break or bend a page; nothing of a message without a translation.
+
+    of_one: the plural form of the number one alone, which may do without {n} as in English.
+    """
+    told = [message.string] if isinstance(message.string, str) else list(message.string or ())
     if not any(told) or message.fuzzy:
         return
     if message.pluralizable and (len(told) != plurals or not all(told)):
         yield f"it must have {plurals} plural forms"
-    wanted = placeholders(message.id if isinstance(message.id, str) else message.id[-1])
-    for text in told:
+    ids = (message.id,) if isinstance(message.id, str) else message.id
+    wanted = placeholders(ids[-1])
+    for form, text in enumerate(told):
         try:
             names = placeholders(text)
         except ValueError as error:
             yield f"{text!r}: {error}"
             continue
-        if names != wanted:
+        if names != wanted and not (form == of_one and names == placeholders(ids[0])):
             yield f"{text!r} must hold {_listed(wanted)}, and holds {_listed(names)}"
         unseen = next((char for char in text if _unfit(char)), None)
         if unseen:

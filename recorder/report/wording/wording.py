@@ -11,7 +11,7 @@ import functools
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
-from datetime import date, datetime
+from datetime import date, datetime, time
 from pathlib import Path
 
 from recorder.report.wording.language import ENGLISH, Language, load
@@ -95,6 +95,11 @@ def digits(text: str) -> str:
 def day(at: date) -> str:
     """A day for people: 'November 25, 2025', '25. November 2025'."""
     return in_force().day(at)
+
+
+def time_of_day(at: time) -> str:
+    """'2:32 PM', '14:32'."""
+    return in_force().time_of_day(at)
 
 
 def moment(at: datetime) -> str:

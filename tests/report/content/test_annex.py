@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from recorder.model.job import Job
-from recorder.model.measurement import BudgetTerm, Measurement, SeamMeasurement
+from recorder.model.measurement import BudgetTerm, Decision, Measurement, SeamMeasurement
 from recorder.report.content.annex import pages
 from recorder.report.content.context import Annex
 from tests.report import sample
@@ -30,9 +30,7 @@ def test_every_number_of_every_photo_is_listed(tmp_path: Path) -> None:
     assert len(numbers) == 13
     assert sorted(row.value for row in parts[0].findings) == sorted(n.shown() for n in numbers)
     assert all(row.u and row.terms for row in parts[0].findings)
-    assert (
-        "Mean and largest gap by flank, mm: 1: 0.47 ± 0.05, 0.81 ± 0.08; 2:" in parts[0].facts[-1]
-    )
+    assert "Mean / largest gap by flank, mm: 1: 0.47 ± 0.05 / 0.81 ± 0.08; 2:" in parts[0].facts[-1]
     assert parts[0].facts[-1].count(";") == 13
 
 
@@ -77,7 +75,7 @@ def test_the_shares_of_a_budget(tmp_path: Path) -> None:
 def test_a_limit_without_a_number_has_its_row(tmp_path: Path) -> None:
     seam = sample.measurement("photo_1.jpg", 0.9, 70.1)
     bare = seam.model_copy(
-        update={"splice_width": None, "decisions": {"splice_width": "undecided"}}
+        update={"splice_width": None, "decisions": {"splice_width": Decision.UNDECIDED}}
     )
     rows = {row.label: row for row in one(bare, tmp_path).findings}
     assert rows["Splice width"].value == "not measured"

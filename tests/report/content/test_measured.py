@@ -53,8 +53,8 @@ def test_the_customers_unit_and_the_decision() -> None:
     assert gap.decision is not None
     assert (gap.decision.kind, gap.decision.sign) == (Decision.OUTSIDE.value, "✗")
     assert found.sources == (
-        "Limit of largest finger gap, edge offset: house default, common practice, set your own",
-        "Limit of splice width: job card",
+        "Limit (Largest finger gap, Edge offset): house default, common practice, set your own",
+        "Limit (Splice width): job card",
     )
 
 

@@ -127,6 +127,19 @@ def test_plural_forms_are_those_of_the_language(tmp_path: Path) -> None:
         assert [count("{n} value", "{n} values", n)[-1] for n in (1, 2, 5, 12, 22)] == list("abccb")
 
 
+ONE = 'msgid "the last photo"\nmsgid_plural "the {n} last photos"\n'
+
+
+def test_one_may_be_told_without_its_number_where_it_is_the_only_one(tmp_path: Path) -> None:
+    told = f'{HEADER}\n{ONE}msgstr[0] "das letzte Foto"\nmsgstr[1] "die letzten {{n}} Fotos"\n'
+    with writing("de", [folder(tmp_path, de=told)]):
+        assert count("the last photo", "the {n} last photos", 1) == "das letzte Foto"
+        assert count("the last photo", "the {n} last photos", 2) == "die letzten 2 Fotos"
+    of_none_too = told.replace("n != 1", "n > 1")
+    with pytest.raises(BadWording, match="'das letzte Foto' must hold .n."):
+        language.load("fr", [folder(tmp_path, fr=of_none_too)])
+
+
 @pytest.mark.parametrize("code", ["fr", "xx", "not a code", "de/../../etc", ""])
 def test_a_language_without_words_is_refused(tmp_path: Path, code: str) -> None:
     with pytest.raises(UnknownLanguage, match="use one of de, en"):
