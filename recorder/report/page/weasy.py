@@ -6,8 +6,11 @@ import contextlib
 import io
 import logging
 import mimetypes
+import re
+import threading
 import warnings
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from types import ModuleType
 from typing import Any
 
@@ -18,20 +21,85 @@ from recorder.errors import EngineMissing, PageFailed
 INSTALL = "sudo apt-get install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0"
 
 
-def pdf(html: str, files: Mapping[str, bytes], identifier: bytes) -> bytes:
-    """Set a page. The same three arguments give the same bytes.
+@dataclass(frozen=True, eq=False)
+class Style:
+    """Style sheets and fonts, read once. faults: name of a sheet, line, and what is wrong."""
+
+    sheets: tuple[Any, ...]
+    fonts: Any
+    faults: tuple[tuple[str, int, str], ...]
+
+
+_styles: dict[bytes, Style] = {}
+_MOST_STYLES = 4
+_one_page = threading.RLock()  # Pango's map of fonts is one for all threads
+
+
+def style(digest: bytes, sheets: Sequence[tuple[str, str]], files: Mapping[str, bytes]) -> Style:
+    """Style sheets by name, the last one counts most; what they may fetch by address.
+
+    digest: of both; the same one gives the same value. Raises EngineMissing.
+    """
+    engine = _engine()
+    from weasyprint.text.fonts import FontConfiguration
+
+    with _one_page:
+        if digest not in _styles:
+            fonts = FontConfiguration()
+            read, faults = [], []
+            for name, text in sheets:
+                with _listening() as complaints:
+                    read.append(
+                        engine.CSS(string=text, url_fetcher=_fetcher(files), font_config=fonts)
+                    )
+                faults += [(name, line, detail) for line, detail in complaints]
+            while len(_styles) >= _MOST_STYLES:
+                _styles.pop(next(iter(_styles)))
+            _styles[digest] = Style(tuple(read), fonts, tuple(faults))
+        return _styles[digest]
+
+
+@contextlib.contextmanager
+def _listening() -> Iterator[list[tuple[int, str]]]:
+    """The engine's complaints about a style sheet: line, and what is wrong."""
+    found: list[tuple[int, str]] = []
+
+    class Listener(logging.Handler):
+        def emit(self, record: logging.LogRecord) -> None:
+            said = record.getMessage()
+            place = re.search(r" at (\d+):\d+", said)
+            found.append((int(place[1]) if place else 1, said))
+
+    listener = Listener(logging.WARNING)
+    logger = logging.getLogger("weasyprint")
+    logger.addHandler(listener)
+    try:
+        yield found
+    finally:
+        logger.removeHandler(listener)
+
+
+def pdf(
+    html: str, files: Mapping[str, bytes], identifier: bytes, style: Style | None = None
+) -> bytes:
+    """Set a page as PDF/A-3a with tags. The same arguments give the same bytes.
 
     files: everything that the page may fetch, by address; no other address is ever followed.
     identifier: of the document, 16 bytes. Raises EngineMissing when Pango is not installed, and
     PageFailed when the engine breaks on the page.
     """
     engine = _engine()
+    look = {"stylesheets": style.sheets, "font_config": style.fonts} if style else {}
     try:
         document = engine.HTML(string=html, url_fetcher=_fetcher(files))
-        return bytes(document.write_pdf(pdf_identifier=identifier, pdf_tags=True))
+        with _one_page:
+            written = document.write_pdf(
+                pdf_identifier=identifier, pdf_variant="pdf/a-3a", pdf_tags=True, **look
+            )
     except Exception as error:  # its layout asserts and indexes; no list of kinds is complete
         detail = f"{type(error).__name__}: {error}".removesuffix(": ")
         raise PageFailed(detail=detail) from error
+    return bytes(written)
 
 
 def patch(html: str, files: Mapping[str, bytes]) -> bytes:
@@ -42,7 +110,8 @@ def patch(html: str, files: Mapping[str, bytes]) -> bytes:
     engine = _engine()
     try:
         document = engine.HTML(string=html, url_fetcher=_fetcher(files))
-        return bytes(document.write_pdf(pdf_tags=False))
+        with _one_page:
+            return bytes(document.write_pdf(pdf_tags=False))
     except Exception as error:  # as above
         detail = f"{type(error).__name__}: {error}".removesuffix(": ")
         raise PageFailed(detail=detail) from error

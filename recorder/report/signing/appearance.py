@@ -2,31 +2,33 @@
 
 from __future__ import annotations
 
-import functools
 from datetime import datetime
 from html import escape
+from pathlib import Path
 
+from recorder.report.content.pictures import SCHEME
 from recorder.report.content.text import clean
-from recorder.report.page import weasy
+from recorder.report.page import glyphs, weasy
+from recorder.report.page import look as looks
+from recorder.report.page.look import Look
 from recorder.report.wording.wording import language_tag, say
-from recorder.resources import shipped
 
 LONGEST_NAME = 100  # characters; three lines hold it with the time
 
 _LINE_PT = 6.6
 _LINES = 3  # of text: the name and the time, which may wrap, and how it was drawn
-_FONT = "seamnote:fonts/Inter-Medium.otf"
-_DRAWING = "seamnote:drawing.png"
+_FONT = "fonts/Inter-Medium.otf"
+_DRAWING = f"{SCHEME}drawing.png"
 _PAGE = """<html lang="{language}"><title>{title}</title><style>
-@font-face {{ font-family: Seamnote; src: url({font}) }}
+{faces}
 @page {{ size: {width}pt {height}pt; margin: 0 }}
-html {{ font: 5.4pt/{line}pt Seamnote; color: #17212b; overflow-wrap: anywhere }}
+html {{ font: 5.4pt/{line}pt {families}; color: #17212b; overflow-wrap: anywhere }}
 body, p {{ margin: 0 }}
 img {{ position: absolute; left: 0; top: 0; width: {width}pt; height: {room}pt;
   object-fit: contain; object-position: 0 100%; image-rendering: crisp-edges }}
 div {{ position: absolute; left: 0; bottom: 0; width: {width}pt }}
 </style><img src="{drawing}" alt="{title}"><div>
-<p><bdi>{name}</bdi>, {time}</p>
+<p>{who}</p>
 <p>{manner}</p>
 </div></html>"""
 
@@ -36,28 +38,40 @@ def manner() -> str:
     return say("drawn on the device and witnessed by the technician")
 
 
-def drawn(drawing: bytes, name: str, at: datetime, width: float, height: float) -> bytes:
+def drawn(
+    drawing: bytes, name: str, at: datetime, size: tuple[float, float], overrides: Path | None
+) -> bytes:
     """A PDF with one page of that size in points, as the field will show it.
 
     drawing: PNG of ``recorder.report.signing.drawing``. at: with zone, shown in ISO 8601.
-    Raises EngineMissing.
+    overrides: as in an Edition; of the fonts alone. Raises EngineMissing and BadTemplate.
     """
+    look = looks.read(overrides)
+    fonts = [_FONT, *(font for font in look.fonts if font in look.own and font != _FONT)]
+    width, height = size
     html = _PAGE.format(
         language=escape(language_tag()),
         title=escape(say("Signature of the customer")),
-        font=_FONT,
+        faces="\n".join(
+            f"@font-face {{ font-family: f{number}; src: url({SCHEME}{font}) }}"
+            for number, font in enumerate(fonts)
+        ),
+        families=", ".join(f"f{number}" for number in range(len(fonts))),
         drawing=_DRAWING,
         width=round(width, 2),
         height=round(height, 2),
         line=_LINE_PT,
         room=round(max(height - _LINES * _LINE_PT, height / 3), 2),
-        name=escape(clean(name)),
-        time=at.isoformat(timespec="seconds"),
+        who=_who(clean(name), at, look),
         manner=escape(manner()),
     )
-    return weasy.patch(html, {_FONT: _font(), _DRAWING: drawing})
+    files = {f"{SCHEME}{font}": look.files[font] for font in fonts}
+    return weasy.patch(html, {**files, _DRAWING: drawing})
 
 
-@functools.cache
-def _font() -> bytes:
-    return (shipped("report_templates") / _FONT.partition(":")[2]).read_bytes()
+def _who(name: str, at: datetime, look: Look) -> str:
+    """Name and time as HTML; for what the typeface lacks its codes, so that the page tells all."""
+    lacked = glyphs.lacking(name, glyphs.coverage(look))
+    codes = f" ({glyphs.listed(lacked)})" if lacked else ""
+    shown = glyphs.replaced(name, lacked)
+    return f"<bdi>{escape(shown)}</bdi>{codes}, {at.isoformat(timespec='seconds')}"

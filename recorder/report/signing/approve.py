@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import datetime
+from pathlib import Path
 
 from recorder.errors import BadValue, CannotApprove
 from recorder.report.content.text import UNPRINTABLE, clean
@@ -21,14 +22,16 @@ def approve(
     name: str,
     at: datetime,
     stamp: Stamp | None = None,
+    overrides: Path | None = None,
 ) -> bytes:
     """The report with a second revision, in which the customer's field shows the drawing.
 
     report: certified by the technician, and intact as the caller has verified. identity: of the
     technician as witness; the customer has no key, and the signature does not pretend so.
     drawing: PNG, JPEG or WebP. name: of the person who drew. at: the time to claim, with zone.
-    Raises BadValue for a name, NotADrawing, CannotApprove, NotAReport, EngineMissing, and what
-    ``identity.sign`` raises.
+    overrides: the folder of the firm's own templates, for its fonts.
+    Raises BadValue for a name, NotADrawing, CannotApprove, NotAReport, EngineMissing, BadTemplate,
+    and what ``identity.sign`` raises.
     """
     shown = _shown(name)
     picture = normalised(drawing)
@@ -39,7 +42,7 @@ def approve(
         location="",
         at=at,
     )
-    looks = appearance.drawn(picture, shown, at, field.width, field.height)
+    looks = appearance.drawn(picture, shown, at, (field.width, field.height), overrides)
     return revision.add(report, identity, statement, stamp, looks)
 
 

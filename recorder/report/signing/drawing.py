@@ -18,9 +18,10 @@ LARGEST_PIXELS = 30_000_000
 LARGEST_SIDES = (1200, 400)
 INK = 64  # grey levels of 256 by which a line is darker than the ground, at least
 FAINTEST = 1 / 5_000  # of the pixels are ink in the smallest drawing: a thin short stroke
-DARKEST = 1 / 2  # and in the largest: above it is a photo of something, or a filled area
+DARKEST = 1 / 3  # and in the largest: above it is a photo of something, or a filled area
 _FORMATS = ("PNG", "JPEG", "WEBP")
 _WHITE, _MARGIN = 255, 8  # the margin in pixels
+_ROUGH = (2400, 2400)  # to which a huge picture is reduced before it is looked at
 
 
 def normalised(content: bytes) -> bytes:
@@ -56,11 +57,11 @@ def _grey(content: bytes) -> Image.Image:
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             with Image.open(io.BytesIO(content), formats=_FORMATS) as opened:
                 if opened.width * opened.height > LARGEST_PIXELS:
-                    raise _refused(f"it has more than {LARGEST_PIXELS // 1_000_000} million pixels")
-                picture = ImageOps.exif_transpose(opened)
-                layered = picture.convert("RGBA")
-    except NotADrawing:
-        raise
+                    raise Image.DecompressionBombError
+                layered = ImageOps.exif_transpose(opened).convert("RGBA")
+                layered.thumbnail(_ROUGH, Image.Resampling.BOX, reducing_gap=None)
+    except Image.DecompressionBombError as error:
+        raise _refused(f"it has more than {LARGEST_PIXELS // 1_000_000} million pixels") from error
     except Exception as error:  # decoders raise whatever a damaged file provokes
         raise _refused("it is not a whole png, jpg or webp picture") from error
     paper = Image.new("RGBA", layered.size, (_WHITE,) * 4)

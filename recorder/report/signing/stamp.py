@@ -8,12 +8,21 @@ import threading
 import urllib.error
 import urllib.request
 
-from asn1crypto import algos, tsp
+from asn1crypto import algos, cms, core, tsp
 
 from recorder.report.signing.revision import LARGEST_STAMP
 
 PATIENCE_S = 5.0  # for name, connection and answer together: nobody waits on site for a clock
 _QUERY, _REPLY = "application/timestamp-query", "application/timestamp-reply"
+
+
+class _Response(core.Sequence):  # type: ignore[misc]
+    """RFC 3161, 2.4.2; that of asn1crypto wants a token in a refusal too."""
+
+    _fields = [
+        ("status", tsp.PKIStatusInfo),
+        ("token", cms.ContentInfo, {"optional": True}),
+    ]
 
 
 class NoStamp(Exception):
@@ -42,19 +51,19 @@ def stamped(url: str, signature_value: bytes, patience_s: float = PATIENCE_S) ->
     )
     answer = _answer(url, bytes(request.dump()), patience_s)
     try:
-        return _token(tsp.TimeStampResp.load(answer, strict=True), digest, nonce)
+        return _token(_Response.load(answer, strict=True), digest, nonce)
     except NoStamp:
         raise
     except Exception as error:  # any bytes can come from the network
         raise NoStamp("its answer is no time stamp") from error
 
 
-def _token(response: tsp.TimeStampResp, digest: bytes, nonce: int) -> bytes:
+def _token(response: _Response, digest: bytes, nonce: int) -> bytes:
     status = response["status"]
     if status["status"].native not in ("granted", "granted_with_mods"):
-        told = " ".join(status["status_string"].native or ())[:200]
-        raise NoStamp(f"it refused: {told or status['status'].native}")
-    token = response["time_stamp_token"]
+        words = " ".join(" ".join(status["status_string"].native or ()).split())[:200]
+        raise NoStamp(f"it refused: {words or status['status'].native}")
+    token = response["token"]
     told = token["content"]["encap_content_info"]["content"].parsed
     if told["message_imprint"]["hashed_message"].native != digest or told["nonce"].native != nonce:
         raise NoStamp("it answered to something else")
@@ -72,9 +81,9 @@ def _answer(url: str, query: bytes, patience_s: float) -> bytes:
     failed: list[str] = []
 
     def ask() -> None:  # the settings let only http and https through
-        headers = {"Content-Type": _QUERY, "Accept": _REPLY}
-        request = urllib.request.Request(url, query, headers)
         try:
+            headers = {"Content-Type": _QUERY, "Accept": _REPLY}
+            request = urllib.request.Request(url, query, headers)
             with urllib.request.urlopen(request, timeout=patience_s) as reply:
                 got.append(reply.read(2 * LARGEST_STAMP))
         except urllib.error.URLError as error:
