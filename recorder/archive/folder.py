@@ -7,6 +7,7 @@
       media/       the originals, byte for byte
       derived/     what the program made of them: overlays, transcript, draft
       reports/     signed reports, each with its record beside it
+      restored.json   only where the job came out of a report
 """
 
 from __future__ import annotations
@@ -68,6 +69,11 @@ class JobFolder:
     @property
     def reports(self) -> Path:
         return self.path / "reports"
+
+    @property
+    def restored_mark(self) -> Path:
+        """Where ``recorder.archive.restored`` says that the job came out of a report."""
+        return self.path / "restored.json"
 
     def path_of(self, relative: str) -> Path:
         """Absolute path of a file named in the record. BadJobFolder when it leads out."""
@@ -139,7 +145,8 @@ class JobFolder:
             raise ValueError(f"job {job.id} does not belong into {self.path}")
         if known.complete and job.readings[: len(known.readings)] != known.readings:
             raise JobChanged(path=self.path)
-        for record in schemas.reports_in(content):
+        old = () if self.restored_mark.exists() else schemas.reports_in(content)
+        for record in old:
             beside = self.path_of(record.path).with_suffix(".json")
             if not beside.exists():
                 beside.parent.mkdir(exist_ok=True)

@@ -109,7 +109,11 @@ def _free_path(place: Path, stem: str) -> Path:
 
 
 def _in_record(folder: JobFolder) -> tuple[ReportRecord, ...]:
-    """Of schema 1; nothing where the record of the job cannot be read, which others tell."""
+    """Of schema 1; nothing where the record of the job cannot be read, which others tell, or was
+    written in another home, where those reports are.
+    """
+    if folder.restored_mark.exists():
+        return ()
     with contextlib.suppress(BadJobFolder, ValidationError):
         return schemas.reports_in(folder.read()[0])
     return ()

@@ -22,7 +22,6 @@ from recorder.model.base import Value
 from recorder.model.job import Job, MediaFile
 from recorder.model.report_record import ReportRecord
 
-FILE_NAME = "restored.json"
 # What JobFolder makes; also no name that a file system or a command line takes for another thing.
 _ID = re.compile(r"[0-9A-Za-z][0-9A-Za-z-]{0,79}")
 
@@ -65,7 +64,7 @@ def restore(home: Home, job: Job, record: bytes, pdf: bytes, about: ReportRecord
         atomic.write(folder.record, record)
         kept = reports.place(folder, pdf, about)
         mark = Restored(report=kept.path, sha256=kept.sha256, at=at)
-        atomic.write(staging / FILE_NAME, mark.model_dump_json(indent=2).encode() + b"\n")
+        atomic.write(folder.restored_mark, mark.model_dump_json(indent=2).encode() + b"\n")
         target = staging.rename(home.jobs / job.id)
         atomic.sync_folder(home.jobs)
     return JobFolder(target)
@@ -73,14 +72,14 @@ def restore(home: Home, job: Job, record: bytes, pdf: bytes, about: ReportRecord
 
 def restored_from(folder: JobFolder) -> Restored | None:
     """Where a job came from; None for one that was made in this home. Raises BadJobFolder."""
-    path = folder.path / FILE_NAME
+    path = folder.restored_mark
     try:
         return Restored.model_validate_json(path.read_bytes())
     except FileNotFoundError:
         return None
     except (OSError, ValidationError) as error:
         detail = cause(error) if isinstance(error, OSError) else "it is damaged"
-        raise BadJobFolder(path=folder.path, detail=f"{FILE_NAME}: {detail}") from error
+        raise BadJobFolder(path=folder.path, detail=f"{path.name}: {detail}") from error
 
 
 def elsewhere(folder: JobFolder, job: Job) -> tuple[MediaFile, ...]:

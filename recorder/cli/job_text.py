@@ -8,6 +8,7 @@ from typing import Any
 
 from recorder.archive.folder import JobFolder
 from recorder.archive.reports import reports
+from recorder.archive.restored import elsewhere
 from recorder.model.characteristics import CHARACTERISTICS, limit_label
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force, last_run, last_splice, missing, to_confirm
@@ -26,6 +27,7 @@ def as_json(job: Job, folder: Path) -> dict[str, Any]:
     return {
         **job.model_dump(mode="json"),
         "reports": [record.model_dump(mode="json") for record in reports(JobFolder(folder))],
+        "originals_elsewhere": [media.name for media in elsewhere(JobFolder(folder), job)],
         "folder": str(folder),
         "to_confirm": [reading.model_dump(mode="json") for reading in to_confirm(job)],
         "missing": missing(job),
@@ -77,8 +79,14 @@ def details(job: Job, folder: Path) -> str:
     if job.notes:
         lines.append("Notes")
         lines += [f"  {_clock(note.start_s)}  {note.text}" for note in job.notes]
+    lacking = elsewhere(JobFolder(folder), job)
+    if lacking:
+        lines.append(f"Restored       from a report; {len(lacking)} original files are not here")
     lines.append("Files")
-    lines += [f"  {m.sha256[:12]}  {m.size_bytes:>9}  {m.path}" for m in job.media]
+    lines += [
+        f"  {m.sha256[:12]}  {m.size_bytes:>9}  {m.path}{'   not here' if m in lacking else ''}"
+        for m in job.media
+    ]
     lines += [
         f"  {r.sha256[:12]}  signed by {r.signer}  {r.path}" for r in reports(JobFolder(folder))
     ]

@@ -21,7 +21,19 @@ Commands = Any  # argparse's own type for sub-commands is private
 
 
 class Parser(argparse.ArgumentParser):
-    """Complains in one line, like everything else."""
+    """Complains in one line, like everything else; takes options also between two files."""
+
+    _second = False
+
+    def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        if self._subparsers or self._second:
+            return super().parse_known_args(args, namespace)
+        # argparse alone gives up files that follow an option: 'archive import --home DIR PDF'.
+        self._second = True
+        try:
+            return self.parse_known_intermixed_args(args, namespace)
+        finally:
+            self._second = False
 
     def error(self, message: str) -> NoReturn:
         from recorder.errors import WrongUse

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 from pathlib import Path
 
+from recorder.archive import reports, restored
 from recorder.archive.folder import job_folders
 from recorder.archive.home import Home
 from recorder.archive.index import Index
@@ -14,10 +15,14 @@ from recorder.model.base import Value
 
 
 class Looked(Value):
-    """jobs: in the index. faults: one line for each job folder that cannot be read."""
+    """jobs: in the index. faults: one line for each job folder that cannot be read, and for each
+    file that is not as it was recorded. remarks: one line for each restored job whose originals
+    were never here, which is no fault.
+    """
 
     jobs: int
     faults: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
 
 
 def rebuild(home: Home, progress: Progress) -> Looked:
@@ -28,19 +33,29 @@ def rebuild(home: Home, progress: Progress) -> Looked:
 
 
 def check(home: Home, progress: Progress) -> Looked:
-    """Read every page of the index and every original file. Raises IndexDamaged."""
+    """Read every page of the index, every original file and every report. Raises IndexDamaged."""
     progress.stage("checking the index against the job folders")
     with Index.open(home) as index:
         index.check()
         jobs, faults = index.count(), list(_lines(index.damaged))
-    progress.stage("checking the original files against their SHA-256")
+    progress.stage("checking original files and reports against their SHA-256")
+    remarks: list[str] = []
     folders = job_folders(home)
     for number, folder in enumerate(folders, 1):
         with contextlib.suppress(BadJobFolder):  # told above
-            changed = folder.changed_originals(folder.load())
+            job = folder.load()
+            lacking = restored.elsewhere(folder, job)
+            if lacking:
+                remarks.append(
+                    f"job {job.id} was restored from a report; {len(lacking)} of its "
+                    f"{len(job.media)} original files are not here"
+                )
+            never_here = {folder.path_of(media.path) for media in lacking}
+            changed = [path for path in folder.changed_originals(job) if path not in never_here]
             faults += [f"{path} is not the file that was recorded" for path in changed]
+            faults += reports.faults(folder)
         progress.share(number / len(folders))
-    return Looked(jobs=jobs, faults=tuple(faults))
+    return Looked(jobs=jobs, faults=tuple(faults), remarks=tuple(remarks))
 
 
 def _lines(damaged: tuple[tuple[Path, str], ...]) -> tuple[str, ...]:
