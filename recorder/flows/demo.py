@@ -8,6 +8,7 @@ from pathlib import Path
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home, default_home
 from recorder.flows import process, report
+from recorder.flows.identity import KEY_FILE
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.job import Job
@@ -52,9 +53,8 @@ def demo(wanted: Path | None, settings: Settings, progress: Progress) -> Demonst
     processed = process.process(home, shipped("demo_media") / "job", own, progress)
     progress.stage("making a throw-away identity marked DEMO")
     key = identity.create(
-        home.identity / report.KEY_FILE, PASSPHRASE, f"DEMO {_FIRM.technician}",
-        "DEMO, not for real work", demo=True,
-    )  # fmt: skip
+        home.identity / KEY_FILE, PASSPHRASE, _FIRM.technician, _FIRM.firm, demo=True
+    )
     folder = JobFolder(processed.folder)
     pdf = report.write(home, folder, own, key, progress)
     return Demonstrated(home=home.root, job=folder.load(), pdf=pdf)

@@ -6,13 +6,18 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import TypeVar
 
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.x509.oid import NameOID
 
 DEMO_MARK = "DEMO"  # first word of the common name of a key that signs nothing real
+_DER = serialization.Encoding.DER
+
 TIME_FOLDER = "time"  # beside the certificates of signers: authorities that may stamp times alone
+
+Extension = TypeVar("Extension", bound=x509.ExtensionType)
 
 
 @dataclass(frozen=True)
@@ -42,13 +47,30 @@ class Certificate:
 
     @property
     def pem(self) -> bytes:
-        certificate = x509.load_der_x509_certificate(self.der)
-        return certificate.public_bytes(serialization.Encoding.PEM)
+        return load(self.der).public_bytes(serialization.Encoding.PEM)
 
     @classmethod
     def from_der(cls, der: bytes) -> Certificate:
         """Raises ValueError when the bytes are no certificate."""
-        return _certificate(x509.load_der_x509_certificate(der))
+        return _certificate(load(der))
+
+
+def load(der: bytes) -> x509.Certificate:
+    """Raises ValueError for what is no certificate, or one that cannot be read in every part."""
+    try:
+        certificate = x509.load_der_x509_certificate(der)
+        _ = (certificate.extensions, certificate.subject, certificate.issuer)
+    except (x509.DuplicateExtension, x509.UnsupportedGeneralNameType) as error:
+        raise ValueError(str(error)) from error
+    return certificate
+
+
+def extension(certificate: x509.Certificate, kind: type[Extension]) -> Extension | None:
+    """An extension of a certificate that ``load`` gave; None when it has none of that kind."""
+    try:
+        return certificate.extensions.get_extension_for_class(kind).value
+    except x509.ExtensionNotFound:
+        return None
 
 
 def known_certificates(folder: Path) -> tuple[Certificate, ...]:
@@ -57,18 +79,19 @@ def known_certificates(folder: Path) -> tuple[Certificate, ...]:
     A folder that does not exist knows nobody. A file without one is passed over, so that it does
     not keep the others from being known; ``unreadable`` names it.
     """
-    return tuple(each for path in _files(folder) for each in _read(path))
+    return tuple(each for path in _files(folder) for each in read(path))
 
 
 def unreadable(folder: Path) -> tuple[Path, ...]:
     """Those files of ``known_certificates`` in which no certificate can be read."""
-    return tuple(path for path in _files(folder) if not _read(path))
+    return tuple(path for path in _files(folder) if not read(path))
 
 
 def parse(content: bytes) -> tuple[Certificate, ...]:
     """The certificates in a file, PEM (one or several) or DER. Raises ValueError if none."""
     if b"-----BEGIN" in content:
-        return tuple(_certificate(each) for each in x509.load_pem_x509_certificates(content))
+        found = x509.load_pem_x509_certificates(content)
+        return tuple(Certificate.from_der(each.public_bytes(_DER)) for each in found)
     return (Certificate.from_der(content),)
 
 
@@ -80,7 +103,8 @@ def _files(folder: Path) -> list[Path]:
     return sorted((*folder.glob("*.pem"), *folder.glob("*.crt")))
 
 
-def _read(path: Path) -> tuple[Certificate, ...]:
+def read(path: Path) -> tuple[Certificate, ...]:
+    """The certificates in a file; none when there is none or it cannot be read."""
     try:
         return parse(path.read_bytes())
     except (OSError, ValueError):
@@ -89,7 +113,7 @@ def _read(path: Path) -> tuple[Certificate, ...]:
 
 def _certificate(certificate: x509.Certificate) -> Certificate:
     return Certificate(
-        der=certificate.public_bytes(serialization.Encoding.DER),
+        der=certificate.public_bytes(_DER),
         common_name=_text(certificate.subject, NameOID.COMMON_NAME),
         organization=_text(certificate.subject, NameOID.ORGANIZATION_NAME),
         email=_email(certificate),
@@ -107,15 +131,10 @@ def _text(name: x509.Name, oid: x509.ObjectIdentifier) -> str:
 
 
 def _email(certificate: x509.Certificate) -> str:
-    try:
-        names = certificate.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
-    except x509.ExtensionNotFound:
-        return ""
-    return next(iter(names.get_values_for_type(x509.RFC822Name)), "")
+    names = extension(certificate, x509.SubjectAlternativeName)
+    return next(iter(names.get_values_for_type(x509.RFC822Name)), "") if names else ""
 
 
 def _authority(certificate: x509.Certificate) -> bool:
-    try:
-        return certificate.extensions.get_extension_for_class(x509.BasicConstraints).value.ca
-    except x509.ExtensionNotFound:
-        return False
+    basic = extension(certificate, x509.BasicConstraints)
+    return basic is not None and basic.ca

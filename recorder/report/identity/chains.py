@@ -11,7 +11,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import Enum
-from typing import TypeVar
 
 from cryptography import x509
 from cryptography.exceptions import InvalidSignature, UnsupportedAlgorithm
@@ -19,14 +18,12 @@ from cryptography.hazmat.primitives.serialization import Encoding
 from cryptography.x509 import verification
 from cryptography.x509.oid import ExtendedKeyUsageOID
 
-from recorder.report.identity.certificates import Certificate
+from recorder.report.identity.certificates import Certificate, extension, load
 from recorder.report.identity.profile import DOCUMENT_SIGNING
 
 _LONGEST = 8  # certificates between a signer and a known authority
 _AGNOSTIC = verification.Criticality.AGNOSTIC
 _NOBODY = "nobody whom this home knows vouches for it"
-
-Extension = TypeVar("Extension", bound=x509.ExtensionType)
 
 
 class Purpose(Enum):
@@ -83,12 +80,12 @@ def build(
     Raises ValueError when ``leaf`` is no certificate.
     """
     certificate = Certificate.from_der(leaf)
-    signer = x509.load_der_x509_certificate(leaf)
+    signer = load(leaf)
     at = at.astimezone(UTC)
     in_time = certificate.not_before <= at <= certificate.not_after
     fit = _permits(signer, purpose)
     between = [each for each in map(_loaded, embedded) if each is not None]
-    anchors = [x509.load_der_x509_certificate(each.der) for each in known]
+    anchors = [load(each.der) for each in known]
     path, fault = _path(signer, between, anchors, at)
     why = ""
     if not in_time:
@@ -104,13 +101,13 @@ def build(
 def issuers(leaf: bytes, others: Iterable[bytes]) -> tuple[bytes, ...]:
     """Of ``others`` those which issued ``leaf`` and one another (DER), the nearest first."""
     pool = [each for each in map(_loaded, others) if each is not None]
-    above = _above(x509.load_der_x509_certificate(leaf), pool)
+    above = _above(load(leaf), pool)
     return tuple(each.public_bytes(Encoding.DER) for each in above)
 
 
 def permits(leaf: bytes, purpose: Purpose = Purpose.DOCUMENT) -> bool:
     """Whether the usages of a certificate (DER) permit to use it so."""
-    return _permits(x509.load_der_x509_certificate(leaf), purpose)
+    return _permits(load(leaf), purpose)
 
 
 def _path(
@@ -162,25 +159,18 @@ def _issued(above: x509.Certificate, below: x509.Certificate) -> bool:
 
 def _permits(certificate: x509.Certificate, purpose: Purpose) -> bool:
     """No statement on usage permits all, but for time stamps (RFC 3161, 2.3)."""
-    usage = _extension(certificate, x509.KeyUsage)
+    usage = extension(certificate, x509.KeyUsage)
     if usage is not None and not (usage.digital_signature or usage.content_commitment):
         return False
-    extended = _extension(certificate, x509.ExtendedKeyUsage)
+    extended = extension(certificate, x509.ExtendedKeyUsage)
     if extended is None:
         return purpose is Purpose.DOCUMENT
     return not _EXTENDED[purpose].isdisjoint(extended)
 
 
-def _extension(certificate: x509.Certificate, kind: type[Extension]) -> Extension | None:
-    try:
-        return certificate.extensions.get_extension_for_class(kind).value
-    except (x509.ExtensionNotFound, ValueError):
-        return None
-
-
 def _loaded(der: bytes) -> x509.Certificate | None:
     try:
-        return x509.load_der_x509_certificate(der)
+        return load(der)
     except ValueError:
         return None
 
@@ -190,13 +180,6 @@ def _reason(error: Exception) -> str:
     return str(error).split(" (encountered")[0].rsplit(": ", 1)[-1]
 
 
-def _may_issue(
-    policy: verification.Policy, certificate: x509.Certificate, basic: x509.BasicConstraints
-) -> None:
-    if not basic.ca:
-        raise ValueError("a certificate on it is not one of an authority")
-
-
 def _may_sign_certificates(
     policy: verification.Policy, certificate: x509.Certificate, usage: x509.KeyUsage | None
 ) -> None:
@@ -204,9 +187,10 @@ def _may_sign_certificates(
         raise ValueError("an authority on it may not issue certificates")
 
 
+# The library itself sees to CA flags, path lengths, names, signatures, times and key sizes.
 _AUTHORITIES = (
     verification.ExtensionPolicy.permit_all()
-    .require_present(x509.BasicConstraints, _AGNOSTIC, _may_issue)
+    .require_present(x509.BasicConstraints, _AGNOSTIC, None)
     .may_be_present(x509.KeyUsage, _AGNOSTIC, _may_sign_certificates)
 )
 _SIGNERS = verification.ExtensionPolicy.permit_all()

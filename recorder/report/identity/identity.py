@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -114,7 +113,7 @@ def keep(
     made = _identity(key, certificate, chain)
     keyfile.write_whole(pem_path(path, certificate), certificate.pem)
     if path.exists():
-        _set_aside(path)
+        keyfile.set_aside(path)
     issued = x509.load_der_x509_certificate(certificate.der)
     keyfile.write(
         path, passphrase, key, issued, [x509.load_der_x509_certificate(each) for each in chain]
@@ -172,12 +171,6 @@ def require_fit(identity: Identity, path: Path, at: datetime, mend: str) -> None
 def _require_free(path: Path) -> None:
     if path.exists():
         raise OutputUnwritable(path=path, detail="a signing key is there already")
-
-
-def _set_aside(path: Path) -> None:
-    content = path.read_bytes()
-    digest = hashlib.sha256(content).hexdigest()
-    keyfile.write_whole(path.with_name(f"{path.stem}-{digest[:16]}.p12"), content)
 
 
 def _identity(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 import tempfile
 from collections.abc import Iterable
@@ -88,6 +89,13 @@ def opens(path: Path, passphrase: str) -> bool:
     except PassphraseWrong:
         return False
     return True
+
+
+def set_aside(path: Path) -> None:
+    """Keep a copy of a key under the digest of its file. Raises OutputUnwritable."""
+    content = path.read_bytes()
+    digest = hashlib.sha256(content).hexdigest()
+    write_whole(path.with_name(f"{path.stem}-{digest[:16]}.p12"), content)
 
 
 def write_whole(path: Path, content: bytes) -> None:

@@ -54,11 +54,10 @@ def obtain(
     return typed
 
 
-def share(key: Path, other: Path) -> None:
+def share(key: Path, other: Path, passphrase: str) -> None:
     """Keep the passphrase of a key for another one too, where the keyring keeps it."""
-    kept = _from_keyring(key)
-    if kept:
-        _into_keyring(other, kept)
+    if _from_keyring(key) == passphrase:
+        _into_keyring(other, passphrase)
 
 
 def keyring_name() -> str:
