@@ -22,6 +22,7 @@ ROOT = Path(__file__).parents[1]
 CATALOGUE = ROOT / "report_templates/wording/report.pot"
 KEYWORDS = {"say": None, "say_in": ((1, "c"), 2), "count": (1, 2), "noted": None}
 CODE = ("recorder/model", "recorder/report/content", "recorder/report/page")
+TEMPLATES = ("*.html", "*.svg")
 HEADER = """\
 # Every text of the Seamnote report, made by 'python -m tests.wording'.
 # A language is a copy of this file, <code>.po, with its texts in msgstr. What stands in {braces}
@@ -41,8 +42,9 @@ def from_files() -> Iterator[tuple[str, Message, str | None]]:
     for folder in CODE:
         for path in sorted((ROOT / folder).rglob("*.py")):
             yield from _texts(path, "python")
-    for path in sorted((ROOT / "report_templates").glob("*.html")):
-        yield from _texts(path, babel_extract)
+    for kind in TEMPLATES:
+        for path in sorted((ROOT / "report_templates").glob(kind)):
+            yield from _texts(path, babel_extract)
 
 
 def _texts(path: Path, method: object) -> Iterator[tuple[str, Message, str | None]]:

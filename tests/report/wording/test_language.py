@@ -136,7 +136,7 @@ def test_one_may_be_told_without_its_number_where_it_is_the_only_one(tmp_path: P
         assert count("the last photo", "the {n} last photos", 1) == "das letzte Foto"
         assert count("the last photo", "the {n} last photos", 2) == "die letzten 2 Fotos"
     of_none_too = told.replace("n != 1", "n > 1")
-    with pytest.raises(BadWording, match="'das letzte Foto' must hold .n."):
+    with pytest.raises(BadWording, match=r"'das letzte Foto' must hold \{n\}"):
         language.load("fr", [folder(tmp_path, fr=of_none_too)])
 
 
