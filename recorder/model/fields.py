@@ -112,6 +112,14 @@ _TABLE = (
 FIELDS: dict[str, Field] = {field.name: field for field in _TABLE}
 
 
+_CHOICES = {
+    "v_guided": "V-guided",
+    "notched_v_guided": "notched V-guided",
+    "ok": "OK",
+    "not_ok": "not OK",
+}
+
+
 def choice_label(choice: str) -> str:
-    """One of a field's choices in words: 'v guided'."""
-    return choice.replace("_", " ")
+    """One of a field's choices as a page shows it: 'V-guided', 'double finger'."""
+    return _CHOICES.get(choice, choice.replace("_", " "))

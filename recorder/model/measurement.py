@@ -61,7 +61,7 @@ class Measurement(Value):
         bound = _rounded_up(self.value if self.below else self.U, decimals)
         text = words.digits(f"{bound:.{decimals}f}")
         if not self.below:
-            text = f"{words.digits(f'{self.value:.{decimals}f}')} ± {text}"
+            text = f"{words.digits(f'{self.value:z.{decimals}f}')} ± {text}"
         if unit:
             text = units.with_symbol(text, self.unit)
         if self.below:

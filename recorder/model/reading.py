@@ -104,7 +104,7 @@ class Reading(Value):
 
 
 def show_value(field: str, value: bool | float | str, words: Words = ENGLISH) -> str:
-    """A value of ``field`` in canonical units as a page shows it: '180 °C', 'no', 'v guided'."""
+    """A value of ``field`` in canonical units as a page shows it: '180 °C', 'no', 'V-guided'."""
     if isinstance(value, bool):
         return words.say("yes") if value else words.say("no")
     if isinstance(value, float):

@@ -175,7 +175,7 @@ def _named(said: str) -> str | None:
 def show(value: float, unit: str, decimals: int | None = None, words: Words = ENGLISH) -> str:
     """A value with its symbol for a person: the unit's usual decimals, no trailing zeros."""
     places = UNITS[unit].decimals if decimals is None else decimals
-    text = f"{value:.{places}f}"
+    text = f"{value:z.{places}f}"  # z: no "-0"
     if decimals is None and "." in text:
         text = text.rstrip("0").rstrip(".")
     return with_symbol(words.digits(text), unit)

@@ -24,7 +24,7 @@ def label(field: str) -> str:
 
 
 def value(field: str, it: bool | float | str) -> str:
-    """A value of a field in its canonical unit: '172 °C', 'no', 'v guided', '8:15 AM'."""
+    """A value of a field in its canonical unit: '172 °C', 'no', 'V-guided', '8:15 AM'."""
     if FIELDS[field].kind is Kind.TIME:
         return _time(str(it))
     return show_value(field, it, PAGE)

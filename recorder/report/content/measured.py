@@ -164,12 +164,12 @@ def _coverage(photos: Sequence[SeamMeasurement]) -> str:
     ]
     if any(value.k == 2 for value in found):
         return say(
-            "After ± stands the expanded uncertainty U (k = 2, about 95 %). Within limit means: "
-            "the whole range keeps the limit."
+            "± gives the expanded uncertainty U (k = 2, about 95 %). “Within limit” means that the "
+            "whole range keeps the limit."
         )
     return say(
-        "After ± stands the expanded uncertainty U. Within limit means: "
-        "the whole range keeps the limit."
+        "± gives the expanded uncertainty U. “Within limit” means that the whole range keeps the "
+        "limit."
     )
 
 

@@ -84,7 +84,7 @@ def noted(text: str) -> str:
 
 def number(value: float, decimals: int) -> str:
     """Rounded to so many decimals, with the decimal mark of the language and no other marks."""
-    return in_force().number(f"{value:.{decimals}f}")
+    return in_force().number(f"{value:z.{decimals}f}")
 
 
 def digits(text: str) -> str:
