@@ -163,7 +163,9 @@ def unreadable(home: Home) -> tuple[str, ...]:
 
 
 def require_free(path: Path) -> None:
-    """Raises OutputUnwritable when something is there already."""
+    """Raises OutputUnwritable when something is there already, or no folder to hold it."""
+    if not path.parent.is_dir():
+        raise OutputUnwritable(path=path, detail="there is no such folder")
     if path.exists():
         raise OutputUnwritable(path=path, detail="a file is there already")
 

@@ -25,7 +25,8 @@ from recorder.model.job import Job
 from recorder.model.reading import Reading, Standing, Typed
 from recorder.report.identity import certificates, chains, keyfile, passphrase, profile
 from recorder.report.identity.identity import Identity
-from recorder.settings import IdentitySettings, ReportSettings, Settings
+from recorder.settings import IdentitySettings, ReportSettings, Settings, TokenSettings
+from tests.report.identity import softhsm
 from tests.report.identity.certs import KEYS, MIDDLE, ROOT, SIGNER, Made
 
 SETTINGS = Settings(report=ReportSettings(firm="Quillback Belt Service", technician="Imke Dorn"))
@@ -289,6 +290,30 @@ def test_a_firms_key_that_is_not_there(home: Home) -> None:
     settings = SETTINGS.model_copy(update={"identity": IdentitySettings(pkcs12=Path("firm.p12"))})
     with pytest.raises(FileMissing):
         sign_in(home, settings)
+
+
+def test_the_firms_token(home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    token = TokenSettings(module=softhsm.MODULE, token="Quillback")
+    settings = SETTINGS.model_copy(update={"identity": IdentitySettings(pkcs11=token)})
+    root, leaf = long(ROOT), long(SIGNER)
+    with softhsm.tokens(tmp_path, "Quillback"):
+        softhsm.put("Quillback", {"any": KEYS[SIGNER.key]}, (leaf.by(root), root.by(root)))
+        with pytest.raises(PassphraseWrong, match="token Quillback"):
+            sign_in(home, settings)
+        asked: list[str] = []
+        monkeypatch.delenv(passphrase.VARIABLE)
+
+        def ask(prompt: str) -> str:
+            asked.append(prompt)
+            return softhsm.PIN
+
+        found = identity.signer(home, JOB, settings, ask)
+        assert asked == ["Passphrase of token Quillback: "]
+        assert found.sign(b"content")
+    assert trusted(home, found)
+    state = authority.state(home, settings.identity)
+    assert state.signer == authority.Holder.of(found.certificate)
+    assert state.key == "token Quillback"
 
 
 def test_a_customer_trusts_what_the_firm_exports(tmp_path: Path) -> None:

@@ -80,6 +80,8 @@ def create(
     cannot be written, and what opening the authority raises.
     """
     profile.signer_name(common_name)
+    if email:
+        profile.checked_email(email)
     _require_free(path)
     place = path.with_name(authority.FILE)
     if place.exists():

@@ -1,6 +1,5 @@
-"""A key on a PKCS#11 token: SoftHSM (Debian's softhsm2), a whole token in software."""
+"""A key on a PKCS#11 token."""
 
-import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -8,33 +7,18 @@ from pathlib import Path
 import pkcs11
 import pytest
 from cryptography import x509
-from cryptography.hazmat.primitives import hashes, serialization
+from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import padding, rsa
-from pkcs11 import Attribute, KeyType
-from pkcs11.util.rsa import decode_rsa_private_key
-from pkcs11.util.x509 import decode_x509_certificate
 
 from recorder.errors import EngineMissing, IdentityUnfit, PassphraseWrong
 from recorder.report.identity import tokens
 from recorder.report.identity.certificates import Certificate
 from recorder.settings import TokenSettings
+from tests.report.identity import softhsm
 from tests.report.identity.certs import KEYS, ROOT, SIGNER
+from tests.report.identity.softhsm import MODULE, PIN
 
-MODULE = Path("/usr/lib/softhsm/libsofthsm2.so")
-PIN = "2468"
 FULL = TokenSettings(module=MODULE, token="Quillback", label="imke")
-
-
-def _der(key: rsa.RSAPrivateKey) -> bytes:
-    return key.private_bytes(
-        serialization.Encoding.DER,
-        serialization.PrivateFormat.TraditionalOpenSSL,
-        serialization.NoEncryption(),
-    )
-
-
-def _put(session: pkcs11.Session, what: dict[Attribute, object], label: str) -> None:
-    session.create_object({**what, Attribute.LABEL: label, Attribute.TOKEN: True})
 
 
 @pytest.fixture(scope="module")
@@ -47,27 +31,9 @@ def _tokens(
     tmp_path_factory: pytest.TempPathFactory, issued: tuple[bytes, bytes]
 ) -> Iterator[None]:
     """Quillback: a key with its chain, and one without; Curves: no RSA key; Blank: nothing."""
-    folder = tmp_path_factory.mktemp("softhsm")
-    (folder / "tokens").mkdir()
-    config = folder / "softhsm2.conf"
-    config.write_text(f"directories.tokendir = {folder / 'tokens'}\nlog.level = ERROR\n")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("SOFTHSM2_CONF", str(config))
-        for label in ("Quillback", "Curves", "Blank"):
-            command = ["softhsm2-util", "--init-token", "--free", "--label", label]
-            subprocess.run(
-                [*command, "--so-pin", "12345678", "--pin", PIN], check=True, capture_output=True
-            )
-        library = pkcs11.lib(str(MODULE))
-        with library.get_token(token_label="Quillback").open(rw=True, user_pin=PIN) as session:
-            _put(session, decode_rsa_private_key(_der(KEYS[SIGNER.key])), "imke")
-            _put(session, decode_rsa_private_key(_der(KEYS[1])), "spare")
-            for der in issued:
-                _put(session, decode_x509_certificate(der), "any")
-        with library.get_token(token_label="Curves").open(rw=True, user_pin=PIN) as session:
-            curve = {Attribute.EC_PARAMS: bytes.fromhex("06082a8648ce3d030107")}
-            parameters = session.create_domain_parameters(KeyType.EC, curve, local=True)
-            parameters.generate_keypair(store=True, label="imke")
+    with softhsm.tokens(tmp_path_factory.mktemp("softhsm"), "Quillback", "Curves", "Blank"):
+        softhsm.put("Quillback", {"imke": KEYS[SIGNER.key], "spare": KEYS[1]}, issued)
+        softhsm.put_elliptic("Curves", "imke")
         yield
 
 
