@@ -49,6 +49,7 @@ def examine(home: Path) -> tuple[Finding, ...]:
         _package("photo measurement", "cv2", "opencv-python-headless"),
         _package("HEIC photos", "pillow_heif", "pillow-heif"),
         _weasyprint(),
+        _language(home, settings),
         _package("signing", "pyhanko", "pyhanko"),
         _cameras(home),
         _identity(home),
@@ -80,6 +81,18 @@ def _weasyprint() -> Finding:
     from recorder.report.page import weasy
 
     return _try("report pages", lambda: f"weasyprint {weasy.version()}")
+
+
+def _language(home: Path, settings: Settings) -> Finding:
+    """Whether the words of the page can be read in the language of the settings."""
+    from recorder.report.page import look
+    from recorder.report.wording import language
+
+    def state() -> str:
+        folders = look.read(home / look.FOLDER).folders
+        return language.load(settings.report.language, folders).tag
+
+    return _try("language of the report", state)
 
 
 def _model(settings: Settings) -> Finding:

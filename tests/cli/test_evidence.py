@@ -1,6 +1,7 @@
 """The commands that work without a job: their JSON, their files and their exit codes."""
 
 import io
+import re
 import shutil
 from pathlib import Path
 
@@ -159,8 +160,15 @@ def test_doctor_tells_what_is_here_and_what_is_not(tmp_path: Path) -> None:
     details = {finding["name"]: finding["detail"] for finding in good.objects}
     assert details["trust in what is heard"] == "calibrated for tiny.en"
     assert "report pages" in names
-    (tmp_path / "home" / "settings.toml").write_text('[speech]\nmodel = "small.en"\n')
+    assert details["language of the report"] == "en"
+    (tmp_path / "home" / "settings.toml").write_text(
+        '[speech]\nmodel = "small.en"\n[report]\nlanguage = "de"\n'
+    )
+    wording = tmp_path / "home" / "report_templates" / "wording"
+    wording.mkdir(parents=True)
+    (wording / "de.po").write_text('msgid "Job {number}"\nmsgstr "Auftrag"\n')
     bad = seamnote("doctor", cwd=tmp_path)
     assert bad.code == 4
+    assert re.search(r"MISSING  language of the report +\S+de\.po, line 1: 'Auftrag' must", bad.out)
     assert "MISSING  speech model (small.en)" in bad.out
     assert "download_model('small.en')" in bad.out
