@@ -25,6 +25,8 @@
     │   ├── BadCamera
     │   ├── CannotCalibrate
     │   ├── BadVocabulary
+    │   ├── BadLogo
+    │   ├── BadTemplate
     │   ├── BadWording
     │   ├── JobUnfinished
     │   ├── OriginalChanged
@@ -215,6 +217,16 @@ class BadVocabulary(InputRefused):
 class BadWording(InputRefused):
     problem = "{path}, line {line}: {detail}"
     remedy = "correct that message, or leave its msgstr empty: the report then has it in English"
+
+
+class BadLogo(InputRefused):
+    problem = "the logo {path} cannot be shown ({detail})"
+    remedy = "name a PNG, JPEG or SVG file as logo in [report] of the settings"
+
+
+class BadTemplate(InputRefused):
+    problem = "{path}, line {line}: {detail}"
+    remedy = "correct it, or move it away so that the shipped one is used"
 
 
 class JobUnfinished(InputRefused):

@@ -107,11 +107,25 @@ class PhotoSettings(Value):
     belt_limits: tuple[BeltLimits, ...] = ()
 
 
+READABLE_CONTRAST = 4.5  # WCAG 2.2, success criterion 1.4.3
+
+
+def contrast_on_white(colour: str) -> float:
+    """Contrast ratio of a colour '#rrggbb' on white, 1 to 21 (WCAG 2.2, relative luminance)."""
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in parts]
+    luminance = 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+    return 1.05 / (luminance + 0.05)
+
+
 class ReportSettings(Value):
     """firm, address: of the service firm, for the head of the report. technician: signs it.
     units: the customer's unit by dimension, shown beside SI, e.g. {temperature = "degF"}.
     language: that the page is written in, and the marks of its numbers and dates: en, en_GB, de.
     timestamp_url: of the authority that stamps the time of a signature (RFC 3161); empty for none.
+    paper: that the page is made for. logo: of the firm, PNG, JPEG or SVG; a relative path starts
+    beside the settings. colours: of rules and headings, dark enough to be read on white, and
+    optionally of the seam's second thread.
     """
 
     firm: str = ""
@@ -121,6 +135,9 @@ class ReportSettings(Value):
     language: str = Field("en", pattern=r"^[a-z]{2,3}(_[A-Z][a-z]{3})?(_([A-Z]{2}|[0-9]{3}))?$")
 
     timestamp_url: str = ""
+    paper: Literal["A4", "Letter"] = "A4"
+    logo: Path | None = None
+    colours: tuple[str, ...] = Field(("#0d5661", "#d98a2b"), min_length=1, max_length=2)
 
     @field_validator("timestamp_url")
     @classmethod
@@ -128,6 +145,20 @@ class ReportSettings(Value):
         if url and not re.fullmatch(r"https?://[!-~]+", url):
             raise ValueError(f"{url!r} is no address that begins with http:// or https://")
         return url
+
+    @field_validator("colours")
+    @classmethod
+    def _readable(cls, colours: tuple[str, ...]) -> tuple[str, ...]:
+        for colour in colours:
+            if not re.fullmatch(r"#[0-9a-fA-F]{6}", colour):
+                raise ValueError(f"{colour!r} is not a colour; write it like #0d5661")
+        contrast = contrast_on_white(colours[0])
+        if contrast < READABLE_CONTRAST:
+            raise ValueError(
+                f"{colours[0]} is too light for text (contrast {contrast:.1f} on white, "
+                f"{READABLE_CONTRAST} is needed); give it as the second colour"
+            )
+        return colours
 
     @field_validator("units")
     @classmethod
@@ -207,6 +238,9 @@ def load(path: Path) -> Settings:
             }
         )
         settings = settings.model_copy(update={"photo": photo})
+    if settings.report.logo:
+        report = settings.report.model_copy(update={"logo": path.parent / settings.report.logo})
+        settings = settings.model_copy(update={"report": report})
     return settings
 
 

@@ -38,17 +38,18 @@ class Entry(Value):
 
 
 class SettingRow(Value):
-    """One setting: what was asked, and what each press run used, in the order of ``runs``."""
+    """One setting: what was asked for, what the recipe says where it differs in origin, and what
+    each press run used. values: in the order of the columns of the table.
+    """
 
     label: Text
-    asked: Entry
-    used: tuple[Entry, ...]
+    values: tuple[Entry, ...]
 
 
 class Settings(Value):
-    """runs: heading of each column of used values."""
+    """columns: 'Asked', 'Recipe' where the record has one, and 'Used' for each press run."""
 
-    runs: tuple[Text, ...]
+    columns: tuple[Text, ...]
     rows: tuple[SettingRow, ...]
 
 
@@ -138,17 +139,94 @@ class Picture(Value):
     measured: Text
 
 
+class Step(Value):
+    """One press run in the story of the job. heading: 'Splice 2, press run 1'. outcome: what the
+    technician said of it. photo: what its last photo says, in words and with a number.
+    """
+
+    heading: Text
+    outcome: Mark
+    photo: Mark | None
+
+
 class Splice(Value):
-    """One splice. heading: 'Splice 2'. remarks: refused photos and what widened an uncertainty."""
+    """One splice. heading: 'Splice 2'. steps: what each of its press runs came to, where it had
+    several. timelines: one a press run. remarks: refused photos and what widened an uncertainty.
+    """
 
     heading: Text
     outcome: Mark
     outcome_standing: Mark | None
+    steps: tuple[Step, ...]
     facts: tuple[Entry, ...]
     settings: Settings
+    timelines: tuple[Timeline, ...]
     measurements: Measurements | None
     pictures: tuple[Picture, ...]
     remarks: tuple[Text, ...]
+
+
+class KeyFinding(Value):
+    """A measurement that counts. value: with U. limit: in force. also: in the customer's unit."""
+
+    label: Text
+    value: Text
+    also: Text
+    limit: Text
+    decision: Mark | None
+
+
+class KeyPicture(Value):
+    """The picture of the first page. src: empty where there is none; caption then says so."""
+
+    src: str
+    alt: Text
+    caption: Text
+
+
+class Code(Value):
+    """What a phone reads. src: address of the drawing. alt: what it says, for readers who do not
+    see it. digest: of the document, in groups of figures.
+    """
+
+    src: str
+    alt: Text
+    digest: Text
+
+
+class Letterhead(Value):
+    """firm, address: of the service firm. logo: address of its picture, or empty. colour: of rules,
+    headings and the seam. second_colour: of the second thread of the seam.
+    """
+
+    firm: Text
+    address: Text
+    logo: str
+    logo_alt: Text
+    colour: str
+    second_colour: str
+
+
+class Utterance(Value):
+    """at: minutes and seconds in the recording, or empty."""
+
+    at: Text
+    text: Text
+
+
+class Recording(Value):
+    """What was heard in one file, with times. heading: its name, and with what it was heard."""
+
+    heading: Text
+    utterances: tuple[Utterance, ...]
+
+
+class Program(Value):
+    """A piece of software. use: what it did. digest: of a model's weights, or empty."""
+
+    use: Text
+    name: Text
+    digest: Text
 
 
 class Finding(Value):
@@ -213,6 +291,13 @@ class MissingValues(Value):
     count: int
 
 
+class Group(Value):
+    """Values of the job that belong together."""
+
+    heading: Text
+    entries: tuple[Entry, ...]
+
+
 class SpokenNote(Value):
     """at: minutes and seconds in the recording, or empty."""
 
@@ -239,51 +324,81 @@ class Signature(Value):
     at: Text
 
 
-class Report(Value):
-    """The whole page. All times are ISO 8601 with zone.
+class Overview(Value):
+    """The first page, which stands alone as the short report.
 
-    language: of the wording. firm, address: of the service firm. number: of the job, or empty.
-    job_id: name of the job folder. recorded_at: start of the record. written_at: of this page.
-    created: ``written_at`` for the PDF's metadata. version: of the program.
-    draft: not signed. demo: signed with a throw-away key.
-    outcome: of the splice that is in the belt now. outcome_of: which one. verdict: what the last
-    photo of it says. earlier: outcomes of the other splices.
+    headline: what became of the job, in words. outcome: its mark. standing: of the outcome, where
+    nobody confirmed it. verdict: what the photos of that splice say. steps: the story of several
+    press runs; more: how many steps are left to the later pages, in words, or empty.
     summary: counts of what needs a look. isolation: what the record says about it.
-    where, belt, work, advice: values of the job; ``belt`` with the press.
-    open_points, photo_points, corrections, missing: to be read before signing.
-    unassigned: photos that belong to no splice of the record. legend: the standing marks.
+    facts: who, where, which belt. settings, timeline: of the last press run. findings:
+    measurements that count. picture: the photo that they are of. code: absent on a draft.
     """
 
-    language: str
-    firm: Text
-    address: Text
-    number: Text
-    job_id: Text
-    recorded_at: Text
-    written_at: Text
-    created: str
-    version: Text
-    draft: bool
-    demo: bool
+    headline: Text
     outcome: Mark
-    outcome_of: Text
-    outcome_standing: Mark | None
+    standing: Mark | None
     verdict: Mark
-    earlier: tuple[Text, ...]
+    steps: tuple[Step, ...]
+    more: Text
     summary: tuple[Mark, ...]
     isolation: Mark
-    where: tuple[Entry, ...]
-    belt: tuple[Entry, ...]
-    work: tuple[Entry, ...]
-    advice: tuple[Entry, ...]
-    splices: tuple[Splice, ...]
-    unassigned: tuple[Picture, ...]
+    facts: tuple[Entry, ...]
+    settings: Settings
+    timeline: Timeline | None
+    findings: tuple[KeyFinding, ...]
+    picture: KeyPicture
+    code: Code | None
+
+
+class Evidence(Value):
+    """All that follows the first page.
+
+    open_points, photo_points, corrections, missing: to be read before signing. groups: the values
+    of the job by subject. unassigned: photos that belong to no splice of the record.
+    """
+
     open_points: tuple[OpenPoint, ...]
     photo_points: tuple[PhotoPoint, ...]
     corrections: tuple[Correction, ...]
     missing: tuple[MissingValues, ...]
+    splices: tuple[Splice, ...]
+    unassigned: tuple[Picture, ...]
+    groups: tuple[Group, ...]
     notes: tuple[SpokenNote, ...]
+    recordings: tuple[Recording, ...]
+    annex: tuple[Annex, ...]
+    programs: tuple[Program, ...]
     originals: tuple[Original, ...]
+
+
+class Report(Value):
+    """The whole document. Times of evidence are ISO 8601 with zone.
+
+    language: of the wording, BCP 47. paper: 'A4' or 'Letter'. title: of the document. foot: what
+    stands at the foot of each page: the job, the program, and the words before, between and after
+    the number of a page and that of all.
+    number: of the job, or empty. job_id: name of the job folder. written_on: day, for people.
+    recorded_at: start of the record. written_at: of this document.
+    draft: not signed. demo: signed with a throw-away key.
+    evidence: absent from the short report. legend: the standing marks.
+    replaced: which characters the typeface lacks, in words; empty when it has them all.
+    """
+
+    language: str
+    paper: str
+    title: Text
+    foot: tuple[str, ...]
+    letterhead: Letterhead
+    number: Text
+    job_id: Text
+    written_on: Text
+    recorded_at: Text
+    written_at: Text
+    draft: bool
+    demo: bool
+    overview: Overview
+    evidence: Evidence | None
     signature: Signature
     legend: tuple[Mark, ...]
-    annex: tuple[Annex, ...]
+    replaced: Text = ""

@@ -8,13 +8,16 @@ from typing import Literal
 from pydantic import AwareDatetime
 
 from recorder.model.base import Value
+from recorder.model.report_record import Variant
+from recorder.model.software import Software
 
 
 class Edition(Value):
     """now: when the page is written, with zone. draft: marks every page as not signed.
     signer: common name on the key that will sign; not shown on a draft. digest: SHA-256 of the
-    evidence manifest in hex, for the code on page 1; empty where there is none. variant: all of
-    the record, or its first page alone. overrides: folder of the home with templates, style sheets
+    evidence manifest in hex, for the code on page 1; empty where there is none. software: what
+    heard, measured and writes, as in the manifest; else what the job knows. variant: all of the
+    record, or its first page alone. overrides: folder of the home with templates, style sheets
     and fonts that stand in for the shipped ones of the same name.
     """
 
@@ -22,6 +25,7 @@ class Edition(Value):
     draft: bool
     signer: str
     digest: str = ""
-    variant: Literal["full", "short"] = "full"
+    software: tuple[Software, ...] = ()
+    variant: Variant = "full"
     paper: Literal["A4", "Letter"] = "A4"
     overrides: Path | None = None

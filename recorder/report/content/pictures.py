@@ -12,6 +12,8 @@ from pathlib import Path
 import pillow_heif
 from PIL import Image, ImageOps, UnidentifiedImageError
 
+from recorder.report.wording.wording import noted
+
 MOST_PIXELS = 64_000_000
 PRINT_DPI = 200
 JPEG_QUALITY = 82
@@ -46,7 +48,7 @@ class PictureTray:
         folder = self._media.resolve()
         path = (folder / relative).resolve()
         if not path.is_relative_to(folder):
-            raise ValueError("it lies outside of the record")
+            raise ValueError(noted("it lies outside of the record"))
         return path
 
 
@@ -59,19 +61,19 @@ def for_print(path: Path, largest_mm: tuple[float, float]) -> bytes:
             warnings.simplefilter("ignore")  # of too many pixels, and of odd EXIF entries
             with Image.open(path) as image:
                 if image.width * image.height > MOST_PIXELS:
-                    raise ValueError("it has too many pixels")
+                    raise ValueError(noted("it has too many pixels"))
                 image.draft("RGB", box)
                 _turn_upright(image)
                 upright = image.convert("RGB")
     except FileNotFoundError as error:
-        raise ValueError("it is missing from the record") from error
+        raise ValueError(noted("it is missing from the record")) from error
     except UnidentifiedImageError as error:
-        raise ValueError("its format cannot be shown here") from error
+        raise ValueError(noted("its format cannot be shown here")) from error
     except (OSError, SyntaxError, Image.DecompressionBombError) as error:
-        raise ValueError("its file is damaged") from error
-    upright.thumbnail(box, Image.Resampling.LANCZOS, reducing_gap=2.0)
+        raise ValueError(noted("its file is damaged")) from error
+    upright.thumbnail(box, Image.Resampling.BICUBIC, reducing_gap=1.5)
     out = io.BytesIO()
-    upright.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True, subsampling=0)
+    upright.save(out, "JPEG", quality=JPEG_QUALITY, subsampling=0)
     return out.getvalue()
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
+
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, PhotoNote, in_force
 from recorder.model.measurement import SeamMeasurement
@@ -11,26 +13,27 @@ from recorder.report.content import measured
 from recorder.report.content.context import Mark, Picture, SettingRow, Settings, Splice
 from recorder.report.content.entries import (
     NOTHING_ASKED,
-    STANDING,
     CustomerUnits,
     entries,
     entry,
+    standing_mark,
 )
 from recorder.report.content.pictures import PictureTray
-
-OUTCOME = {
-    "accepted": Mark(kind="accepted", sign="✓", word="accepted"),
-    "rework": Mark(kind="rework", sign="◆", word="to be reworked"),
-    "rejected": Mark(kind="rejected", sign="✗", word="rejected"),
-}
-NO_OUTCOME = Mark(kind="open", sign="?", word="without an outcome")
+from recorder.report.content.story import heading, outcome_mark, steps
+from recorder.report.content.timeline import timeline
+from recorder.report.wording.wording import noted, say
 
 # The largest that the style sheet shows a picture of each kind, width and height.
 OVERLAY_MM = PHOTO_MM = (86.0, 86.0)
 THUMBNAIL_MM = (43.0, 36.0)
 PLOT_MM = (86.0, 50.0)
 
-STAGE = {"before": "Before pressing", "after": "After pressing", "": "Photo"}
+STAGE = {
+    "before": noted("Before pressing"),
+    "after": noted("After pressing"),
+    "": noted("Photo"),
+}
+_ORIGIN = {Role.ASKED: noted("Asked")}
 _MEASURED_TOO = ("finger_gap", "splice_width", "edge_offset")
 _FACTS = tuple(
     name
@@ -45,18 +48,17 @@ def missing_in(job: Job, splice: int, run: int) -> list[str]:
     known = in_force(job.readings, splice, run)
     levels = (Level.SPLICE, Level.RUN) if run == runs(job, splice)[0] else (Level.RUN,)
     return [
-        field.label
+        say(field.label)
         for name, field in FIELDS.items()
         if field.asked and field.level in levels and name not in known
     ]
 
 
 def outcome(job: Job, splice: int) -> tuple[Mark, Mark | None]:
-    """What became of the splice, and the standing of that reading."""
+    """What became of the splice, and the mark of its doubt, where nobody confirmed it."""
     reading = in_force(job.readings, splice).get("outcome")
-    if reading is None:
-        return NO_OUTCOME, None
-    return OUTCOME[str(reading.value)], STANDING[reading.standing]
+    doubtful = reading is not None and reading.standing is Standing.DOUBTFUL
+    return outcome_mark(reading), standing_mark(Standing.DOUBTFUL) if doubtful else None
 
 
 def splice(job: Job, number: int, tray: PictureTray, customer: CustomerUnits) -> Splice:
@@ -64,12 +66,16 @@ def splice(job: Job, number: int, tray: PictureTray, customer: CustomerUnits) ->
     mark, standing = outcome(job, number)
     shown = photos_of(job, number)
     results = [(note, found) for note, found in shown if found and found.status == "measured"]
+    pressed = runs(job, number)
+    drawn = (timeline(job, number, run, heading(job, number, run)) for run in pressed)
     return Splice(
-        heading=f"Splice {number}",
+        heading=say("Splice {splice}", splice=number),
         outcome=mark,
-        outcome_standing=standing if standing == STANDING[Standing.DOUBTFUL] else None,
+        outcome_standing=standing,
+        steps=steps(job, number) if len(pressed) > 1 else (),
         facts=entries(_FACTS, known, customer, always=("bubbles",)),
-        settings=_settings(job, number, customer),
+        settings=settings(job, number, pressed, customer),
+        timelines=tuple(each for each in drawn if each),
         measurements=measured.table(
             _headings([note for note, _ in results]),
             [found for _, found in results],
@@ -83,51 +89,78 @@ def splice(job: Job, number: int, tray: PictureTray, customer: CustomerUnits) ->
 
 def _headings(notes: list[PhotoNote]) -> list[str]:
     """The stage of each photo, with its file name where several show the same stage."""
-    stages = [note.stage for note in notes]
+    told = [stage(note, notes) for note in notes]
     return [
-        STAGE[note.stage] if stages.count(note.stage) == 1 else f"{STAGE[note.stage]}, {note.file}"
-        for note in notes
+        each if told.count(each) == 1 else f"{each}, {note.file}"
+        for each, note in zip(told, notes, strict=True)
     ]
 
 
-def _settings(job: Job, number: int, customer: CustomerUnits) -> Settings:
-    used = [in_force(job.readings, number, run) for run in runs(job, number)]
-    asked = in_force(job.readings, number, role=Role.ASKED)
-    told = set(asked).union(*used)
-    rows = [
-        SettingRow(
-            label=FIELDS[name].label,
-            asked=entry(name, asked, customer, NOTHING_ASKED),
-            used=tuple(entry(name, run, customer) for run in used),
-        )
-        for name in _SETTINGS
-        if name in told or FIELDS[name].asked
-    ]
-    several = len(used) > 1
-    headings = [f"Used, run {n}" if several else "Used" for n in runs(job, number)]
-    return Settings(runs=tuple(headings), rows=tuple(rows))
+def stage(note: PhotoNote, notes: Iterable[PhotoNote]) -> str:
+    """'After pressing', with the press run where ``notes`` show several."""
+    label = say(STAGE[note.stage])
+    if len({each.run for each in notes}) > 1:
+        return say("Run {run}: {stage}", run=note.run, stage=label)
+    return label
+
+
+def settings(job: Job, number: int, pressed: Sequence[int], customer: CustomerUnits) -> Settings:
+    """What was wanted, by each role that the record has, and what these press runs used."""
+    wanted = {
+        role: held
+        for role in Role
+        if role is not Role.USED
+        and ((held := in_force(job.readings, number, role=role)) or role is Role.ASKED)
+    }
+    used = [in_force(job.readings, number, run) for run in pressed]
+    told = set[str]().union(*wanted.values(), *used)
+    several = len(runs(job, number)) > 1
+    return Settings(
+        columns=(
+            *(say(_ORIGIN[role]) for role in wanted),
+            *(say("Used, run {run}", run=run) if several else say("Used") for run in pressed),
+        ),
+        rows=tuple(
+            SettingRow(
+                label=say(FIELDS[name].label),
+                values=(
+                    *(entry(name, held, customer, NOTHING_ASKED) for held in wanted.values()),
+                    *(entry(name, run, customer) for run in used),
+                ),
+            )
+            for name in _SETTINGS
+            if name in told or FIELDS[name].asked
+        ),
+    )
 
 
 def picture(job: Job, note: PhotoNote, found: SeamMeasurement | None, tray: PictureTray) -> Picture:
     """The overlay of a photo, else the photo itself, else the reason why it is not shown."""
     original = next((m.path for m in job.media if m.name == note.file), note.file)
-    heading = STAGE[note.stage]
+    heading = stage(note, (each for each in job.photos if each.splice == note.splice))
     caption = f"{note.caption} ({note.file})" if note.caption else note.file
     overlay = found.overlay if found else None
     try:
         src = tray.add(overlay or original, OVERLAY_MM if overlay else PHOTO_MM)
     except ValueError as error:
-        src, caption = "", f"{caption}: not shown, {error}"
-    kind = "overlay of what was measured in" if overlay else "photo"
+        src = ""
+        caption = say("{caption}: not shown, {why}", caption=caption, why=say(str(error)))
+    alt = (
+        say("{stage}: overlay of what was measured in {file}", stage=heading, file=note.file)
+        if overlay
+        else say("{stage}: photo {file}", stage=heading, file=note.file)
+    )
     taken = _thumbnail(original, tray) if overlay else ""
     plot, without_plot = _plot(found, tray)
     return Picture(
         src=src,
-        alt=f"{heading}: {kind} {note.file}" if src else "",
+        alt=alt if src else "",
         original=taken,
-        original_alt=f"{heading}: {note.file} as it was taken" if taken else "",
+        original_alt=say("{stage}: {file} as it was taken", stage=heading, file=note.file)
+        if taken
+        else "",
         plot=plot,
-        plot_alt=f"The gap along the seam in {note.file}" if plot else "",
+        plot_alt=say("The gap along the seam in {file}", file=note.file) if plot else "",
         without_plot=without_plot,
         heading=heading,
         caption=caption,
@@ -150,7 +183,8 @@ def _plot(found: SeamMeasurement | None, tray: PictureTray) -> tuple[str, str]:
     try:
         return tray.add(found.plot, PLOT_MM), ""
     except ValueError as error:
-        return "", f"The plot of the gap along the seam is not shown: {error}."
+        why = say(str(error))
+        return "", say("The plot of the gap along the seam is not shown: {why}.", why=why)
 
 
 def _remarks(shown: list[Photo]) -> tuple[str, ...]:
@@ -158,11 +192,11 @@ def _remarks(shown: list[Photo]) -> tuple[str, ...]:
     files: dict[str, list[str]] = {}
     for note, found in shown:
         if found is None:
-            told = ["not measured"]
+            told = [say("not measured")]
         elif found.status == "refused":
-            told = [f"not measured, {found.reason}"]
+            told = [say("not measured, {reason}", reason=found.reason)]
         else:
-            flags = [f"Look: {flag.text}" for flag in found.flags]
+            flags = [say("Look: {flag}", flag=flag.text) for flag in found.flags]
             told = [*flags, *found.warnings]
         for line in told:
             files.setdefault(line, []).append(note.file)

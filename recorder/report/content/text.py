@@ -11,7 +11,8 @@ from typing import Annotated
 
 from pydantic import AfterValidator
 
-UNPRINTABLE = "\N{REPLACEMENT CHARACTER}"
+# The sign that every typeface of the report has; the replacement character is in few.
+UNPRINTABLE = "\N{WHITE SQUARE}"
 ZERO_WIDTH_SPACE = "\u200b"
 _BREAKS = "\t\n\v\f\r\x85\N{LINE SEPARATOR}\N{PARAGRAPH SEPARATOR}"
 # Marks, embeddings, overrides and isolates of the bidirectional algorithm (Unicode UAX #9, 2.7),
@@ -60,7 +61,11 @@ def clean(text: str) -> str:
 def _shown(char: str) -> str:
     if char in _BREAKS:
         return " "
-    if char in _DIRECTION or unicodedata.category(char) in ("Cc", "Cs") or _noncharacter(char):
+    if (
+        char in _DIRECTION
+        or unicodedata.category(char) in ("Cc", "Co", "Cs")
+        or _noncharacter(char)
+    ):
         return UNPRINTABLE
     if unicodedata.category(char) == "Cf" and char not in _SEEN and char not in _JOINERS:
         return ""
@@ -70,6 +75,16 @@ def _shown(char: str) -> str:
 def _noncharacter(char: str) -> bool:
     code = ord(char)
     return code & 0xFFFE == 0xFFFE or 0xFDD0 <= code <= 0xFDEF
+
+
+def brief(text: str, most: int) -> str:
+    """The text in at most so many characters, cut between words where it is too long."""
+    line = clean(text)
+    if len(line) <= most:
+        return line
+    cut = line[: most - 1]
+    words = cut.rpartition(" ")[0]
+    return (words if len(words) > most / 2 else cut).rstrip() + "…"
 
 
 Text = Annotated[str, AfterValidator(clean)]

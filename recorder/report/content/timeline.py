@@ -10,10 +10,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from recorder.model.job import Job, in_force
-from recorder.model.reading import Reading, show_value
+from recorder.model.reading import Reading
 from recorder.model.stages import Span, Stage, spans
+from recorder.report.content import formats
 from recorder.report.content.context import Mark, Stretch, Tick, Timeline
-from recorder.report.content.entries import STANDING
+from recorder.report.content.entries import standing_mark
 from recorder.report.wording.wording import noted, say
 
 # Told and recorded lengths of one stage differ by no more than the larger of these when both are
@@ -163,7 +164,7 @@ def _detail(stage: Stage, held: Readings, seconds: float | None) -> str:
 
 def _value(held: Readings, name: str) -> str:
     reading = held.get(name)
-    return "" if reading is None else show_value(name, reading.value)
+    return "" if reading is None else formats.value(name, reading.value)
 
 
 def _seconds(held: Readings, name: str) -> float | None:
@@ -173,7 +174,7 @@ def _seconds(held: Readings, name: str) -> float | None:
 
 def _mark(held: Readings, name: str) -> Mark | None:
     reading = held.get(name)
-    return None if reading is None else STANDING[reading.standing]
+    return None if reading is None else standing_mark(reading.standing)
 
 
 def _ticks(seconds: float) -> tuple[Tick, ...]:
@@ -191,9 +192,5 @@ def length(seconds: float) -> str:
     minutes, rest = divmod(whole, 60)
     hours, minutes = divmod(minutes, 60)
     if hours:
-        return say(
-            "{hours}:{minutes:02d}:{seconds:02d} h", hours=hours, minutes=minutes, seconds=rest
-        )
-    if minutes:
-        return say("{clock} min", clock=f"{minutes}:{rest:02d}")
-    return say("{seconds} s", seconds=rest)
+        return f"{hours}:{minutes:02d}:{rest:02d} h"
+    return f"{minutes}:{rest:02d} min" if minutes else f"{rest} s"

@@ -4,7 +4,6 @@ from pathlib import Path
 
 import pytest
 
-from recorder.model.job import Job
 from recorder.model.measurement import BudgetTerm, Decision, Measurement, SeamMeasurement
 from recorder.report.content.annex import pages
 from recorder.report.content.context import Annex

@@ -10,8 +10,9 @@ from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasure
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Standing
 from recorder.report.content.compose import compose
-from recorder.report.content.context import Report
-from recorder.report.content.entries import also, clock, spell_out
+from recorder.report.content.context import Evidence, Report
+from recorder.report.content.entries import also, clock
+from recorder.report.content.formats import spell_out
 from recorder.report.content.pictures import PictureTray
 from tests.report import sample
 from tests.report.sample import card, told
@@ -23,13 +24,19 @@ def composed(job: Job, folder: Path, **settings: Any) -> Report:
     return compose(job, PictureTray(folder), chosen, edition)
 
 
+def evidence(job: Job, folder: Path, **settings: Any) -> Evidence:
+    found = composed(job, folder, **settings).evidence
+    assert found
+    return found
+
+
 def of(*readings: Reading, **more: Any) -> Job:
     return Job(id="j", created_at=sample.NOW, version="0", readings=readings, **more)
 
 
 def test_a_correction_tells_from_and_to(tmp_path: Path) -> None:
     report = composed(sample.demo_job(tmp_path), tmp_path)
-    (correction,) = report.corrections
+    (correction,) = report.evidence.corrections
     assert correction.where == "Splice 2: Top platen"
     assert (correction.before, correction.after) == ("175 °C", "172 °C")
     assert correction.said == "said at 1:02: “no, make that one seventy two”"
@@ -40,7 +47,7 @@ def test_what_the_job_card_said_is_corrected_where_it_was_replaced(tmp_path: Pat
     first = told("outcome", "rejected", None, "rejected", 1.0)
     said = told("finger_pitch", 12.0, "mm", "pitch is twelve", 9.0, splice=2)
     report = composed(of(on_card, first, said), tmp_path)
-    (correction,) = report.corrections
+    (correction,) = report.evidence.corrections
     assert correction.where == "Splice 2: Finger pitch"
     assert (correction.before, correction.after) == ("10 mm", "12 mm")
 
@@ -49,7 +56,7 @@ def test_a_later_job_card_corrects_every_splice(tmp_path: Path) -> None:
     said = told("finger_pitch", 12.0, "mm", "pitch is twelve", 9.0, splice=2)
     other = told("finger_pitch", 8.0, "mm", "pitch is eight", 1.0)
     report = composed(of(other, said, card("finger_pitch", 10.0, "mm")), tmp_path)
-    found = [(c.where, c.before, c.after) for c in report.corrections]
+    found = [(c.where, c.before, c.after) for c in report.evidence.corrections]
     assert found == [
         ("Splice 1: Finger pitch", "8 mm", "10 mm"),
         ("Splice 2: Finger pitch", "12 mm", "10 mm"),
@@ -59,16 +66,16 @@ def test_a_later_job_card_corrects_every_splice(tmp_path: Path) -> None:
 def test_the_same_value_again_is_no_correction(tmp_path: Path) -> None:
     first = told("pressure", 2.2, "bar", "two point two", 1.0)
     again = told("pressure", 2.2, "bar", "two point two bar", 9.0, Standing.CONFIRMED)
-    assert composed(of(first, again), tmp_path).corrections == ()
+    assert evidence(of(first, again), tmp_path).corrections == ()
 
 
 def test_a_doubt_does_not_correct_what_a_person_confirmed(tmp_path: Path) -> None:
     sure = told("pressure", 2.2, "bar", "two point two", 1.0, Standing.CONFIRMED)
     doubt = told("pressure", 3.2, "bar", "three point two", 9.0, Standing.DOUBTFUL)
     report = composed(of(sure, doubt), tmp_path)
-    assert report.corrections == ()
-    assert [point.value for point in report.open_points] == ["3.2 bar"]
-    used = report.splices[0].settings.rows[0].used[0]
+    assert report.evidence.corrections == ()
+    assert [point.value for point in report.evidence.open_points] == ["3.2 bar"]
+    used = report.evidence.splices[0].settings.rows[0].values[1]
     assert used.value == "2.2 bar"
     assert used.mark is not None
     assert used.mark.kind == "confirmed"
@@ -80,9 +87,9 @@ def test_asking_for_another_value_is_no_correction(tmp_path: Path) -> None:
     asked = card("pressure", 2.0, "bar", role=Role.ASKED)
     used = told("pressure", 2.2, "bar", "two point two", 1.0)
     report = composed(of(asked, used), tmp_path)
-    assert report.corrections == ()
-    row = report.splices[0].settings.rows[0]
-    assert (row.asked.value, row.used[0].value) == ("2 bar", "2.2 bar")
+    assert report.evidence.corrections == ()
+    row = report.evidence.splices[0].settings.rows[0]
+    assert (row.values[0].value, row.values[1].value) == ("2 bar", "2.2 bar")
 
 
 def test_what_is_missing_is_told_by_splice_and_run(tmp_path: Path) -> None:
@@ -93,23 +100,31 @@ def test_what_is_missing_is_told_by_splice_and_run(tmp_path: Path) -> None:
         for name, unit in {**settings, "dwell_time": "s"}.items()
     ]
     report = composed(of(card("job_number", "1"), *rest), tmp_path)
-    assert [(group.where, group.labels) for group in report.missing] == [
+    assert [(group.where, group.labels) for group in report.evidence.missing] == [
         ("Job", "Customer, Belt width, Isolation confirmed"),
-        ("Splice 2, run 1", "Cool-down, Bubbles, Outcome"),
-        ("Splice 2, run 2", "Cool-down"),
+        ("Splice 2, press run 1", "Cool-down, Bubbles, Outcome"),
+        ("Splice 2, press run 2", "Cool-down"),
     ]
-    assert report.summary[2].word == "7 values missing"
-    assert report.splices[0].settings.runs == ("Used, run 1", "Used, run 2")
+    assert report.overview.summary[3].word == "7 values missing"
+    assert report.evidence.splices[0].settings.columns == (
+        "Asked",
+        "Used, run 1",
+        "Used, run 2",
+    )
 
 
 def test_the_outcome_is_that_of_the_last_splice(tmp_path: Path) -> None:
     first = told("outcome", "accepted", None, "accepted", 1.0)
     second = told("outcome", "rejected", None, "rejected", 5.0, Standing.DOUBTFUL, splice=2)
     report = composed(of(first, second), tmp_path)
-    assert (report.outcome.word, report.outcome_of) == ("rejected", "Splice 2")
-    assert report.earlier == ("Splice 1 accepted",)
-    assert report.outcome_standing is not None
-    assert report.outcome_standing.word == "not confirmed"
+    page = report.overview
+    assert (page.outcome.word, page.headline) == ("rejected", "Splice 2 rejected")
+    assert [(step.heading, step.outcome.word) for step in page.steps] == [
+        ("Splice 1", "accepted"),
+        ("Splice 2", "rejected"),
+    ]
+    assert page.standing is not None
+    assert page.standing.word == "not confirmed"
 
 
 @pytest.mark.parametrize(
@@ -126,14 +141,14 @@ def test_an_accepted_splice_still_shows_what_its_photo_says(
     job = sample.demo_job(tmp_path)
     last = sample.measurement("photo_3.jpg", gap, 70.1)
     changed = job.model_copy(update={"measurements": (*job.measurements[:2], last)})
-    assert composed(changed, tmp_path).verdict.word == word
+    assert composed(changed, tmp_path).overview.verdict.word == word
 
 
 def test_a_refused_photo_gives_its_reason(tmp_path: Path) -> None:
     job = sample.demo_job(tmp_path)
     refused = SeamMeasurement(file="photo_3.jpg", status="refused", reason="no card in sight")
     changed = job.model_copy(update={"measurements": (*job.measurements[:2], refused)})
-    splice = composed(changed, tmp_path).splices[1]
+    splice = evidence(changed, tmp_path).splices[1]
     assert splice.remarks == (
         f"photo_2.jpg: {sample.NEVER_MEASURED}",
         "photo_3.jpg: not measured, no card in sight",
@@ -147,7 +162,7 @@ def test_a_refused_last_photo_is_not_excused_by_an_earlier_one(tmp_path: Path) -
     job = sample.demo_job(tmp_path)
     refused = SeamMeasurement(file="photo_3.jpg", status="refused", reason="no card in sight")
     changed = job.model_copy(update={"measurements": (*job.measurements[:2], refused)})
-    verdict = composed(changed, tmp_path).verdict
+    verdict = composed(changed, tmp_path).overview.verdict
     assert verdict.word == "Its last photo could not be measured; an earlier one was."
     assert verdict.kind == "unmeasured"
 
@@ -166,7 +181,7 @@ def test_of_several_photos_the_worst_counts(tmp_path: Path) -> None:
             ),
         }
     )
-    verdict = composed(changed, tmp_path).verdict
+    verdict = composed(changed, tmp_path).overview.verdict
     assert verdict.kind == "undecided"
     assert verdict.word == (
         "Its 2 last photos measure too near to the limit to decide, by the worst of them: "
@@ -191,49 +206,54 @@ def test_a_limit_on_what_is_no_field_of_the_catalogue_is_shown(tmp_path: Path) -
     )
     changed = job.model_copy(update={"measurements": (*job.measurements[:2], last)})
     report = composed(changed, tmp_path)
-    assert report.verdict.word == "Its last photo measures outside the limit: skew."
-    assert [(p.mark.kind, p.where, p.value, p.why) for p in report.photo_points] == [
+    assert report.overview.verdict.word == "Its last photo measures outside the limit: skew."
+    assert [(p.mark.kind, p.where, p.value, p.why) for p in report.evidence.photo_points] == [
         ("outside", "Skew in photo_3.jpg", "0.20 ± 0.11°", "at most 0.1°"),
         ("undecided", "Bow in photo_3.jpg", "not measured", "at most 0.2 mm"),
     ]
-    table = report.splices[1].measurements
+    table = report.evidence.splices[1].measurements
     assert table is not None
     columns = {column.label: n for n, column in enumerate(table.columns)}
     skew = table.photos[1].values[columns["Skew"]]
     assert skew.decision is not None
     assert (skew.value, skew.decision.kind) == ("0.20 ± 0.11°", "outside")
-    assert "Limit of skew: drawing 12" in table.sources
+    assert "Limit (Skew): drawing 12" in table.sources
 
 
 def test_photos_that_nobody_placed_are_shown_apart(tmp_path: Path) -> None:
     job = sample.demo_job(tmp_path)
     changed = job.model_copy(update={"photos": job.photos[:2]})
     report = composed(changed, tmp_path)
-    assert [picture.caption for picture in report.unassigned] == ["photo_3.jpg"]
-    assert report.unassigned[0].src
+    assert [picture.caption for picture in report.evidence.unassigned] == ["photo_3.jpg"]
+    assert report.evidence.unassigned[0].src
 
 
 def test_photos_of_the_only_splice_need_no_note(tmp_path: Path) -> None:
     job = sample.demo_job(tmp_path)
     one = tuple(r for r in job.readings if r.splice == 1)
     report = composed(job.model_copy(update={"photos": (), "readings": one}), tmp_path)
-    assert report.unassigned == ()
-    assert len(report.splices) == 1
-    assert [p.heading for p in report.splices[0].pictures] == ["Photo"] * 3
-    assert report.splices[0].measurements is not None
-    assert report.splices[0].measurements.photos[0].heading == "Photo, photo_1.jpg"
+    assert report.evidence.unassigned == ()
+    assert len(report.evidence.splices) == 1
+    assert [p.heading for p in report.evidence.splices[0].pictures] == ["Photo"] * 3
+    assert report.evidence.splices[0].measurements is not None
+    assert report.evidence.splices[0].measurements.photos[0].heading == "Photo, photo_1.jpg"
 
 
 def test_a_splice_that_only_a_photo_shows(tmp_path: Path) -> None:
     job = of(photos=(PhotoNote(file="x.jpg", splice=2),))
-    assert [s.heading for s in composed(job, tmp_path).splices] == ["Splice 2"]
+    assert [s.heading for s in evidence(job, tmp_path).splices] == ["Splice 2"]
 
 
 def test_the_settings_know_the_technician(tmp_path: Path) -> None:
-    assert composed(of(), tmp_path).where[3].value == "Imke Dorn"
-    assert composed(of(), tmp_path, technician="").where[3].value == "not recorded"
+    def name(job: Job, **settings: Any) -> list[str]:
+        report = composed(job, tmp_path, **settings)
+        return [report.overview.facts[3].value, evidence(job, tmp_path, **settings).groups[0]
+                .entries[3].value]  # fmt: skip
+
+    assert name(of()) == ["Imke Dorn"] * 2
+    assert name(of(), technician="") == ["not recorded"] * 2
     told_otherwise = of(card("technician", "Ruben Aster"))
-    assert composed(told_otherwise, tmp_path).where[3].value == "Ruben Aster"
+    assert name(told_otherwise) == ["Ruben Aster"] * 2
 
 
 @pytest.mark.parametrize(
@@ -282,9 +302,9 @@ def test_a_photo_outside_its_limit_is_told_on_the_first_page(tmp_path: Path) -> 
     )  # fmt: skip
     job = of(told("bubbles", False, None, "no bubbles", 1.0, splice=2))
     job = job.model_copy(update={"measurements": (seam,)})
-    (point,) = composed(job, tmp_path).photo_points
+    (point,) = evidence(job, tmp_path).photo_points
     assert (point.where, point.value, point.why) == (
-        "Finger gap in p.jpg", "0.89 ± 0.02 mm", "at most 0.5 mm",
+        "Largest finger gap in p.jpg", "0.89 ± 0.02 mm", "at most 0.5 mm",
     )  # fmt: skip
     settled = told("outcome", "rejected", None, "rejected", 2.0)
     note = PhotoNote(file="p.jpg")
@@ -293,4 +313,4 @@ def test_a_photo_outside_its_limit_is_told_on_the_first_page(tmp_path: Path) -> 
     job = job.model_copy(
         update={"photos": (note,), "media": (media,), "readings": (*job.readings, settled)}
     )
-    assert composed(job, tmp_path).photo_points == ()
+    assert evidence(job, tmp_path).photo_points == ()

@@ -14,9 +14,7 @@ from tests.report.sample import told
 
 
 def job(*marks: tuple[Stage, float], **seconds: float) -> Job:
-    readings = [
-        told(name, value, "s", "", 1.0) for name, value in seconds.items()
-    ]
+    readings = [told(name, value, "s", "", 1.0) for name, value in seconds.items()]
     temperatures = {"top_temperature": 172.0, "bottom_temperature": 168.0}
     readings += [told(name, value, "degC", "", 2.0) for name, value in temperatures.items()]
     stages = [StageMark(stage=stage, file="a", at_s=at, said="") for stage, at in marks]
