@@ -20,6 +20,8 @@ from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.model.measurement import Limit
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Note, Reading, Role, Spoken, Standing
+from recorder.model.software import Software, Use
+from recorder.model.stages import Stage, StageMark
 from recorder.model.transcript import Transcript, Utterance, Word
 from recorder.settings import ReportSettings
 from tests.report.sample import card, told
@@ -39,6 +41,18 @@ IMPERIAL = ReportSettings(
 MEGAPIXELS = 1.5  # of a photo, unless asked for; a telephone's have 12
 CONFIRMED, CLEAR, DOUBTFUL = Standing.CONFIRMED, Standing.CLEAR, Standing.DOUBTFUL
 TIGHT = Limit(name="finger_gap", high=0.16, source="job card")
+
+HEARD_WITH = (
+    Software(use=Use.HEARING, name="Seamnote", version="0.1.0"),
+    Software(use=Use.HEARING, name="Python", version="3.11.9"),
+    Software(use=Use.HEARING, name="faster-whisper", version="1.2.0"),
+    Software(use=Use.HEARING, name="speech model tiny.en", sha256="1a5a" * 16),
+)
+MEASURED_WITH = (
+    Software(use=Use.MEASURING, name="Seamnote", version="0.1.0"),
+    Software(use=Use.MEASURING, name="Python", version="3.11.9"),
+    Software(use=Use.MEASURING, name="OpenCV", version="4.11.0.86"),
+)
 
 Make = Callable[[Path, float], Job]
 
@@ -180,7 +194,19 @@ def reworked(folder: Path, megapixels: float = MEGAPIXELS) -> Job:
         (80.0, "cutting the splice out and punching new ends"),
         (150.0, "not fully fused in the middle"),
     )
-    return _job(folder, "20260304-061500-c3d2", readings, shots, megapixels, notes)
+    job = _job(folder, "20260304-061500-c3d2", readings, shots, megapixels, notes)
+    running = _file(folder, "press_run.flac", MediaKind.AUDIO, b"sound of the last press run" * 999)
+    marks = (
+        (Stage.HEATING, 4.0, "heat is on"),
+        (Stage.DWELL, 251.0, "at temperature, dwell starts"),
+        (Stage.COOLING, 431.0, "dwell is over, cooling"),
+        (Stage.OPEN, 660.0, "fifty five, opening"),
+    )
+    stages = tuple(
+        StageMark(stage=stage, file=running.name, at_s=at, said=said, splice=2, run=2)
+        for stage, at, said in marks
+    )
+    return job.model_copy(update={"media": (*job.media, running), "stages": stages})
 
 
 def three_splices(folder: Path, megapixels: float = MEGAPIXELS) -> Job:
@@ -339,6 +365,7 @@ def _job(
         notes=notes,
         photos=tuple(shot.note() for shot in shots),
         measurements=tuple(seam for _, seam in taken),
+        software=(*HEARD_WITH, *(MEASURED_WITH if taken else ())),
     )
 
 
