@@ -69,16 +69,22 @@ def _demo(arguments: argparse.Namespace) -> int:
     done = demo(home_path(arguments) if arguments.home else None, settings, progress)
     progress.close()
     if arguments.json:
-        print_json({"home": str(done.home), "job": done.job.id, "pdf": str(done.pdf)})
+        print_json({
+            "home": str(done.home), "job": done.job.id, "pdf": str(done.pdf),
+            "approved": str(done.approved),
+        })  # fmt: skip
         return 0
     print(job_text.summary(done.job))
-    print(f"\nJob folder     {done.home / 'jobs' / done.job.id}")
-    print(f"Signed report  {done.pdf}")
+    print(f"\nJob folder       {done.home / 'jobs' / done.job.id}")
+    print(f"Signed report    {done.pdf}")
+    print(f"Approved report  {done.approved}")
     print(
-        f"\nTry: seamnote verify --home {done.home} {done.pdf}"
+        f"\nTry: seamnote verify --home {done.home} {done.approved}"
         f"\n     seamnote show --home {done.home} last"
         f"\n     seamnote search --home {done.home} forklift"
         f"\n     SEAMNOTE_PASSPHRASE={PASSPHRASE} seamnote report --home {done.home} last"
+        f"\n     SEAMNOTE_PASSPHRASE={PASSPHRASE} seamnote approve --home {done.home} last "
+        "--name NAME --drawing PICTURE"
     )
     return 0
 

@@ -1,4 +1,8 @@
-"""The demo: the shipped recording and photos of an invented job, end to end, asking nothing."""
+"""The demo: the shipped recording and photos of an invented job, end to end, asking nothing.
+
+Its technician certifies the report, and an invented customer, whose signature is drawn by a
+program, approves it; both say DEMO.
+"""
 
 from __future__ import annotations
 
@@ -7,7 +11,7 @@ from pathlib import Path
 
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home, default_home
-from recorder.flows import process, report
+from recorder.flows import approve, process, report
 from recorder.flows.identity import KEY_FILE
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
@@ -19,6 +23,7 @@ from recorder.settings import ReportSettings, Settings
 
 # The demo's key protects nothing: it is made anew for each demo and says DEMO in its name.
 PASSPHRASE = "demo"
+CUSTOMER = "DEMO Tilda Brannock"
 _FIRM = ReportSettings(
     firm="Quillback Belt Service",
     address="Invented for this demo",
@@ -28,11 +33,14 @@ _FIRM = ReportSettings(
 
 
 class Demonstrated(Value):
-    """home: the fresh home. job: as saved. pdf: the signed report."""
+    """home: the fresh home. job: as saved. pdf: the report as the technician signed it.
+    approved: with the customer's signature too.
+    """
 
     home: Path
     job: Job
     pdf: Path
+    approved: Path
 
 
 def fresh_home(wanted: Path | None) -> Path:
@@ -56,5 +64,8 @@ def demo(wanted: Path | None, settings: Settings, progress: Progress) -> Demonst
         home.identity / KEY_FILE, PASSPHRASE, _FIRM.technician, _FIRM.firm, demo=True
     )
     folder = JobFolder(processed.folder)
-    pdf = report.write(home, folder, own, key, progress)
-    return Demonstrated(home=home.root, job=folder.load(), pdf=pdf)
+    pdf = report.write(home, folder, own, key, progress).path
+    certified = approve.find(home, str(pdf))
+    drawing = shipped("demo_media") / "signature.png"
+    approved = approve.write(home, certified, drawing, CUSTOMER, own, key, progress).path
+    return Demonstrated(home=home.root, job=folder.load(), pdf=pdf, approved=approved)

@@ -1,89 +1,142 @@
-"""A job to its signed report."""
+"""A job to its signed report: evidence, page, document, signature, archive."""
 
 from __future__ import annotations
 
-import getpass
 import re
-from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from typing import Literal
 
-from recorder.archive.folder import JobFolder
+from recorder import __version__
+from recorder.archive.folder import JobFolder, parse
 from recorder.archive.home import Home
 from recorder.archive.reports import keep_report
 from recorder.archive.restored import need_originals
 from recorder.errors import JobUnfinished, OriginalChanged
+from recorder.flows import evidence
 from recorder.flows.progress import Progress
+from recorder.flows.stamping import Stamping
+from recorder.model import evidence as manifest
+from recorder.model.base import Value
 from recorder.model.job import Job, in_force
+from recorder.model.report_record import ReportRecord, Variant
 from recorder.report.content.edition import Edition
-from recorder.report.identity import identity, passphrase
+from recorder.report.content.text import clean
+from recorder.report.document.about import CUSTOMER, TECHNICIAN, About, Attachment
+from recorder.report.document.assemble import assemble
+from recorder.report.identity.identity import Identity
+from recorder.report.page import look
 from recorder.report.page.render import render
-from recorder.report.signing.sign import sign
+from recorder.report.signing.certify import certify
+from recorder.report.wording.wording import language_tag, say, writing
 from recorder.settings import ReportSettings, Settings
 
-KEY_FILE = "signer.p12"
+RECORD = "job.json"
 
 
-def signer(
-    home: Home, job: Job, settings: ReportSettings, ask: Callable[[str], str] | None
-) -> identity.Identity:
-    """The home's signing identity, made on first use. Raises PassphraseMissing or -Wrong.
-
-    A new one bears the technician's name from the settings, else from the job, else the user's.
+class Written(Value):
+    """path: of the signed PDF. record: what is kept of it. unstamped: why a wanted time stamp is
+    missing, in one line; else empty.
     """
-    path = home.identity / KEY_FILE
-    secret = passphrase.obtain(
-        path, ask, creating=not path.exists(), opens=lambda typed: identity.opens(path, typed)
-    )
-    if path.exists():
-        return identity.load(path, secret)
-    told = in_force(job.readings).get("technician")
-    name = settings.technician or (str(told.value) if told else _user())
-    return identity.create(path, secret, name, settings.firm or name)
 
-
-def _user() -> str:
-    try:
-        return getpass.getuser()
-    except (KeyError, OSError):  # a user id without a name
-        return "technician"
+    path: Path
+    record: ReportRecord
+    unstamped: str
 
 
 def write(
-    home: Home, folder: JobFolder, settings: Settings, key: identity.Identity, progress: Progress
-) -> Path:
-    """Render and sign the report of a job, keep it with its record, and return its path.
+    home: Home,
+    folder: JobFolder,
+    settings: Settings,
+    key: Identity,
+    progress: Progress,
+    variant: Variant = "full",
+    paper: Literal["A4", "Letter"] = "A4",
+) -> Written:
+    """Render, certify and keep the report of a job.
 
     Raises JobUnfinished, OriginalChanged, and what rendering and signing raise.
     """
     now = datetime.now().astimezone().replace(microsecond=0)
-    job = folder.load()
+    record, _ = folder.read()
+    job = parse(record, folder.path)
+    _require_whole(folder, job)
+    progress.stage("setting the report")
+    gathered = evidence.gather(job, record, now, variant)
+    proof = manifest.dump(gathered)
+    overrides = home.root / look.FOLDER
+    edition = Edition(
+        now=now,
+        draft=False,
+        signer=key.common_name,
+        digest=manifest.digest(proof),
+        software=gathered.software,
+        variant=variant,
+        paper=paper,
+        overrides=overrides,
+    )
+    with writing(settings.report.language, look.read(overrides).folders):
+        document = assemble(
+            render(job, folder.path, settings.report, edition),
+            _attachments(record, proof),
+            _about(job, settings.report, now),
+        )
+        progress.stage("signing the report")
+        stamping = Stamping(settings.report)
+        signed = certify(
+            document, key, say("Record of the splice job"), _told(job, "site"), now, stamping.stamp
+        )
+    kept = keep_report(
+        folder, _stem(job, now), signed, written_at=now, signer=key.common_name, signatures=1,
+        document_digest=edition.digest, variant=variant,
+    )  # fmt: skip
+    return Written(path=folder.path_of(kept.path), record=kept, unstamped=stamping.missed)
+
+
+def _require_whole(folder: JobFolder, job: Job) -> None:
     if not job.complete:
         raise JobUnfinished(job=job.id)
     need_originals(folder, job)
     changed = folder.changed_originals(job)
     if changed:
         raise OriginalChanged(path=changed[0])
-    progress.stage("setting the report")
-    edition = Edition(now=now, draft=False, signer=key.common_name)
-    pdf = render(job, folder.path, settings.report, edition)
-    progress.stage("signing the report")
-    site = in_force(job.readings).get("site")
-    signed = sign(
-        pdf,
-        key,
-        reason="Record of the splice job",
-        location=str(site.value) if site else "",
-        now=now,
-    )
-    record = keep_report(
-        folder, _stem(job, now), signed, written_at=now, signer=key.common_name, signatures=1,
-        document_digest="", variant="full",
+
+
+def _attachments(record: bytes, proof: bytes) -> tuple[Attachment, Attachment]:
+    kind = "application/json"
+    return (
+        Attachment(RECORD, record, kind, "Source", say("The record that the pages show")),
+        Attachment(
+            manifest.FILE_NAME, proof, kind, "Data",
+            say("SHA-256 of the record and of every original file"),
+        ),
     )  # fmt: skip
-    return folder.path_of(record.path)
+
+
+def _about(job: Job, settings: ReportSettings, now: datetime) -> About:
+    number = _told(job, "job_number") or job.id
+    customer = _told(job, "customer")
+    return About(
+        title=say("Splice report {number}, {customer}", number=number, customer=customer)
+        if customer
+        else say("Splice report {number}", number=number),
+        author=clean(settings.firm or settings.technician or _told(job, "technician")),
+        subject=say("Record of the splice job"),
+        language=language_tag(),
+        written_at=now,
+        creator=f"Seamnote {__version__}",
+        labels={
+            TECHNICIAN: say("Signature of the technician"),
+            CUSTOMER: say("Signature of the customer"),
+        },
+    )
+
+
+def _told(job: Job, field: str) -> str:
+    reading = in_force(job.readings).get(field)
+    return clean(str(reading.value)) if reading else ""
 
 
 def _stem(job: Job, now: datetime) -> str:
-    number = in_force(job.readings).get("job_number")
-    stem = re.sub(r"[^A-Za-z0-9-]+", "-", str(number.value)).strip("-") if number else ""
+    stem = re.sub(r"[^A-Za-z0-9-]+", "-", _told(job, "job_number")).strip("-")
     return f"{stem[:40] or job.id}_{now:%Y%m%d-%H%M%S}"

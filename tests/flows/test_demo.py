@@ -30,7 +30,8 @@ def job(demo: Demo) -> Job:
 
 @pytest.fixture(scope="session")
 def pdf(demo: Demo) -> Path:
-    (path,) = (demo[0] / "jobs").glob("*/reports/*.pdf")
+    """As the customer approved it."""
+    (path,) = (demo[0] / "jobs").glob("*/reports/*-approved.pdf")
     return path
 
 
@@ -45,7 +46,8 @@ def pages(pdf: Path) -> str:
 def test_the_demo_passes_and_says_where_the_report_lies(demo: Demo, pdf: Path) -> None:
     home, ran = demo
     assert ran.code == 0, ran.err
-    assert f"Signed report  {pdf}" in ran.out
+    assert f"Signed report    {pdf.with_stem(pdf.stem.removesuffix('-approved'))}" in ran.out
+    assert f"Approved report  {pdf}" in ran.out
     stages = [line for line in ran.err.splitlines() if line.startswith("  ✓ ")]
     assert len(stages) >= 8
     assert "Traceback" not in ran.err
@@ -131,6 +133,12 @@ def test_the_report_shows_every_value_and_marks_every_doubt(job: Job, pages: str
     assert pages.lower().count("not confirmed") >= len(to_confirm(job)) > 0
 
 
+def test_customer_and_technician_say_that_they_are_a_demo(pages: str) -> None:
+    assert "DEMO Imke Dorn" in pages
+    assert "DEMO Tilda Brannock, 20" in pages
+    assert "drawn on the device and witnessed by the technician" in pages
+
+
 def test_the_report_has_two_pages_and_an_annex(pdf: Path, pages: str) -> None:
     each = pages.split("\f")[:-1]
     assert "Signatures" in each[1]
@@ -147,6 +155,7 @@ def test_verify_accepts_the_report_and_refuses_a_flipped_byte(
     home = demo[0]
     good = seamnote("verify", pdf, cwd=tmp_path, home=home)
     assert good.code == 0, good.err
+    assert "the customer's drawing, witnessed by the technician" in good.out
     content = bytearray(pdf.read_bytes())
     content[len(content) // 2] ^= 1
     forged = tmp_path / "forged.pdf"

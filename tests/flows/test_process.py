@@ -191,7 +191,7 @@ def test_two_reports_in_one_second_are_both_kept(
 
     monkeypatch.setattr(report, "datetime", Clock)
     folder = JobFolder(done.folder)
-    paths = {report.write(home, folder, Settings(), key, Quiet()) for _ in range(2)}
+    paths = {report.write(home, folder, Settings(), key, Quiet()).path for _ in range(2)}
     assert len(paths) == 2
     written = reports(folder)
     assert {folder.path_of(record.path) for record in written} == paths

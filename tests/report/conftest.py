@@ -1,13 +1,11 @@
-"""One key and one signed demo report for all tests of this folder; making a key is slow."""
+"""One key and one page of the demo report for all tests of this folder; making a key is slow."""
 
-from datetime import datetime
 from pathlib import Path
 
 import pytest
 
 from recorder.report.identity import identity
 from recorder.report.page.render import render
-from recorder.report.signing.sign import sign
 from tests.report import sample
 
 PASSPHRASE = "a passphrase of the tests"
@@ -36,9 +34,3 @@ def job_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def demo_pdf(job_folder: Path) -> bytes:
     job = sample.demo_job(job_folder)
     return render(job, job_folder, sample.SETTINGS, sample.EDITION)
-
-
-@pytest.fixture(scope="session")
-def signed(demo_pdf: bytes, key: identity.Identity) -> bytes:
-    now = datetime.now().astimezone().replace(microsecond=0)
-    return sign(demo_pdf, key, "Record of the splice job", "Larkfield, packing hall 2", now)

@@ -48,15 +48,16 @@ def drawn(
     """
     look = looks.read(overrides)
     fonts = [_FONT, *(font for font in look.fonts if font in look.own and font != _FONT)]
+    families = [f"Seamnote-{number}" for number in range(len(fonts))]
     width, height = size
     html = _PAGE.format(
         language=escape(language_tag()),
         title=escape(say("Signature of the customer")),
         faces="\n".join(
-            f"@font-face {{ font-family: f{number}; src: url({SCHEME}{font}) }}"
-            for number, font in enumerate(fonts)
+            f"@font-face {{ font-family: {family}; src: url('{SCHEME}{font}') }}"
+            for family, font in zip(families, fonts, strict=True)
         ),
-        families=", ".join(f"f{number}" for number in range(len(fonts))),
+        families=", ".join(families),
         drawing=_DRAWING,
         width=round(width, 2),
         height=round(height, 2),
