@@ -177,7 +177,11 @@ def summary(evidence: Evidence) -> tuple[Mark, ...]:
         ),
         line(
             "✗",
-            count("{n} measurement not within", "{n} measurements not within", photos),
+            count(
+                "{n} measurement not within its limit",
+                "{n} measurements not within their limits",
+                photos,
+            ),
             say("no measurement in doubt"),
             photos,
         ),

@@ -12,7 +12,7 @@ def recordings(job: Job) -> tuple[Recording, ...]:
     """The first hearing of every recording in which something was heard."""
     return tuple(
         Recording(
-            heading=say("{file}, heard by {model}", file=heard.file, model=heard.model)
+            heading=say("{file}, heard with {model}", file=heard.file, model=heard.model)
             if heard.model
             else heard.file,
             utterances=tuple(
