@@ -53,6 +53,7 @@
     │   ├── Busy
     │   └── IndexDamaged
     └── VerificationFailed        exit 5   a signed report is not what was signed
+        └── ArchiveDiffers
 
 Each class states the problem and the remedy as templates over the data it carries, so that the
 same error can be a line for a person, an object for a program, or a message in another language.
@@ -353,3 +354,8 @@ class VerificationFailed(SeamnoteError):
     exit_code = 5
     problem = "{path} is not the report that was signed ({detail})"
     remedy = "do not rely on it; ask the signer for the original"
+
+
+class ArchiveDiffers(VerificationFailed):
+    problem = "{path} is as it was signed, but {detail}"
+    remedy = "put the originals back; their SHA-256 stand in its evidence.json"

@@ -1,19 +1,112 @@
-"""A report to what can be said of it."""
+"""A report to what can be said of it: by itself, and by what this home knows.
+
+::
+
+    PDF ─► bytes ─► signatures ─► what came in since ─► page, evidence, job   (report/verifying)
+        ─► authorities of this home ─► its records of the job's reports ─► its originals
+"""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home
-from recorder.report.identity import identity
-from recorder.report.verifying.verify import Verification, verify
+from recorder.archive.originals import sha256_of
+from recorder.archive.reports import reports
+from recorder.errors import BadJobFolder, InputRefused
+from recorder.model.evidence import Evidence
+from recorder.model.report_record import ReportRecord
+from recorder.report.identity import certificates
+from recorder.report.verifying.facts import (
+    ArchiveFacts,
+    Doubt,
+    Expected,
+    Fault,
+    Finding,
+    Verification,
+)
+from recorder.report.verifying.signers import Known
+from recorder.report.verifying.verify import counted, verify
 
 
-def check(home: Home, path: Path) -> tuple[Verification, tuple[str, ...]]:
-    """Verify a report against the certificates that this home knows.
+def check(home: Home, path: Path, signatures: int | None = None) -> Verification:
+    """Verify a report against all that this home knows.
 
-    Also the names of files among these that hold no certificate.
+    signatures: how many there should be; by default what the home's records of the job say.
+    Raises FileMissing, FileEmpty, FileTooLarge or NotAReport when there is nothing to judge.
     """
-    known = identity.known_certificates(home.identity)
-    unreadable = tuple(bad.name for bad in identity.unreadable(home.identity))
-    return verify(path, known), unreadable
+    known = Known(
+        signers=certificates.known_certificates(home.identity),
+        stampers=certificates.known_certificates(home.identity / certificates.TIME_FOLDER),
+    )
+    found = verify(path, known)
+    folder = _folder(home, found.manifest) if found.manifest else None
+    records = _records(folder) if folder else ()
+    if signatures is not None:
+        found = counted(found, Expected(signatures, "the option --signatures"))
+    elif number := _expected(records, found):
+        found = counted(found, number)
+    if folder and found.manifest:
+        found = _against_archive(found, folder, found.manifest, records)
+    return found
+
+
+def unreadable(home: Home) -> tuple[str, ...]:
+    """Names of the files among the home's certificates that hold none."""
+    folders = (home.identity, home.identity / certificates.TIME_FOLDER)
+    return tuple(bad.name for folder in folders for bad in certificates.unreadable(folder))
+
+
+def _folder(home: Home, manifest: Evidence) -> JobFolder | None:
+    """Of the job in this home; None where it is not here. The id is one name and not a path."""
+    path = home.jobs / manifest.job_id
+    held = Path(manifest.job_id).name == manifest.job_id and (path / "job.json").is_file()
+    return JobFolder(path) if held else None
+
+
+def _records(folder: JobFolder) -> tuple[ReportRecord, ...]:
+    try:
+        return reports(folder)
+    except BadJobFolder:  # 'seamnote archive check' tells; the report can be judged without
+        return ()
+
+
+def _expected(records: tuple[ReportRecord, ...], found: Verification) -> Expected | None:
+    """The most signatures that this home knows on a report with this very evidence."""
+    same = [record for record in records if record.document_digest == found.evidence.digest]
+    if not same:
+        return None
+    most = max(same, key=lambda record: record.signatures)
+    return Expected(most.signatures, f"the record of {Path(most.path).name} in this home")
+
+
+def _against_archive(
+    found: Verification,
+    folder: JobFolder,
+    manifest: Evidence,
+    records: tuple[ReportRecord, ...],
+) -> Verification:
+    recorded = any(record.sha256 == found.sha256 for record in records)
+    changed, missing = [], []
+    for original in manifest.originals:
+        try:
+            path = folder.path_of(original.path)
+            if sha256_of(path) != original.sha256:
+                changed.append(original.name)
+        except (InputRefused, BadJobFolder):
+            missing.append(original.name)
+    archive = ArchiveFacts(
+        job=folder.id,
+        recorded=recorded,
+        originals=len(manifest.originals),
+        changed=tuple(changed),
+        missing=tuple(missing),
+    )
+    faults, doubts = found.faults, found.doubts
+    if changed:
+        faults = (*faults, Finding.of(Fault.ORIGINAL_DIFFERS, ", ".join(changed)))
+    if not recorded and not faults:
+        doubts = (*doubts, Finding.of(Doubt.NOT_IN_ARCHIVE))
+    return replace(found, archive=archive, faults=faults, doubts=doubts)

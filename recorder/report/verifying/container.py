@@ -3,13 +3,15 @@
 CMS (RFC 5652) leaves parts of a container outside of what is signed: algorithm identifiers, the
 choice of case in hexadecimal digits, padding, unsigned attributes. They could be changed without
 breaking the signature. So the container is rebuilt from its signed parts alone, in the one form
-in which ``recorder.report.signing.sign`` writes it, and must come out byte by byte as it stands
-in the file.
+in which ``recorder.report.signing`` writes it, and must come out byte by byte as it stands in the
+file. Two parts bring their own proof: the certificates of the chain, each signed by the next, and
+a time stamp (``recorder.report.verifying.stamp``).
 """
 
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from asn1crypto import cms, tsp
@@ -18,6 +20,7 @@ from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import padding, rsa
 
+from recorder.report.identity import chains
 from recorder.report.identity.certificates import Certificate
 
 _DIGEST = "sha256"
@@ -28,14 +31,17 @@ _ALLOWED = {"content_type", "message_digest", "signing_certificate_v2", "cms_alg
 class Signature:
     """What a container says.
 
-    certificate: of the signer. message_digest: SHA-256 of the covered bytes as they were signed.
-    signed: DER of the attributes over which ``value`` was made.
+    certificate: of the signer. chain: DER of its issuers, the nearest first, as they came along.
+    message_digest: SHA-256 of the covered bytes as they were signed. signed: DER of the attributes
+    over which ``value`` was made. stamp: DER of the time-stamp token; empty without one.
     """
 
     certificate: Certificate
+    chain: tuple[bytes, ...]
     message_digest: bytes
     signed: bytes
     value: bytes
+    stamp: bytes
 
     def matches_certificate(self) -> bool:
         """Whether ``value`` was made by the certificate's key over exactly ``signed``."""
@@ -62,7 +68,7 @@ def read(written: bytes) -> Signature:
         raise ValueError("it is not hexadecimal") from error
     try:
         signature, rebuilt = _parse(padded)
-    except (ValueError, TypeError, KeyError, AttributeError, IndexError, RecursionError) as error:
+    except Exception as error:  # readers of ASN.1 raise of every kind on bytes that are none
         raise ValueError("it cannot be read") from error
     exact = rebuilt.ljust(len(padded), b"\0").hex().upper().encode()
     if b"<" + exact + b">" != written:
@@ -70,12 +76,35 @@ def read(written: bytes) -> Signature:
     return signature
 
 
+def whole_chain(leaf: bytes, others: Sequence[bytes]) -> tuple[bytes, ...]:
+    """The chain from the issuer of ``leaf`` up (all DER), each proven to have signed the one below.
+
+    Raises ValueError when one of ``others`` is no part of it: nobody would vouch for its bytes.
+    """
+    chain = chains.issuers(leaf, others)
+    if len(chain) != len(others):
+        raise ValueError("a certificate that is no part of the chain")
+    top = x509.load_der_x509_certificate(chain[-1] if chain else leaf)
+    if top.issuer == top.subject:
+        try:
+            top.verify_directly_issued_by(top)
+        except InvalidSignature as error:
+            raise ValueError("a certificate that did not sign itself as it says") from error
+    return chain
+
+
 def _parse(padded: bytes) -> tuple[Signature, bytes]:
     outer = cms.ContentInfo.load(padded)
     content = outer["content"]
     (info,) = content["signer_infos"]
-    (wrapped,) = content["certificates"]
-    certificate = Certificate.from_der(wrapped.chosen.dump())
+    wrapped = [each.chosen for each in content["certificates"]]
+    sid = info["sid"].chosen
+    (leaf,) = (
+        each
+        for each in wrapped
+        if each.issuer == sid["issuer"] and each.serial_number == sid["serial_number"].native
+    )
+    certificate = Certificate.from_der(leaf.dump())
     attributes = info["signed_attrs"]
     values = {each["type"].native: each["values"] for each in attributes}
     if not values.keys() <= _ALLOWED or len(values) != len(attributes):
@@ -83,13 +112,16 @@ def _parse(padded: bytes) -> tuple[Signature, bytes]:
     if values["content_type"][0].native != "data":
         raise ValueError("it signs something else")
     _names_signer(values["signing_certificate_v2"], certificate)
+    others = [bytes(each.dump()) for each in wrapped if each is not leaf]
     signature = Signature(
         certificate=certificate,
+        chain=whole_chain(certificate.der, others),
         message_digest=values["message_digest"][0].native,
         signed=attributes.untag().dump(),
         value=info["signature"].native,
+        stamp=_stamp(info["unsigned_attrs"]),
     )
-    return signature, _rebuilt(wrapped, attributes, signature.value)
+    return signature, _rebuilt(leaf, wrapped, attributes, signature)
 
 
 def _names_signer(values: cms.SetOf, certificate: Certificate) -> None:
@@ -101,32 +133,48 @@ def _names_signer(values: cms.SetOf, certificate: Certificate) -> None:
         raise ValueError("another certificate")
 
 
-def _rebuilt(wrapped: cms.CertificateChoices, attributes: cms.CMSAttributes, value: bytes) -> bytes:
+def _stamp(attributes: cms.CMSAttributes) -> bytes:
+    if not attributes:
+        return b""
+    (attribute,) = attributes
+    (token,) = attribute["values"]
+    if attribute["type"].native != "signature_time_stamp_token":
+        raise ValueError("unknown unsigned attributes")
+    return bytes(token.dump())
+
+
+def _rebuilt(
+    leaf: cms.Certificate,
+    wrapped: list[cms.Certificate],
+    attributes: cms.CMSAttributes,
+    signature: Signature,
+) -> bytes:
     digest = cms.DigestAlgorithm({"algorithm": _DIGEST})
-    issued = wrapped.chosen
-    signer = cms.SignerInfo(
-        {
-            "version": "v1",
-            "sid": cms.SignerIdentifier(
-                {
-                    "issuer_and_serial_number": cms.IssuerAndSerialNumber(
-                        {"issuer": issued.issuer, "serial_number": issued.serial_number}
-                    )
-                }
-            ),
-            "digest_algorithm": digest,
-            "signed_attrs": cms.CMSAttributes.load(attributes.untag().dump()),
-            "signature_algorithm": cms.SignedDigestAlgorithm({"algorithm": "sha256_rsa"}),
-            "signature": value,
-        }
-    )
+    told = {
+        "version": "v1",
+        "sid": cms.SignerIdentifier(
+            {
+                "issuer_and_serial_number": cms.IssuerAndSerialNumber(
+                    {"issuer": leaf.issuer, "serial_number": leaf.serial_number}
+                )
+            }
+        ),
+        "digest_algorithm": digest,
+        "signed_attrs": cms.CMSAttributes.load(attributes.untag().dump()),
+        "signature_algorithm": cms.SignedDigestAlgorithm({"algorithm": "sha256_rsa"}),
+        "signature": signature.value,
+    }
+    if signature.stamp:
+        kind = {"type": "signature_time_stamp_token"}
+        token = cms.ContentInfo.load(signature.stamp)
+        told["unsigned_attrs"] = cms.CMSAttributes([{**kind, "values": [token]}])
     data = cms.SignedData(
         {
             "version": "v1",
             "digest_algorithms": cms.DigestAlgorithms([digest]),
             "encap_content_info": {"content_type": "data"},
-            "certificates": [issued],
-            "signer_infos": [signer],
+            "certificates": sorted(wrapped, key=lambda each: bytes(each.dump())),
+            "signer_infos": [cms.SignerInfo(told)],
         }
     )
     return bytes(cms.ContentInfo({"content_type": "signed_data", "content": data}).dump())

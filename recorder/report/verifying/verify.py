@@ -1,110 +1,88 @@
-"""Verifying a signed report: is every byte of the file what its signer signed?
+"""Verifying a signed report: each fact by itself, from the bytes up.
 
-The file is judged as bytes and not as a PDF. Our reports carry one signature whose byte range is
-the whole file but for the signature itself, so that the digest settles every byte outside, and
-``recorder.report.verifying.container`` every byte inside. No PDF parser takes part, and nothing
-that a parser may read two ways can be abused.
+First the bytes, without any PDF parser: the digest of every signature settles what it covers, and
+``container`` what it leaves out. Only what has been proven to be signed is then read as a PDF:
+which field holds which signature, what came in between, whether page, evidence and job agree. A
+file whose bytes fail is not read further, so that nothing is said about it that a forger wrote.
 """
 
 from __future__ import annotations
 
 import hashlib
-import re
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
-from datetime import UTC, datetime, timedelta, timezone
+from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 from recorder.errors import FileEmpty, FileMissing, FileTooLarge, InputRefused, NotAReport
-from recorder.report.identity.certificates import Certificate
-from recorder.report.verifying import container
+from recorder.report.document.about import CUSTOMER, TECHNICIAN
+from recorder.report.document.attachments import attached
+from recorder.report.document.structure import alternative_texts
+from recorder.report.verifying import changes, description, evidence, ranges, signers
+from recorder.report.verifying.container import Signature
+from recorder.report.verifying.facts import (
+    Expected,
+    Fault,
+    Finding,
+    Role,
+    SignatureFacts,
+    Time,
+    Verification,
+    in_order,
+)
+from recorder.report.verifying.pdf import Document, Field, Unreadable
+from recorder.report.verifying.ranges import Covered
+from recorder.report.verifying.signers import Judged, Known
 
 LARGEST_BYTES = 200_000_000
-MOST_SIGNATURES = 16  # byte ranges looked at; a report of ours has one
 
-_RANGE = re.compile(rb"/ByteRange ?\[ ?(\d{1,10}) (\d{1,10}) (\d{1,10}) (\d{1,10}) ?\]")
-_TIME_ENTRY = re.compile(rb"/M ?\((D[^()]{14,60})\)")
-_OCTAL = re.compile(rb"\\([0-7]{3})")  # pyHanko escapes every sign of a date but its digits
-_TIME = re.compile(rb"D:(\d{14})(?:(Z)|([+-])(\d\d)'(\d\d)'?)")
+_ROLES = {TECHNICIAN: Role.TECHNICIAN, CUSTOMER: Role.CUSTOMER}
+_CERTIFYING = (1, 2)  # DocMDP (ISO 32000-2, table 257): no change, or filling in and signing
 
 
-@dataclass(frozen=True)
-class Verification:
-    """What was found, each fact by itself.
-
-    file: its name. signed: it carries a signature at all.
-    intact: the bytes that the signature covers are the bytes that were signed.
-    valid: the signature value was made by the key of the certificate in it.
-    covers_whole_file: nothing lies outside of what the signature covers.
-    changed_since: what was done to the file after it was signed, in words; empty if nothing.
-    signer, organization, fingerprint: of the certificate; empty when it cannot be read. Only
-        ``known`` ties them to a person: everybody can make a certificate with any name.
-    known: the certificate is among those that this home knows.
-    demo: a throw-away key signed it.
-    signed_at: as the device's clock claimed; None when it cannot be read.
-    in_time: the certificate was valid at that time.
-    """
-
-    file: str
-    signed: bool = False
-    intact: bool = False
-    valid: bool = False
-    covers_whole_file: bool = False
-    changed_since: str = ""
-    signer: str = ""
-    organization: str = ""
-    fingerprint: str = ""
-    known: bool = False
-    demo: bool = False
-    signed_at: datetime | None = None
-    in_time: bool = False
-
-    @property
-    def failed(self) -> str:
-        """Why this is not the report that was signed; empty when it is.
-
-        An unknown signer is not a failure of the file, and is told apart by ``known``.
-        """
-        if not self.signed:
-            return "it carries no signature"
-        if self.changed_since:
-            return self.changed_since
-        if not self.intact:
-            return "its content was changed after signing"
-        if not self.valid:
-            return "its signature does not belong to its certificate"
-        if not self.covers_whole_file:
-            return "its signature does not cover the whole file"
-        if not self.in_time:
-            return "its certificate was not valid at the time of signing"
-        return ""
-
-
-@dataclass(frozen=True)
-class _Range:
-    """A byte range: before and after the signature, which fills start..end."""
-
-    position: int
-    first: int
-    start: int
-    end: int
-    stop: int
-
-
-def verify(path: Path, known: Iterable[Certificate]) -> Verification:
+def verify(path: Path, known: Known) -> Verification:
     """Judge a file. Raises FileMissing, FileEmpty, FileTooLarge or NotAReport if there is nothing
     to judge; every fault of a signed file is a fact of the result.
     """
     content = _read(path)
-    ranges = _ranges(content)
-    if not ranges:
+    found = ranges.look(content)
+    told = Verification(file=path.name, sha256=hashlib.sha256(content).hexdigest())
+    if not found:
         if not content.startswith(b"%PDF-"):
             raise NotAReport(path=path, detail="it does not begin like a PDF")
-        return Verification(file=path.name)
-    trusted = {certificate.fingerprint for certificate in known}
-    judged = [_judge(path.name, content, each, trusted) for each in ranges]
-    # Text that looks like a byte range may stand before ours; only a whole-file range can pass.
-    return next((found for found in judged if not found.failed), judged[-1])
+        return replace(told, faults=(Finding.of(Fault.UNSIGNED),))
+    judged = [
+        signers.judge(each.signature, each.claimed, known) if each.signature else None
+        for each in found
+    ]
+    told = replace(
+        told,
+        covers_whole_file=ranges.last_stop(found) == len(content),
+        signatures=tuple(map(_facts, found, judged)),
+    )
+    broken = in_order(each.fault for each in found if each.fault)
+    if broken:
+        return replace(told, faults=broken)
+    return _read_as_pdf(told, content, found, [each for each in judged if each])
+
+
+def counted(found: Verification, expected: Expected) -> Verification:
+    """The same with what was expected; another number of signatures is a fault.
+
+    A signature that was cut off with all that came in with it leaves no trace in the file: the
+    bytes are those of the report before it was made. Only an expectation can tell.
+    """
+    number = len(found.signatures)
+    told = replace(found, expected=expected)
+    if expected.number in (None, number) or found.faults:
+        return told
+    detail = f"{_signatures(number)} and not {expected.number}, as {expected.by} has it"
+    if number < (expected.number or 0) and not found.customer_signed:
+        detail += ": the customer's signature is missing"
+    return replace(told, faults=(Finding.of(Fault.NUMBER_OF_SIGNATURES, detail),))
+
+
+def _signatures(number: int) -> str:
+    return "1 signature" if number == 1 else f"{number} signatures"
 
 
 def _read(path: Path) -> bytes:
@@ -123,67 +101,96 @@ def _read(path: Path) -> bytes:
     return content
 
 
-def _ranges(content: bytes) -> list[_Range]:
-    found = []
-    for match in _RANGE.finditer(content):
-        first, length, second, rest = (int(number) for number in match.groups())
-        found.append(_Range(match.start(), first, first + length, second, second + rest))
-    return found[-MOST_SIGNATURES:]
-
-
-def _judge(name: str, content: bytes, covered: _Range, trusted: set[str]) -> Verification:
-    size = len(content)
-    result = Verification(
-        file=name,
-        signed=True,
-        covers_whole_file=covered.first == 0 and covered.stop == size,
-        changed_since=_changed_since(covered, size),
-        signed_at=_claimed_time(content, covered.position),
+def _facts(covered: Covered, judged: Judged | None) -> SignatureFacts:
+    return SignatureFacts(
+        field="",
+        role=Role.UNKNOWN,
+        intact=covered.intact,
+        valid=covered.valid,
+        signer=judged.signer if judged else None,
+        time=judged.time if judged else Time(claimed=covered.claimed),
     )
-    if not 0 <= covered.first < covered.start < covered.end <= covered.stop:
-        return replace(result, changed_since="the range that its signature covers was changed")
+
+
+def _read_as_pdf(
+    told: Verification, content: bytes, found: tuple[Covered, ...], judged: list[Judged]
+) -> Verification:
+    """What is left to say of signatures whose every byte is sound."""
+    signed = content[: ranges.last_stop(found)]
+    faults: list[Finding] = []
+    if len(signed) < len(content):
+        faults += changes.appended(content, len(signed))
     try:
-        signature = container.read(content[covered.start : covered.end])
-    except ValueError as error:
-        return replace(result, changed_since=f"its signature was changed ({error})")
-    digest = hashlib.sha256(content[covered.first : covered.start])
-    digest.update(content[covered.end : covered.stop])
-    certificate = signature.certificate
-    at = result.signed_at
+        document = Document(signed)
+        fields = _matched(document, found)
+        if fields is None:
+            faults.append(Finding.of(Fault.SIGNATURES_DISAGREE))
+            return replace(told, faults=in_order(faults))
+        since = [changes.between(content, a.stop, b.stop) for a, b in pairwise(found)]
+        faults += [*_certified(fields), *(each for step in since for each in step)]
+        opinion = document.second_opinion()
+        agreement = evidence.agreement(
+            alternative_texts(signed, told.file), attached(signed, told.file)
+        )
+        contradictions = description.contradictions(
+            document.description(), complete=agreement.facts.digest != ""
+        )
+    except (Unreadable, NotAReport) as error:
+        faults.append(Finding.of(Fault.UNREADABLE, str(error)))
+        return replace(told, faults=in_order(faults))
+    if opinion and not faults:
+        faults.append(Finding.of(Fault.SECOND_OPINION, opinion))
+    faults += [*_strangers(found, fields), *agreement.faults, *contradictions]
+    faults += [each for one in judged for each in one.faults]
     return replace(
-        result,
-        intact=digest.digest() == signature.message_digest,
-        valid=signature.matches_certificate(),
-        signer=certificate.common_name,
-        organization=certificate.organization,
-        fingerprint=certificate.fingerprint,
-        known=certificate.fingerprint in trusted,
-        demo=certificate.demo,
-        in_time=at is not None and certificate.not_before <= at <= certificate.not_after,
+        told,
+        signatures=_with_fields(told, fields, since, len(content) - len(signed)),
+        evidence=agreement.facts,
+        manifest=agreement.manifest,
+        metadata_consistent=None if not document.description().xmp else not contradictions,
+        faults=in_order(faults),
+        doubts=in_order(each for one in judged for each in one.doubts),
     )
 
 
-def _changed_since(covered: _Range, size: int) -> str:
-    if covered.stop < size:
-        return f"{size - covered.stop} bytes were added after signing"
-    if covered.stop > size:
-        return f"{covered.stop - size} bytes are missing at the end"
-    return ""
+def _matched(document: Document, found: tuple[Covered, ...]) -> list[Field] | None:
+    """The field of each signature; None unless form and bytes know the same signatures."""
+    filled = {each.covered: each for each in document.fields() if each.covered}
+    places = [(0, each.start, each.end, each.stop - each.end) for each in found]
+    if len(places) != len(filled) or set(places) != filled.keys():
+        return None
+    return [filled[place] for place in places]
 
 
-def _claimed_time(content: bytes, position: int) -> datetime | None:
-    """The time in the signature dictionary around ``position``."""
-    start = max(content.rfind(b" obj", 0, position), 0)
-    end = content.find(b"endobj", position)
-    entry = _TIME_ENTRY.search(content, start, end if end > 0 else len(content))
-    plain = _OCTAL.sub(lambda m: bytes([int(m[1], 8) & 0xFF]), entry[1]) if entry else b""
-    match = _TIME.fullmatch(plain)
-    if match is None:
-        return None
-    digits, utc, sign, hours, minutes = match.groups()
-    try:
-        local = datetime.strptime(digits.decode(), "%Y%m%d%H%M%S")
-        ahead = timedelta() if utc else timedelta(hours=int(hours), minutes=int(minutes))
-        return local.replace(tzinfo=timezone(-ahead if sign == b"-" else ahead) if ahead else UTC)
-    except ValueError:
-        return None
+def _certified(fields: list[Field]) -> list[Finding]:
+    first = fields[0]
+    if first.name != TECHNICIAN or first.permission not in _CERTIFYING:
+        return [Finding.of(Fault.NOT_CERTIFIED, f"{first.name}, DocMDP {first.permission}")]
+    wrong = [each.name for each in fields[1:] if each.name != CUSTOMER or each.permission]
+    if wrong or len(fields) > len(_ROLES):
+        return [Finding.of(Fault.STRUCTURE_CHANGED, f"signed in {', '.join(wrong)}")]
+    return []
+
+
+def _strangers(found: tuple[Covered, ...], fields: list[Field]) -> list[Finding]:
+    first, *later = [(each.signature, each.claimed) for each in found]
+    certifier = first[0]
+    assert isinstance(certifier, Signature)  # broken ones have been sorted out
+    return [
+        Finding.of(Fault.STRANGER, field.name)
+        for (witness, at), field in zip(later, fields[1:], strict=True)
+        if witness and signers.is_stranger(witness, certifier, at)
+    ]
+
+
+def _with_fields(
+    told: Verification, fields: list[Field], since: list[tuple[Finding, ...]], behind: int
+) -> tuple[SignatureFacts, ...]:
+    after = [
+        "; ".join(each.words for each in step) if step else changes.FILLED_IN for step in since
+    ]
+    after.append(f"{behind} bytes were added" if behind else "")
+    return tuple(
+        replace(each, field=field.name, role=_ROLES.get(field.name, Role.OTHER), changes_since=text)
+        for each, field, text in zip(told.signatures, fields, after, strict=True)
+    )

@@ -1,0 +1,288 @@
+"""A signed report as a PDF parser sees it: pyHanko's reader, closed to everything but questions.
+
+pyHanko's own faults, of which a hostile file can provoke any, all become ``Unreadable`` here.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+from collections import deque
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from pyhanko.pdf_utils import generic
+from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.diff_analysis import (
+    DiffResult,
+    ModificationLevel,
+    StandardDiffPolicy,
+)
+from pyhanko.sign.diff_analysis.form_rules_api import FormUpdatingRule
+from pyhanko.sign.diff_analysis.rules.file_structure_rules import (
+    CatalogModificationRule,
+    ObjectStreamRule,
+    XrefStreamRule,
+)
+from pyhanko.sign.diff_analysis.rules.form_field_rules import SigFieldModificationRule
+from pyhanko.sign.fields import enumerate_sig_fields
+
+logging.getLogger("pyhanko").setLevel(logging.CRITICAL)
+
+# Without pyHanko's rules that let metadata, the document's information and validation data change.
+STRICT = StandardDiffPolicy(
+    global_rules=[
+        CatalogModificationRule(),  # type: ignore[no-untyped-call]
+        XrefStreamRule().as_qualified(ModificationLevel.LTA_UPDATES),
+        ObjectStreamRule().as_qualified(ModificationLevel.LTA_UPDATES),
+    ],
+    form_rule=FormUpdatingRule(field_rules=[SigFieldModificationRule()]),
+    ignore_orphaned_objects=False,
+)
+
+# In this order every object is met where a reader of the document meets it first: a field as a
+# field and not as an annotation of its page, a page as a page and not as the aim of a link.
+_ROOT_ORDER = ("/AcroForm", "/Pages", "/Metadata", "/AF", "/Names")
+# These lead back up or across; what they lead to is met on its own way down.
+_SIDEWAYS = ("/P", "/Parent", "/Pg", "/Data")
+# What a cross-reference section says of itself (ISO 32000-1, tables 15 and 17).
+_XREF_KEYS = frozenset(
+    ("/Size", "/Prev", "/Type", "/W", "/Index", "/Filter", "/DecodeParms", "/Length", "/XRefStm")
+)
+_MOST_OBJECTS = 200_000  # met in one walk
+
+Path = tuple[str, ...]
+
+
+class Unreadable(ValueError):
+    """The file is no PDF as this program writes them; the reason in words."""
+
+
+@dataclass(frozen=True)
+class Field:
+    """A signature field. number: of its object. covered: the four numbers of its byte range; None
+    while it is empty. permission: what it lets be done afterwards (DocMDP, ISO 32000-2, table
+    257); None where it does not certify.
+    """
+
+    name: str
+    number: int
+    covered: tuple[int, ...] | None
+    permission: int | None
+
+
+@dataclass(frozen=True)
+class Difference:
+    """Where two states of a document differ.
+
+    path: the way from the trailer, by keys and indices. kind: 'added', 'removed', 'changed', or
+    'extended' for a reference that is now the first of several.
+    """
+
+    path: Path
+    kind: str
+
+
+@dataclass(frozen=True)
+class Description:
+    """xmp: the packet; b"" without one. information: the document information dictionary."""
+
+    xmp: bytes
+    information: dict[str, str]
+
+
+class Document:
+    """One state of a file. Every method raises Unreadable and nothing else."""
+
+    def __init__(self, content: bytes) -> None:
+        with _translated():
+            self._reader = PdfFileReader(io.BytesIO(content), strict=True)
+            if self._reader.encrypted:
+                raise Unreadable("it is encrypted")
+
+    def fields(self) -> tuple[Field, ...]:
+        with _translated():
+            return tuple(
+                _field(name, value, holder)
+                for name, value, holder in enumerate_sig_fields(self._reader)
+            )
+
+    def description(self) -> Description:
+        with _translated():
+            stream = _value(self._reader.root, "/Metadata")
+            information = _value(self._reader.trailer_view, "/Info") or {}
+            return Description(
+                xmp=bytes(stream.data) if stream is not None else b"",
+                information={str(key): str(information[key]) for key in information},
+            )
+
+    def changed_numbers(self, after: int) -> set[int]:
+        """Of the objects that cross-reference sections behind byte ``after`` define anew."""
+        with _translated():
+            xrefs = self._reader.xrefs
+            later = [
+                revision
+                for revision in range(xrefs.total_revisions)
+                if xrefs.get_startxref_for_revision(revision) >= after
+            ]
+            own = {ref.idnum for ref in xrefs.xref_stream_refs}
+            return {
+                ref.idnum for each in later for ref in xrefs.explicit_refs_in_revision(each)
+            } - own
+
+    def reachable_from(self, number: int, keys: tuple[str, ...]) -> set[int]:
+        """Numbers of the objects to which these entries of a dictionary lead."""
+        with _translated():
+            start = self._reader.get_object(generic.Reference(number, 0, self._reader))  # type: ignore[no-untyped-call]
+            queue = [start.raw_get(key) for key in keys if key in start]
+            met: set[int] = set()
+            while queue:
+                value = queue.pop()
+                if isinstance(value, generic.IndirectObject):
+                    if value.idnum in met:
+                        continue
+                    met.add(value.idnum)
+                    value = _followed(value)
+                queue.extend(child for key, child in _children(value) if key not in _SIDEWAYS)
+            return met
+
+    def differences(self, later: Document) -> tuple[Difference, ...]:
+        """Where a later state of the file differs, each place by the way on which it is met first.
+
+        Both states are read by themselves, from the trailer down and in step, so that nothing
+        depends on what an added cross-reference section says that it changes.
+        """
+        with _translated():
+            return tuple(_differences(self._reader, later._reader))
+
+    def second_opinion(self) -> str:
+        """What pyHanko holds against what came after each signature; empty when nothing."""
+        with _translated():
+            for signature in self._reader.embedded_signatures:
+                signature.compute_integrity_info(diff_policy=STRICT)
+                found = signature.diff_result
+                if not isinstance(found, DiffResult):
+                    return str(found)
+                if found.modification_level > ModificationLevel.FORM_FILLING:
+                    return "more than a form was filled"
+                if not signature.summarise_integrity_info()["docmdp_ok"]:
+                    return "the certification does not permit it"
+        return ""
+
+
+@contextmanager
+def _translated() -> Iterator[None]:
+    try:
+        yield
+    except Unreadable:
+        raise
+    except Exception as error:  # any type can stand in any place of a hostile file
+        raise Unreadable(" ".join(str(error).split()) or type(error).__name__) from error
+
+
+def _value(holder: generic.DictionaryObject, key: str) -> Any:
+    """What stands under a key, a reference followed; None without it."""
+    try:
+        return holder[key]
+    except KeyError:
+        return None
+
+
+def _followed(reference: Any) -> Any:
+    return reference.get_object()
+
+
+def _field(name: str, value: Any, holder: generic.IndirectObject) -> Field:
+    covered = permission = None
+    if value is not None:
+        signature = _followed(value)
+        covered = tuple(int(number) for number in signature["/ByteRange"])
+        for reference in _value(signature, "/Reference") or ():
+            rule = _followed(reference)
+            if rule["/TransformMethod"] == "/DocMDP":
+                permission = int(rule["/TransformParams"]["/P"])
+    return Field(name, holder.idnum, covered, permission)
+
+
+def _children(value: Any) -> list[tuple[str, Any]]:
+    if isinstance(value, generic.DictionaryObject):
+        return [(str(key), value.raw_get(key)) for key in value]
+    if isinstance(value, generic.ArrayObject):
+        return [(str(index), value.raw_get(index)) for index in range(len(value))]
+    return []
+
+
+def _differences(old: PdfFileReader, new: PdfFileReader) -> Iterator[Difference]:
+    met: set[tuple[int, int]] = set()
+    if old.root_ref.idnum != new.root_ref.idnum:
+        yield Difference(("/Root",), "changed")
+    before, after = old.trailer_view, new.trailer_view
+    for key in sorted({str(key) for key in (*before, *after)} - _XREF_KEYS):
+        if key != "/Root":
+            yield from _walk((key,), before, after, key, met)
+    old_root, new_root = old.root, new.root
+    for key in dict.fromkeys((*_ROOT_ORDER, *map(str, old_root), *map(str, new_root))):
+        yield from _walk(("/Root", key), old_root, new_root, key, met)
+
+
+def _walk(
+    path: Path,
+    old: generic.DictionaryObject,
+    new: generic.DictionaryObject,
+    key: str,
+    met: set[tuple[int, int]],
+) -> Iterator[Difference]:
+    """Breadth first, so that a place is told by the shortest way to it."""
+    if key not in old or key not in new:
+        if key in old or key in new:
+            yield Difference(path, "removed" if key in old else "added")
+        return
+    queue = deque([(path, old.raw_get(key), new.raw_get(key))])
+    while queue:
+        path, before, after = queue.popleft()
+        refers = [isinstance(each, generic.IndirectObject) for each in (before, after)]
+        if any(refers):
+            if not all(refers):
+                yield Difference(path, "extended" if _among(before, after) else "changed")
+                continue
+            pair = (before.idnum, after.idnum)
+            if before.idnum != after.idnum:
+                yield Difference(path, "changed")
+            if pair in met or path[-1] in _SIDEWAYS:
+                continue
+            met.add(pair)
+            if len(met) > _MOST_OBJECTS:
+                raise Unreadable("it holds too many objects")
+            before, after = _followed(before), _followed(after)
+        if not _alike(before, after):
+            yield Difference(path, "changed")
+            continue
+        below_old, below_new = dict(_children(before)), dict(_children(after))
+        for name in dict.fromkeys((*below_old, *below_new)):
+            if name in below_old and name in below_new:
+                queue.append(((*path, name), below_old[name], below_new[name]))
+            else:
+                yield Difference((*path, name), "removed" if name in below_old else "added")
+
+
+def _among(before: Any, after: Any) -> bool:
+    """Whether one reference became several, it among them."""
+    return isinstance(before, generic.IndirectObject) and any(
+        isinstance(each, generic.IndirectObject) and each.idnum == before.idnum
+        for _, each in _children(after)
+    )
+
+
+def _alike(old: Any, new: Any) -> bool:
+    """Whether two values are the same, but for what they hold."""
+    if type(old) is not type(new):
+        return False
+    if isinstance(old, generic.StreamObject):
+        return bool(old.encoded_data == new.encoded_data)
+    if isinstance(old, generic.DictionaryObject | generic.ArrayObject):
+        return True
+    if isinstance(old, generic.TextStringObject | generic.ByteStringObject):
+        return bool(old.original_bytes == new.original_bytes)
+    return bool(old == new)
