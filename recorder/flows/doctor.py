@@ -8,6 +8,7 @@ import platform
 import shutil
 import sys
 from collections.abc import Callable
+from datetime import UTC, datetime
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
@@ -52,7 +53,7 @@ def examine(home: Path) -> tuple[Finding, ...]:
         _language(home, settings),
         _package("signing", "pyhanko", "pyhanko"),
         _cameras(home),
-        _identity(home),
+        _identity(home, settings),
         _passphrase(),
         _shipped("report_templates"),
         _shipped("demo_media"),
@@ -139,10 +140,24 @@ def _cameras(home: Path) -> Finding:
     return _try("calibrated cameras", state)
 
 
-def _identity(home: Path) -> Finding:
-    made = (home / "identity" / "signer.p12").is_file()
-    detail = "present" if made else "not made yet; the first 'seamnote report' makes it"
-    return Finding(name="signing key", ok=True, detail=detail)
+def _identity(home: Path, settings: Settings) -> Finding:
+    from recorder.flows import authority
+    from recorder.flows.identity import ASK_OFFICE, RENEW
+
+    name = "signing key"
+    state = authority.state(Home(home), settings.identity)
+    if state.waiting:
+        mend = "take the office's answer with 'seamnote identity install FILE'"
+        return Finding(name=name, ok=state.signer is not None, detail="asked for", mend=mend)
+    if state.signer is None:
+        detail = state.key or "not made yet; the first 'seamnote report' makes it"
+        return Finding(name=name, ok=True, detail=detail)
+    detail = f"of {state.signer.common_name}, until {state.signer.until:%Y-%m-%d}"
+    if state.self_signed:
+        detail += "; the next 'seamnote report' replaces it, as it vouches for itself"
+    if state.signer.until > datetime.now(UTC):
+        return Finding(name=name, ok=True, detail=detail)
+    return Finding(name=name, ok=False, detail=detail, mend=RENEW if state.issuing else ASK_OFFICE)
 
 
 def _passphrase() -> Finding:

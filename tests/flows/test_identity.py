@@ -20,7 +20,7 @@ from recorder.errors import (
     PassphraseMissing,
     PassphraseWrong,
 )
-from recorder.flows import authority, identity
+from recorder.flows import authority, doctor, identity
 from recorder.model.job import Job
 from recorder.model.reading import Reading, Standing, Typed
 from recorder.report.identity import certificates, chains, keyfile, passphrase, profile
@@ -362,3 +362,21 @@ def test_a_copied_home_signs_as_before(home: Home, tmp_path: Path) -> None:
     made, _ = sign_in(home)
     shutil.copytree(home.root, tmp_path / "copy")
     assert sign_in(Home.open(tmp_path / "copy"))[0].certificate == made.certificate
+
+
+def doctored(home: Home) -> doctor.Finding:
+    return doctor._identity(home.root, SETTINGS)
+
+
+def test_the_doctor_knows_the_key(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert doctored(home).detail.startswith("not made yet")
+    identity.ask_office(home, SETTINGS, None, "Imke Dorn", "", home.root / "x.csr")
+    assert not doctored(home).ok
+    (home.identity / identity.REQUEST_FILE).unlink()
+    made, _ = sign_in(home)
+    until = made.certificate.not_after
+    assert doctored(home).detail == f"of Imke Dorn, until {until:%Y-%m-%d}"
+    monkeypatch.setattr(profile, "TECHNICIAN_VALID_FOR", timedelta(hours=-1))
+    identity.renew(home, SETTINGS, None, "", "")
+    assert not doctored(home).ok
+    assert doctored(home).mend == identity.RENEW
