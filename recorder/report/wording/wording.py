@@ -1,8 +1,9 @@
 """The words of the report, all of them: said in English here, written in the language in force.
 
-``with writing("de", folders):`` puts a language in force for what runs inside; without one it is
-English. Every text of the page is an argument of ``say``, ``say_in``, ``count`` or ``noted``, in
-a template or in the code, so that ``report_templates/wording/report.pot`` can be made of them.
+``with writing("de", folders):`` puts a language in force for what runs inside; without one, and in
+a new thread, it is English. Every text of the page is an argument of ``say``, ``say_in``, ``count``
+or ``noted``, in a template or in the code, so that ``report_templates/wording/report.pot`` can be
+made of them.
 """
 
 from __future__ import annotations

@@ -116,13 +116,14 @@ def test_the_home_counts_before_what_is_shipped_and_a_country_before_its_languag
         assert [say(key) for key in "ab"] == ["firm a", "b"]
 
 
-def test_plural_forms_are_those_of_the_language(tmp_path: Path) -> None:
-    polish = HEADER.replace(
-        "nplurals=2; plural=(n != 1)",
-        "nplurals=3; plural=(n==1 ? 0 : n%10>=2 && n%10<=4 && (n%100<10 || n%100>=20) ? 1 : 2)",
-    )
+@pytest.mark.parametrize("told", [True, False], ids=["in the file", "of the language"])
+def test_plural_forms_are_those_of_the_language(tmp_path: Path, told: bool) -> None:
+    rule = "n==1 ? 0 : n%10>=2 && n%10<=4 && (n%100<10 || n%100>=20) ? 1 : 2"
+    header = HEADER.replace("nplurals=2; plural=(n != 1)", f"nplurals=3; plural=({rule})")
+    if not told:
+        header = "\n".join(line for line in HEADER.splitlines() if "Plural" not in line)
     forms = "".join(f'msgstr[{i}] "{{n}} {word}"\n' for i, word in enumerate(("a", "b", "c")))
-    text = f'{polish}\nmsgid "{{n}} value"\nmsgid_plural "{{n}} values"\n{forms}'
+    text = f'{header}\n\nmsgid "{{n}} value"\nmsgid_plural "{{n}} values"\n{forms}'
     with writing("pl", [folder(tmp_path, pl=text)]):
         assert [count("{n} value", "{n} values", n)[-1] for n in (1, 2, 5, 12, 22)] == list("abccb")
 
