@@ -76,6 +76,7 @@ def test_a_field_lies_where_the_page_left_room(document: bytes, name: str, left_
         for field in catalog(document)["/AcroForm"]["/Fields"]
     }
     assert list(fields) == [TECHNICIAN, CUSTOMER]
+    assert set(catalog(document)["/AcroForm"]) == {"/Fields"}, "appearances are not left to readers"
     field = fields[name]
     wanted = [left_mm, 297 - 225, left_mm + 80, 297 - 210]
     assert [float(side) / MM for side in field["/Rect"]] == pytest.approx(wanted, abs=0.01)

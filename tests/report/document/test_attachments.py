@@ -175,7 +175,7 @@ def doubling(pdf: pikepdf.Pdf) -> None:
 
 def deep(pdf: pikepdf.Pdf) -> None:
     element = pdf.Root.StructTreeRoot.K[0]
-    for _ in range(20_000):
+    for _ in range(5_000):
         element = pdf.make_indirect(Dictionary(S=Name.Div, K=element))
     pdf.Root.StructTreeRoot.K = element
 
