@@ -11,7 +11,13 @@ from typing import TYPE_CHECKING, Any
 from recorder.cli.terminal import Commands, at_least_one, command, home_path, print_json, warn
 
 if TYPE_CHECKING:
-    from recorder.report.verifying.facts import Finding, SignatureFacts, Time, Verification
+    from recorder.report.verifying.facts import (
+        Finding,
+        SignatureFacts,
+        Signer,
+        Time,
+        Verification,
+    )
 
 _YES_NO = {True: "yes", False: "NO", None: "cannot be told"}
 
@@ -41,8 +47,7 @@ def _verify(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(as_json(found, arguments.pdf))
     else:
-        for name, text in lines(found):
-            print(f"{name:14} {text}")
+        _print(found)
     if found.faults:
         archive_alone = {each.reason for each in found.faults} == {Fault.ORIGINAL_DIFFERS}
         error = ArchiveDiffers if archive_alone else VerificationFailed
@@ -52,11 +57,24 @@ def _verify(arguments: argparse.Namespace) -> int:
     return 4 if found.doubts else 0
 
 
+def _print(found: Verification) -> None:
+    """Each subject in a column, once."""
+    from recorder.report.verifying.facts import plain
+
+    before = ""
+    for subject, text in lines(found):
+        print(f"{'' if subject == before else subject:12} {plain(text)}")
+        before = subject
+
+
 def lines(found: Verification) -> Iterator[tuple[str, str]]:
-    """The facts for people: what it is about, and what was found."""
+    """The facts for people: what each is about, and what was found."""
     yield "report", found.file
-    yield "covers", f"the last signature covers the whole file: {_YES_NO[found.covers_whole_file]}"
     yield "signatures", _number(found)
+    whole = "the last one covers the whole file: " + _YES_NO[found.covers_whole_file]
+    if found.evidence.digest and not found.covers_whole_file:
+        whole += "; what follows is said of the signed part, and not of what a reader shows"
+    yield "signatures", whole
     for number, each in enumerate(found.signatures, 1):
         for text in _signature(each):
             yield f"signature {number}", text
@@ -66,7 +84,7 @@ def lines(found: Verification) -> Iterator[tuple[str, str]]:
     yield from _archive(found)
     consistent = found.metadata_consistent
     if consistent is not None:
-        yield "description", "consistent" if consistent else "contradicts itself"
+        yield "description", f"title, date and standards are told alike: {_YES_NO[consistent]}"
     for fault in found.faults:
         yield "WRONG", fault.words
     for doubt in found.doubts:
@@ -82,17 +100,21 @@ def _number(found: Verification) -> str:
 
 def _signature(each: SignatureFacts) -> Iterator[str]:
     yield f"{each.role.says}{f' ({each.field})' if each.field else ''}"
-    yield f"bytes intact: {_YES_NO[each.intact]}"
-    yield f"made by the key of its certificate: {_YES_NO[each.valid]}"
-    signer = each.signer
-    if signer:
-        organization = f", {signer.organization}" if signer.organization else ""
-        yield f"signed by {signer.name}{organization}"
-        known = "known to this home" if signer.trusted else f"not trusted: {signer.why_not}"
-        yield f"vouched for by {signer.authority or 'nobody'}, {known}"
-        yield f"SHA-256 of that certificate {signer.authority_fingerprint}"
+    yield f"its bytes are as they were signed: {_YES_NO[each.intact]}"
+    yield f"it was made by the key of its certificate: {_YES_NO[each.valid]}"
+    if each.signer:
+        yield from _signer(each.signer)
     yield _time(each.time)
     yield f"since then: {each.changes_since or 'no change'}"
+
+
+def _signer(signer: Signer) -> Iterator[str]:
+    organization = f", {signer.organization}" if signer.organization else ""
+    yield f"by {signer.name}{organization}"
+    known = "known to this home" if signer.trusted else f"not trusted: {signer.why_not}"
+    alone = signer.authority_fingerprint == signer.fingerprint
+    yield f"vouched for by {'nobody but itself' if alone else signer.authority}, {known}"
+    yield f"SHA-256 of that certificate {signer.authority_fingerprint}"
 
 
 def _time(time: Time) -> str:

@@ -28,7 +28,7 @@ from recorder.report.verifying.facts import (
     Verification,
 )
 from recorder.report.verifying.signers import Known
-from recorder.report.verifying.verify import counted, verify
+from recorder.report.verifying.verify import verify, with_expected
 
 
 def check(home: Home, path: Path, signatures: int | None = None) -> Verification:
@@ -45,9 +45,9 @@ def check(home: Home, path: Path, signatures: int | None = None) -> Verification
     folder = _folder(home, found.manifest) if found.manifest else None
     records = _records(folder) if folder else ()
     if signatures is not None:
-        found = counted(found, Expected(signatures, "the option --signatures"))
+        found = with_expected(found, Expected(signatures, "the option --signatures"))
     elif number := _expected(records, found):
-        found = counted(found, number)
+        found = with_expected(found, number)
     if folder and found.manifest:
         found = _against_archive(found, folder, found.manifest, records)
     return found

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from recorder.report.document.about import CUSTOMER
-from recorder.report.verifying.facts import Fault, Finding
+from recorder.report.verifying.facts import Fault, Finding, counted
 from recorder.report.verifying.pdf import Difference, Document, Path, Unreadable
 
 FILLED_IN = "the customer's signature was filled in"
@@ -21,7 +21,7 @@ _SECOND_IDENTIFIER = ("/ID", "1")  # ISO 32000-1, 14.4: another one with every r
 
 def appended(content: bytes, stop: int) -> tuple[Finding, ...]:
     """What the bytes behind the last signature, which ends at ``stop``, do to the document."""
-    nothing = Finding.of(Fault.BYTES_APPENDED, f"{len(content) - stop} bytes")
+    nothing = Finding.of(Fault.BYTES_APPENDED, counted(len(content) - stop, "byte"))
     try:
         before, after = Document(content[:stop]), Document(content)
         found = _told(before.differences(after))
@@ -53,7 +53,7 @@ def between(content: bytes, first: int, second: int) -> tuple[Finding, ...]:
     leads = after.reachable_from(field.number, ("/V", "/AP"))
     idle = after.changed_numbers(first) - leads - {field.number}
     if idle:
-        return (Finding.of(Fault.STRUCTURE_CHANGED, f"{len(idle)} objects belong to nothing"),)
+        return (Finding.of(Fault.STRUCTURE_CHANGED, "it holds objects that belong to nothing"),)
     return ()
 
 

@@ -64,8 +64,8 @@ WORDS = {
     Fault.SIGNATURE_DAMAGED: "a signature is not one that this program wrote ({detail})",
     Fault.BYTES_CHANGED: "its content was changed after signing",
     Fault.OTHER_CERTIFICATE: "a signature was not made by the key of the certificate in it",
-    Fault.BYTES_MISSING: "{detail} are missing at its end",
-    Fault.BYTES_APPENDED: "{detail} that mean nothing were added behind the last signature",
+    Fault.BYTES_MISSING: "its end is missing ({detail})",
+    Fault.BYTES_APPENDED: "what means nothing was added behind its last signature ({detail})",
     Fault.PAGE_DRAWN_OVER: "something was drawn over a page after signing ({detail})",
     Fault.PAGE_CHANGED: "a page was changed after signing ({detail})",
     Fault.ANNOTATION_CHANGED: "an annotation was added or changed after signing ({detail})",
@@ -147,7 +147,19 @@ class Finding:
 
     @classmethod
     def of(cls, reason: Fault | Doubt, detail: str = "") -> Finding:
-        return cls(reason, reason.says(detail))
+        return cls(reason, reason.says(plain(detail)))
+
+
+def plain(text: str) -> str:
+    """Text out of a file as one line that can move no cursor and turn no direction of writing, so
+    that a name in a forger's certificate cannot pass for a line of this program.
+    """
+    return "".join(char if char.isprintable() else "\ufffd" for char in text)
+
+
+def counted(number: int, what: str) -> str:
+    """'1 byte', '2 bytes'."""
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:

@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta, timezone
 
 from recorder.report.verifying import container
 from recorder.report.verifying.container import Signature
-from recorder.report.verifying.facts import Fault, Finding
+from recorder.report.verifying.facts import Fault, Finding, counted
 
 MOST_SIGNATURES = 16  # byte ranges looked at; a report of ours has one or two
 
@@ -99,7 +99,7 @@ def _judge(content: bytes, position: int, numbers: tuple[int, ...]) -> Covered:
     valid = signature.matches_certificate()
     fault = None
     if stop > len(content):
-        fault = Finding.of(Fault.BYTES_MISSING, f"{stop - len(content)} bytes")
+        fault = Finding.of(Fault.BYTES_MISSING, counted(stop - len(content), "byte"))
     elif not valid:
         fault = Finding.of(Fault.OTHER_CERTIFICATE)
     elif not intact:

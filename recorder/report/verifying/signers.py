@@ -10,7 +10,7 @@ from recorder.report.identity.certificates import Certificate
 from recorder.report.identity.chains import Chain, Purpose
 from recorder.report.verifying import stamp
 from recorder.report.verifying.container import Signature
-from recorder.report.verifying.facts import Doubt, Fault, Finding, Signer, Time
+from recorder.report.verifying.facts import Doubt, Fault, Finding, Signer, Time, plain
 
 _IDLE = "a certificate in it has no part in the way to the one that this home knows"
 _NO_TIME = datetime(1970, 1, 1, tzinfo=UTC)  # no certificate of ours was valid then
@@ -45,13 +45,13 @@ def judge(signature: Signature, claimed: datetime | None, known: Known) -> Judge
         faults.append(Finding.of(Fault.SIGNATURE_DAMAGED, _IDLE))
     top = _top(signature)
     signer = Signer(
-        name=certificate.common_name,
-        organization=certificate.organization,
+        name=plain(certificate.common_name),
+        organization=plain(certificate.organization),
         fingerprint=certificate.fingerprint,
-        authority=top.common_name,
+        authority=plain(top.common_name),
         authority_fingerprint=top.fingerprint,
         trusted=chain.trusted,
-        why_not=chain.why,
+        why_not=plain(chain.why),
         in_time=chain.in_time,
         fit=chain.fit,
         demo=certificate.demo or top.demo,
@@ -120,7 +120,7 @@ def _time(
         read.certificate.der, read.chain, known.stampers, read.at, Purpose.TIME_STAMP
     )
     name = read.certificate.common_name
-    time = replace(time, stamped=read.at, authority=name, stamp_trusted=chain.trusted)
+    time = replace(time, stamped=read.at, authority=plain(name), stamp_trusted=chain.trusted)
     if not chain.fit:
         return time, [Finding.of(Fault.STAMP_BROKEN, f"{name} may not stamp times")], []
     if not _proven(read.chain, chain, known.stampers):

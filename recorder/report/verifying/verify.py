@@ -27,6 +27,7 @@ from recorder.report.verifying.facts import (
     SignatureFacts,
     Time,
     Verification,
+    counted,
     in_order,
 )
 from recorder.report.verifying.pdf import Document, Field, Unreadable
@@ -65,7 +66,7 @@ def verify(path: Path, known: Known) -> Verification:
     return _read_as_pdf(told, content, found, [each for each in judged if each])
 
 
-def counted(found: Verification, expected: Expected) -> Verification:
+def with_expected(found: Verification, expected: Expected) -> Verification:
     """The same with what was expected; another number of signatures is a fault.
 
     A signature that was cut off with all that came in with it leaves no trace in the file: the
@@ -75,14 +76,10 @@ def counted(found: Verification, expected: Expected) -> Verification:
     told = replace(found, expected=expected)
     if expected.number in (None, number) or found.faults:
         return told
-    detail = f"{_signatures(number)} and not {expected.number}, as {expected.by} has it"
+    detail = f"{counted(number, 'signature')} and not {expected.number}, as {expected.by} has it"
     if number < (expected.number or 0) and not found.customer_signed:
         detail += ": the customer's signature is missing"
     return replace(told, faults=(Finding.of(Fault.NUMBER_OF_SIGNATURES, detail),))
-
-
-def _signatures(number: int) -> str:
-    return "1 signature" if number == 1 else f"{number} signatures"
 
 
 def _read(path: Path) -> bytes:
@@ -189,7 +186,7 @@ def _with_fields(
     after = [
         "; ".join(each.words for each in step) if step else changes.FILLED_IN for step in since
     ]
-    after.append(f"{behind} bytes were added" if behind else "")
+    after.append(f"{counted(behind, 'byte')} came behind it" if behind else "")
     return tuple(
         replace(each, field=field.name, role=_ROLES.get(field.name, Role.OTHER), changes_since=text)
         for each, field, text in zip(told.signatures, fields, after, strict=True)

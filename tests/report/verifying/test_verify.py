@@ -13,7 +13,7 @@ from recorder.report.identity.certificates import parse
 from recorder.report.page import weasy
 from recorder.report.verifying.facts import Doubt, Expected, Fault, Role
 from recorder.report.verifying.signers import Known
-from recorder.report.verifying.verify import counted, verify
+from recorder.report.verifying.verify import verify, with_expected
 from tests.report.verifying import reports
 from tests.report.verifying.conftest import Judge
 
@@ -111,13 +111,13 @@ def test_nothing_may_follow_a_report_of_an_earlier_version(judge: Judge) -> None
     ("number", "reason"), [(1, None), (2, Fault.NUMBER_OF_SIGNATURES), (None, None)]
 )
 def test_the_number_of_signatures(judge: Judge, number: int | None, reason: Fault | None) -> None:
-    found = counted(judge(reports.certified()), Expected(number, "somebody"))
+    found = with_expected(judge(reports.certified()), Expected(number, "somebody"))
     assert [each.reason for each in found.faults] == ([reason] if reason else [])
     assert found.expected.number == number
 
 
 def test_more_signatures_than_expected(judge: Judge) -> None:
-    found = counted(judge(reports.approved()), Expected(1, "somebody"))
+    found = with_expected(judge(reports.approved()), Expected(1, "somebody"))
     assert found.failed == "it carries 2 signatures and not 1, as somebody has it"
 
 
