@@ -58,6 +58,7 @@ def answer(
     return Extraction(
         tuple(_restated(r, asked) if asked else r for r in readings),
         tuple(narration.notes),
+        tuple(narration.stages),
         tuple(narration.signals),
     )
 
