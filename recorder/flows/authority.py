@@ -103,6 +103,7 @@ def found(home: Home, firm: str, ask: Ask) -> Holder:
     place = home.identity / AUTHORITY_FILE
     if place.exists():
         raise OutputUnwritable(path=place, detail="an authority is there already")
+    authority.require_name(firm)
     variables = (passphrase.AUTHORITY_VARIABLE, passphrase.VARIABLE)
     secret = passphrase.obtain(place, ask, creating=True, variables=variables)
     return Holder.of(authority.create(place, secret, firm).certificate)

@@ -97,6 +97,8 @@ def ask_office(
     _require_own(settings.identity)
     require_free(path)
     key = home.identity / KEY_FILE
+    if not key.exists():
+        identity.require_names(name, email)
     secret = _secret(home, ask)
     if key.exists():
         old = identity.load(key, secret, known(home)).certificate
@@ -217,6 +219,7 @@ def _first(home: Home, path: Path, name: str, firm: str, email: str, ask: Ask) -
     if waiting.exists():
         mend = "take it from your office with 'seamnote identity install FILE'"
         raise IdentityUnfit(path=waiting, detail="its certificate has not come yet", mend=mend)
+    identity.require_names(name, email)
     place = home.identity / AUTHORITY_FILE
     if place.exists():
         above = open_authority(home, ask)

@@ -13,6 +13,7 @@ from cryptography.hazmat.primitives.serialization import pkcs12
 from recorder.archive.home import Home
 from recorder.errors import (
     BadCertificate,
+    BadSettings,
     BadValue,
     FileMissing,
     IdentityUnfit,
@@ -25,7 +26,7 @@ from recorder.model.job import Job
 from recorder.model.reading import Reading, Standing, Typed
 from recorder.report.identity import certificates, chains, keyfile, passphrase, profile
 from recorder.report.identity.identity import Identity
-from recorder.settings import IdentitySettings, ReportSettings, Settings, TokenSettings
+from recorder.settings import IdentitySettings, ReportSettings, Settings, TokenSettings, load
 from tests.report.identity import softhsm
 from tests.report.identity.certs import KEYS, MIDDLE, ROOT, SIGNER, Made
 
@@ -304,7 +305,7 @@ def test_the_firms_token(home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyP
         monkeypatch.delenv(passphrase.VARIABLE)
 
         def ask(prompt: str) -> str:
-            asked.append(prompt)
+            _ask(asked)(prompt)
             return softhsm.PIN
 
         found = identity.signer(home, JOB, settings, ask)
@@ -356,6 +357,43 @@ def test_a_name_that_cannot_be_asked_for(home: Home) -> None:
     with pytest.raises(BadValue):
         identity.ask_office(home, SETTINGS, None, "", "", home.root / "x.csr")
     assert list(home.identity.iterdir()) == []
+
+
+def _ask(prompts: list[str]) -> Callable[[str], str]:
+    """Answers every prompt with the passphrase, and notes it."""
+
+    def ask(prompt: str) -> str:
+        prompts.append(prompt)
+        return "secret"
+
+    return ask
+
+
+def test_a_bad_name_is_told_before_a_passphrase_is_chosen(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv(passphrase.VARIABLE)
+    asked: list[str] = []
+    for attempt in (
+        lambda: identity.create(home, _ask(asked), "", "Quillback", ""),
+        lambda: identity.create(home, _ask(asked), "Imke Dorn", "", "no address"),
+        lambda: identity.ask_office(home, SETTINGS, _ask(asked), "", "", home.root / "x.csr"),
+        lambda: authority.found(home, " ", _ask(asked)),
+    ):
+        with pytest.raises(BadValue):
+            attempt()
+    assert asked == []
+
+
+def test_one_key_in_the_settings(tmp_path: Path) -> None:
+    path = tmp_path / "settings.toml"
+    token = 'pkcs11 = {module = "/usr/lib/m.so", token = "Quillback"}'
+    path.write_text(f"[identity]\n{token}\n")
+    read = load(path).identity.pkcs11
+    assert read == TokenSettings(module=Path("/usr/lib/m.so"), token="Quillback", label="")
+    path.write_text(f'[identity]\n{token}\npkcs12 = "firm.p12"\n')
+    with pytest.raises(BadSettings, match="give pkcs12 or pkcs11, not both"):
+        load(path)
 
 
 def test_a_copied_home_signs_as_before(home: Home, tmp_path: Path) -> None:

@@ -35,6 +35,11 @@ class Authority:
         return Certificate.from_der(signed.public_bytes(serialization.Encoding.DER))
 
 
+def require_name(organization: str) -> None:
+    """Raises BadValue for a firm's name that cannot stand in a certificate."""
+    profile.firm_name(organization)
+
+
 def create(path: Path, passphrase: str, organization: str, demo: bool = False) -> Authority:
     """Make an authority: the key to ``path``, the certificate in PEM beside it.
 

@@ -26,6 +26,7 @@ __all__ = [
     "load",
     "opens",
     "require_fit",
+    "require_names",
     "unreadable",
 ]
 
@@ -79,9 +80,7 @@ def create(
     Raises BadValue for an unusable name, OutputUnwritable when a key is there already or the place
     cannot be written, and what opening the authority raises.
     """
-    profile.signer_name(common_name)
-    if email:
-        profile.checked_email(email)
+    require_names(common_name, email)
     _require_free(path)
     place = path.with_name(authority.FILE)
     if place.exists():
@@ -141,6 +140,13 @@ def load(path: Path, passphrase: str, known: tuple[Certificate, ...] = ()) -> Id
     pool = [each.public_bytes(serialization.Encoding.DER) for each in others]
     pool += [each.der for each in known]
     return _identity(key, certificate, chains.issuers(certificate.der, pool))
+
+
+def require_names(common_name: str, email: str) -> None:
+    """Raises BadValue for those that cannot stand in a certificate."""
+    profile.signer_name(common_name)
+    if email:
+        profile.checked_email(email)
 
 
 def require_fit(identity: Identity, path: Path, at: datetime, mend: str) -> None:

@@ -44,9 +44,7 @@ def authority(key: rsa.RSAPrivateKey, organization: str, demo: bool) -> x509.Cer
     Raises BadValue for an unusable name.
     """
     now = datetime.now(UTC)
-    firm = printable(organization)
-    if not firm:
-        raise BadValue(value=organization, field="a firm's name", hint="set [report] firm")
+    firm = firm_name(organization)
     ending = f" authority {now.year}"
     room = LONGEST_NAME - len(ending) - (len(f"{DEMO_MARK} ") if demo else 0)
     name = _subject(f"{_cut(firm, room)}{ending}", firm, demo)
@@ -85,6 +83,14 @@ def technician(
         .add_extension(extended, critical=False)
         .sign(issuer_key, hashes.SHA256())
     )
+
+
+def firm_name(name: str) -> str:
+    """A name as it can stand in a certificate. Raises BadValue when nothing is left of it."""
+    firm = printable(name)
+    if not firm:
+        raise BadValue(value=name, field="a firm's name", hint="set [report] firm in settings")
+    return firm
 
 
 def signer_name(name: str) -> str:

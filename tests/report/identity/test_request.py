@@ -1,6 +1,6 @@
 """A request from a laptop and its answer from the office."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -14,6 +14,15 @@ from recorder.report.identity import authority, certificates, keyfile, profile, 
 from recorder.report.identity.authority import Authority
 
 WHERE = Path("imke.csr")
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _quickly() -> Iterator[None]:
+    """Smaller keys, fewer rounds: what is tried here does not depend on either."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(profile, "KEY_BITS", 2048)
+        patch.setattr(keyfile, "KDF_ROUNDS", 1000)
+        yield
 
 
 @pytest.fixture(scope="module")
