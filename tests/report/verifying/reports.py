@@ -10,6 +10,7 @@ import tempfile
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from PIL import Image, ImageDraw
 
 from recorder.archive.folder import dump
@@ -19,7 +20,7 @@ from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.report.content import code
 from recorder.report.document.about import CUSTOMER, TECHNICIAN, About, Attachment
 from recorder.report.document.assemble import assemble
-from recorder.report.identity import identity
+from recorder.report.identity import identity, keyfile
 from recorder.report.identity.identity import Identity
 from recorder.report.page import weasy
 from recorder.report.signing.approve import approve
@@ -29,6 +30,7 @@ from recorder.report.verifying.signers import Known
 
 NOW = datetime.now(UTC).astimezone().replace(microsecond=0)
 CUSTOMER_NAME = "Odile Marchetti"
+PASSPHRASE = "a passphrase"
 PHOTO = b"the bytes of a photo"
 JOB_ID = "20261126-110500-3f9a"
 
@@ -108,19 +110,27 @@ def document(
 
 @functools.cache
 def firm() -> Identity:
-    return new_identity()
+    return _made("firm")[0]
+
+
+def firm_key() -> bytes:
+    """Of the firm's technician, PKCS#8, for what the program itself never does with it."""
+    return _made("firm")[1]
 
 
 @functools.cache
 def stranger() -> Identity:
     """With every name as the firm's own, and other keys."""
-    return new_identity()
+    return _made("stranger")[0]
 
 
-def new_identity() -> Identity:
-    with tempfile.TemporaryDirectory() as folder:
+@functools.cache
+def _made(whose: str) -> tuple[Identity, bytes]:
+    with tempfile.TemporaryDirectory(prefix=whose) as folder:
         path = Path(folder) / "signer.p12"
-        return identity.create(path, "a passphrase", "Imke Dorn", "Quillback Belt Service")
+        made = identity.create(path, PASSPHRASE, "Imke Dorn", "Quillback Belt Service")
+        key = keyfile.read(path, PASSPHRASE)[0]
+    return made, key.private_bytes(Encoding.DER, PrivateFormat.PKCS8, NoEncryption())
 
 
 @functools.cache

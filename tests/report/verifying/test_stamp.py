@@ -113,7 +113,7 @@ def _own_stamp(value: bytes) -> bytes:
     signer = reports.firm()
     stamper = DummyTimeStamper(
         x509.Certificate.load(signer.certificate.der),
-        keys.PrivateKeyInfo.load(signer.key_der),
+        keys.PrivateKeyInfo.load(reports.firm_key()),
         certs_to_embed=[x509.Certificate.load(signer.chain[0])],
     )
     request = tsp.TimeStampReq(
