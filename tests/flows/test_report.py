@@ -1,0 +1,302 @@
+"""A job to its certified report, and from there to the one that the customer approved."""
+
+import hashlib
+import shutil
+import time
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+
+from recorder.archive.folder import JobFolder
+from recorder.archive.home import Home
+from recorder.archive.reports import reports
+from recorder.cli import main
+from recorder.errors import (
+    BadValue,
+    CannotApprove,
+    FileEmpty,
+    FileMissing,
+    FileTooLarge,
+    InputRefused,
+    NotADrawing,
+    NotAReport,
+    UnknownJob,
+    VerificationFailed,
+)
+from recorder.flows import approve, draft, report, verify
+from recorder.report.document.attachments import attached
+from recorder.report.identity import identity
+from recorder.report.identity.identity import Identity
+from recorder.settings import ReportSettings, Settings
+from tests.report import jobs
+from tests.report.signing import authority
+from tests.report.signing.drawings import as_bytes, scribble
+
+SETTINGS = Settings(report=ReportSettings(firm="Quillback Belt Service", technician="Imke Dorn"))
+PASSPHRASE = "of the tests"
+
+
+class Quiet:
+    def stage(self, text: str) -> None:
+        pass
+
+    def share(self, done: float) -> None:
+        pass
+
+
+@dataclass(frozen=True)
+class Firm:
+    """A home with one job, its certified report and a drawing."""
+
+    home: Home
+    folder: JobFolder
+    key: Identity
+    written: report.Written
+    drawing: Path
+
+    def approve(self, wanted: object, **changes: Any) -> approve.Approved:
+        given = {"drawing": self.drawing, "name": "Tilda Brannock", "key": self.key, **changes}
+        found = approve.find(self.home, str(wanted))
+        return approve.write(
+            self.home, found, given["drawing"], given["name"], SETTINGS, given["key"], Quiet()
+        )
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Firm:
+    home = Home.open(tmp_path_factory.mktemp("firm") / "home")
+    folder = jobs.into_home(home, jobs.no_photo)
+    key = identity.create(home.identity / "signer.p12", PASSPHRASE, "Imke Dorn", "Quillback")
+    drawing = home.root / "drawing.png"
+    drawing.write_bytes(as_bytes(scribble()))
+    written = report.write(home, folder, SETTINGS, key, Quiet())
+    return Firm(home, folder, key, written, drawing)
+
+
+@pytest.fixture
+def firm(made: Firm, tmp_path: Path) -> Firm:
+    """A copy for each test, because approving leaves a file."""
+    home = Home(Path(shutil.copytree(made.home.root, tmp_path / "home")))
+    folder = JobFolder(home.jobs / made.folder.id)
+    path = folder.path_of(made.written.record.path)
+    written = made.written.model_copy(update={"path": path})
+    return Firm(home, folder, made.key, written, home.root / "drawing.png")
+
+
+def test_the_report_holds_the_record_and_its_evidence(firm: Firm) -> None:
+    record = firm.written.record
+    files = attached(firm.written.path.read_bytes(), firm.written.path)
+    assert files["job.json"] == firm.folder.record.read_bytes()
+    assert hashlib.sha256(files["evidence.json"]).hexdigest() == record.document_digest
+    assert (record.signatures, record.signer, record.variant) == (1, "Imke Dorn", "full")
+    assert reports(firm.folder) == (record,)
+    found = verify.check(firm.home, firm.written.path)
+    assert (found.faults, found.doubts) == ((), ())
+    assert found.archive.recorded
+    assert firm.written.unstamped == ""
+
+
+def test_approving_adds_a_file_and_its_record(firm: Firm) -> None:
+    before = firm.written.path.read_bytes()
+    record = firm.folder.record.read_bytes()
+    done = firm.approve(firm.folder.id)
+    assert firm.written.path.read_bytes() == before
+    assert firm.folder.record.read_bytes() == record
+    assert done.path == firm.written.path.with_name(f"{firm.written.path.stem}-approved.pdf")
+    assert done.kept
+    first, second = reports(firm.folder)
+    assert first == firm.written.record
+    assert second.signatures == 2
+    assert second.sha256 == done.sha256 == hashlib.sha256(done.path.read_bytes()).hexdigest()
+    assert second.document_digest == first.document_digest
+    found = verify.check(firm.home, done.path)
+    assert (found.faults, found.doubts) == ((), ())
+    assert found.customer_signed
+    assert found.expected.number == 2
+
+
+def test_an_approved_report_is_not_approved_again(firm: Firm) -> None:
+    done = firm.approve(firm.folder.id)
+    for wanted in (firm.folder.id, done.path, firm.written.path):
+        with pytest.raises(CannotApprove, match="the customer has signed it already"):
+            firm.approve(wanted)
+    assert len(reports(firm.folder)) == 2
+
+
+def test_a_copy_of_a_report_on_record_is_approved_into_the_archive(
+    firm: Firm, tmp_path: Path
+) -> None:
+    copy = Path(shutil.copy(firm.written.path, tmp_path / "from mail.PDF"))
+    done = firm.approve(copy)
+    assert done.kept
+    assert done.path.parent == firm.folder.reports
+    assert list(tmp_path.glob("*.[Pp]*[Ff]")) == [copy]
+
+
+def test_a_report_of_a_job_that_is_elsewhere_is_approved_beside_it(
+    firm: Firm, tmp_path: Path
+) -> None:
+    copy = Path(shutil.copy(firm.written.path, tmp_path / "r.pdf"))
+    shutil.rmtree(firm.folder.path)
+    done = firm.approve(copy)
+    assert (done.path, done.kept) == (tmp_path / "r-approved.pdf", False)
+    assert verify.check(firm.home, done.path).faults == ()
+    with pytest.raises(CannotApprove, match=r"r-approved\.pdf is there already"):
+        firm.approve(copy)
+
+
+def test_a_draft_cannot_be_approved(firm: Firm) -> None:
+    path = draft.write(firm.folder.load(), firm.folder, SETTINGS)
+    with pytest.raises(CannotApprove, match="it is a draft or was not signed"):
+        firm.approve(path)
+
+
+def test_a_changed_report_cannot_be_approved(firm: Firm) -> None:
+    content = bytearray(firm.written.path.read_bytes())
+    content[len(content) // 3] ^= 1
+    firm.written.path.write_bytes(content)
+    with pytest.raises(VerificationFailed, match="not the report that was signed"):
+        firm.approve(firm.written.path)
+
+
+def test_a_report_by_strangers_cannot_be_approved(firm: Firm, tmp_path: Path) -> None:
+    other = Home.open(tmp_path / "other")
+    key = identity.create(other.identity / "signer.p12", PASSPHRASE, "Bo Hart", "Someone else")
+    with pytest.raises(CannotApprove, match="this home does not know who signed it"):
+        approve.find(other, str(firm.written.path))
+    with pytest.raises(CannotApprove, match="Imke Dorn, whom another authority vouches for"):
+        firm.approve(firm.folder.id, key=key)
+    assert len(reports(firm.folder)) == 1
+
+
+def test_a_job_without_a_report_cannot_be_approved(firm: Firm) -> None:
+    shutil.rmtree(firm.folder.reports)
+    with pytest.raises(CannotApprove, match="the job has no report yet"):
+        firm.approve(firm.folder.id)
+
+
+@pytest.mark.parametrize(
+    ("content", "error"),
+    [
+        (None, FileMissing),
+        (b"", FileEmpty),
+        (b"no PDF", NotAReport),
+        (b"%PDF-1.7\n", CannotApprove),
+    ],
+)
+def test_what_is_no_report_cannot_be_approved(
+    firm: Firm, tmp_path: Path, content: bytes | None, error: type[Exception]
+) -> None:
+    path = tmp_path / "x.pdf"
+    if content is not None:
+        path.write_bytes(content)
+    with pytest.raises(error):
+        firm.approve(path)
+
+
+def test_a_job_that_is_not_there(firm: Firm) -> None:
+    with pytest.raises(UnknownJob):
+        firm.approve("nobody knows it")
+
+
+def test_drawings_that_cannot_be_used_leave_nothing(firm: Firm, tmp_path: Path) -> None:
+    blank, large = tmp_path / "blank.png", tmp_path / "large.png"
+    blank.write_bytes(as_bytes(Image.new("L", (400, 100), 255)))
+    large.write_bytes(bytes(10_000_001))
+    for path, error in (
+        (blank, NotADrawing),
+        (large, FileTooLarge),
+        (tmp_path, InputRefused),
+        (tmp_path / "gone.png", FileMissing),
+    ):
+        with pytest.raises(error):
+            firm.approve(firm.folder.id, drawing=path)
+    with pytest.raises(BadValue, match="name of the person"):
+        firm.approve(firm.folder.id, name=" \u200b")
+    assert len(list(firm.folder.reports.iterdir())) == 2, "the report and its record"
+
+
+def stamping(url: str) -> Settings:
+    of_report = SETTINGS.report.model_copy(update={"timestamp_url": url})
+    return SETTINGS.model_copy(update={"report": of_report})
+
+
+def test_an_authority_stamps_report_and_approval(firm: Firm, tmp_path: Path) -> None:
+    (tmp_path / "tick").mkdir()
+    root = authority.make(tmp_path / "tick")
+    with authority.serving(authority.answering(tmp_path / "tick")) as url:
+        settings = stamping(url)
+        written = report.write(firm.home, firm.folder, settings, firm.key, Quiet(), "short")
+        found = approve.find(firm.home, str(written.path))
+        done = approve.write(
+            firm.home, found, firm.drawing, "Tilda Brannock", settings, firm.key, Quiet()
+        )
+    assert written.unstamped == done.unstamped == ""
+    place = firm.home.identity / "time"
+    place.mkdir()
+    shutil.copy(root, place)
+    judged = verify.check(firm.home, done.path)
+    assert (judged.faults, judged.doubts) == ((), ())
+    for each in judged.signatures:
+        assert each.time.stamped is not None
+        assert each.time.stamp_trusted
+        assert each.time.authority == "Tick time stamping"
+
+
+def forging(folder: Path) -> authority.Answer:
+    """Answers whose time somebody set back on the way."""
+
+    def answer(query: bytes) -> bytes:
+        reply = authority.answering(folder)(query)
+        year = time.strftime("%Y").encode()
+        return reply.replace(year, b"2001", 1)
+
+    return answer
+
+
+@pytest.mark.parametrize("answer", ["nobody", "nonsense", "forged"])
+def test_without_a_stamp_the_report_is_written_and_the_person_told(
+    firm: Firm, tmp_path: Path, answer: str, capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    monkeypatch.setenv("SEAMNOTE_PASSPHRASE", PASSPHRASE)
+    authority.make(tmp_path)
+    answers = forging(tmp_path) if answer == "forged" else lambda query: b"nonsense"
+    with authority.serving(answers) as url:
+        shown = "http://127.0.0.1:9/" if answer == "nobody" else url
+        firm.home.settings.write_text(f'[report]\ntimestamp_url = "{shown}"\n')
+        began = time.monotonic()
+        home = str(firm.home.root)
+        code = main(["report", "last", "--home", home, "--json", "--variant", "short"])
+        assert time.monotonic() - began < 60
+    out, err = capsys.readouterr()
+    assert code in (0, 4), err
+    lines = [line for line in err.splitlines() if not line.startswith("  ✓ ")]
+    assert len(lines) == 1
+    assert lines[0].startswith(f"seamnote: no time stamp from {shown} (")
+    assert "the time of this device's clock" in lines[0]
+    assert '"sha256"' in out
+    assert verify.check(firm.home, firm.folder.path_of(reports(firm.folder)[-1].path)).faults == ()
+
+
+def test_the_commands_from_report_to_approval(
+    firm: Firm, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("SEAMNOTE_PASSPHRASE", PASSPHRASE)
+    monkeypatch.setenv("SEAMNOTE_HOME", str(firm.home.root))
+    assert main(["report", "last", "--variant", "short", "--paper", "letter"]) in (0, 4)
+    path = reports(firm.folder)[-1].path
+    assert reports(firm.folder)[-1].variant == "short"
+    assert f"Signed report  {firm.folder.path_of(path)}" in capsys.readouterr().out
+    drawing = ["--name", "Tilda Brannock", "--drawing", str(firm.drawing)]
+    assert main(["approve", "last", *drawing]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("Approved report  ")
+    assert out.strip().endswith(f"{Path(path).stem}-approved.pdf")
+    assert main(["approve", "last", *drawing]) == 3
+    assert "the customer has signed it already" in capsys.readouterr().err
+    assert main(["approve", "last", "--name", "X"]) == 2
+    assert "--drawing" in capsys.readouterr().err
