@@ -15,8 +15,10 @@ import pytest
 from recorder.archive.folder import dump
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.job import Job
+from recorder.report.content import code
 from recorder.report.document.about import CUSTOMER, TECHNICIAN, About, Attachment
 from recorder.report.document.assemble import assemble
+from recorder.report.document.structure import alternative_texts
 from recorder.report.identity import identity
 from recorder.report.identity.identity import Identity
 from recorder.report.page.render import render
@@ -29,6 +31,7 @@ from tests.report.signing import authority
 from tests.report.signing.drawings import as_bytes, scribble
 
 NOW = datetime.now(UTC)
+DIGEST = 32 * "5e"
 STAMP = b"060b2a864886f70d010910020e"  # id-aa-timeStampToken (RFC 3161, appendix A) in DER
 HOSTILE = (
     "<script>x</script> & \u202eright to left\u202c שלום عربى 日本 🙂👩\u200d🔧"
@@ -37,7 +40,7 @@ HOSTILE = (
 
 
 def document(job: Job, folder: Path, **edition: object) -> bytes:
-    wanted = sample.EDITION.model_copy(update={"digest": 32 * "5e", **edition})
+    wanted = sample.EDITION.model_copy(update={"digest": DIGEST, **edition})
     record = Attachment("job.json", dump(job), "application/json", "Source", "The record")
     about = About(
         title="Splice report",
@@ -98,6 +101,11 @@ def test_the_report_is_archival_and_accessible(
     variant: str, request: pytest.FixtureRequest, tmp_path: Path
 ) -> None:
     assert faults(request.getfixturevalue(variant), tmp_path) == []
+
+
+def test_who_cannot_see_the_code_hears_what_it_holds(short: bytes) -> None:
+    held = code.text("4817", "", sample.NOW, DIGEST)
+    assert f"Code for verification: {held}" in alternative_texts(short, "report.pdf")
 
 
 @pytest.mark.parametrize("with_stamps", [False, True], ids=["plain", "stamped"])

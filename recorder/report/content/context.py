@@ -186,11 +186,12 @@ class KeyPicture(Value):
 
 class Code(Value):
     """What a phone reads. src: address of the drawing. alt: what it says, for readers who do not
-    see it. digest: of the document, in groups of figures.
+    see it; ``seamnote verify`` reads it too, so it stays without places to break. digest: of the
+    document, in groups of figures.
     """
 
     src: str
-    alt: Text
+    alt: str
     digest: Text
 
 
