@@ -45,7 +45,6 @@ class Identity:
     chain: tuple[bytes, ...]
     sign: Callable[[bytes], bytes] = field(repr=False, compare=False)
     signature_bytes: int
-    key_der: bytes = field(repr=False, default=b"")
 
     @property
     def common_name(self) -> str:
@@ -189,9 +188,4 @@ def _identity(
         chain=chain,
         sign=lambda data: key.sign(data, padding.PKCS1v15(), hashes.SHA256()),
         signature_bytes=key.key_size // 8,
-        key_der=key.private_bytes(
-            serialization.Encoding.DER,
-            serialization.PrivateFormat.PKCS8,
-            serialization.NoEncryption(),
-        ),
     )

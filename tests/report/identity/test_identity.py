@@ -8,7 +8,7 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import padding, rsa
 
 from recorder.errors import BadValue, OutputUnwritable
-from recorder.report.identity import identity
+from recorder.report.identity import authority, identity
 from tests.report.conftest import PASSPHRASE
 
 
@@ -61,8 +61,12 @@ def test_a_signer_needs_a_name(tmp_path: Path, name: str) -> None:
     assert not list(tmp_path.iterdir())
 
 
-def test_the_private_key_is_not_shown(key: identity.Identity) -> None:
-    assert "key_der" not in repr(key)
+def test_the_private_key_is_not_shown(key_file: Path, key: identity.Identity) -> None:
+    above = authority.load(key_file.with_name(authority.FILE), PASSPHRASE)
+    for shown in (repr(key), repr(above)):
+        assert "certificate=" in shown
+        assert "RSA" not in shown
+        assert "function" not in shown
 
 
 def test_known_certificates_of_no_folder(tmp_path: Path) -> None:
