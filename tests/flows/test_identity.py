@@ -147,6 +147,21 @@ def test_nothing_to_renew_and_nothing_to_make_twice(home: Home) -> None:
         authority.found(home, "Quillback", None)
 
 
+def test_another_authority_after_a_loss(home: Home, tmp_path: Path) -> None:
+    """Both bear the same name, and the right one is taken everywhere."""
+    old, _ = sign_in(home)
+    (home.identity / identity.AUTHORITY_FILE).rename(tmp_path / "lost.p12")
+    made = authority.found(home, "Quillback Belt Service", None)
+    new = identity.renew(home, SETTINGS, None, "", "")
+    assert new.certificate.issuer == old.certificate.issuer
+    assert new.chain != old.chain
+    assert authority.export(home, SETTINGS.identity, tmp_path / "firm.pem") == made
+    customer = Home.open(tmp_path / "customer")
+    authority.trust(customer, tmp_path / "firm.pem", time_stamps=False)
+    assert trusted(customer, new)
+    assert not trusted(customer, old)
+
+
 @pytest.mark.parametrize("days", [30, -1])
 def test_an_end_that_is_near_or_past(
     home: Home, monkeypatch: pytest.MonkeyPatch, days: int
