@@ -57,10 +57,10 @@ MEASURED_WITH = (
 Make = Callable[[Path, float], Job]
 
 
-def perfect(folder: Path, megapixels: float = MEGAPIXELS) -> Job:
-    """Everything told and confirmed, used as asked, every photo within its limits."""
+def every_field() -> tuple[Reading, ...]:
+    """A value of every field, confirmed, and used as asked; one splice."""
     sure: dict[str, Any] = {"standing": CONFIRMED}
-    readings = (
+    return (
         *_head(
             "5120", "Tinbrook Mill", "Tinbrook, flour silo house", "Silo feed 2", "V-guided TPU"
         ),
@@ -102,13 +102,17 @@ def perfect(folder: Path, megapixels: float = MEGAPIXELS) -> Job:
         told("next_check", "After 200 hours of running", None,
              "check again after two hundred hours", 145.0, **sure),
     )  # fmt: skip
+
+
+def perfect(folder: Path, megapixels: float = MEGAPIXELS) -> Job:
+    """Everything told and confirmed, used as asked, every photo within its limits."""
     shots = (
         Shot("meshed.jpg", MESHED, "before", "Fingers meshed in the press, before heating"),
         Shot("finished.jpg", GOOD, "after", "Finished splice, carrying side"),
         Shot("finished_other_light.jpg", GOOD, "after", "The same, with light from the left"),
     )
     notes = _notes((20.0, "both ends are cut square and dry"), (160.0, "customer watched the run"))
-    return _job(folder, "20260304-061500-a1f0", readings, shots, megapixels, notes)
+    return _job(folder, "20260304-061500-a1f0", every_field(), shots, megapixels, notes)
 
 
 def doubtful(folder: Path, megapixels: float = MEGAPIXELS) -> Job:
@@ -360,7 +364,7 @@ def _job(
         version="0.1.0",
         complete=True,
         media=tuple(media),
-        transcripts=(_transcript(readings, notes),),
+        transcripts=(transcript(readings, notes),),
         readings=readings,
         notes=notes,
         photos=tuple(shot.note() for shot in shots),
@@ -369,7 +373,7 @@ def _job(
     )
 
 
-def _transcript(readings: Iterable[Reading], notes: Iterable[Note]) -> Transcript:
+def transcript(readings: Iterable[Reading], notes: Iterable[Note]) -> Transcript:
     """The words of all readings and notes at their times."""
     lines = [
         (reading.evidence.start_s or 0.0, reading.evidence.said, 0.93)
