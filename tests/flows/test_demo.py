@@ -139,11 +139,13 @@ def test_customer_and_technician_say_that_they_are_a_demo(pages: str) -> None:
     assert "drawn on the device and witnessed by the technician" in pages
 
 
-def test_the_report_has_two_pages_and_an_annex(pdf: Path, pages: str) -> None:
-    each = pages.split("\f")[:-1]
-    assert "Signatures" in each[1]
-    assert "Annex: what each photo measures" in each[2]
-    assert all(any(name in page for page in each[2:]) for name in PHOTOS)
+def test_the_report_has_one_page_for_a_minute_then_the_evidence(pdf: Path, pages: str) -> None:
+    first, *evidence = pages.split("\f")[:-1]
+    assert "Technician, for Quillback Belt Service" in first
+    assert "drawn on the device" in first
+    annex = next(number for number, page in enumerate(evidence) if page.startswith("Annex"))
+    assert all(any(name in page for page in evidence[:annex]) for name in PHOTOS)
+    assert all(any(name in page for page in evidence[annex:]) for name in PHOTOS)
     done = subprocess.run(["pdfinfo", pdf], capture_output=True, text=True, check=True)
     assert "A4" in done.stdout
     assert pdf.stat().st_size <= 2_000_000
@@ -220,7 +222,7 @@ def test_the_same_files_give_the_same_job(demo: Demo, job: Job, tmp_path: Path) 
 def test_rebuild_finds_the_same(demo: Demo, job: Job, tmp_path: Path) -> None:
     (demo[0] / "index.sqlite").unlink()
     ran = seamnote("archive", "rebuild", "--json", cwd=tmp_path, home=demo[0])
-    assert (ran.code, ran.objects) == (0, [{"jobs": 1, "faults": []}])
+    assert (ran.code, ran.objects) == (0, [{"jobs": 1, "faults": [], "remarks": []}])
     found = seamnote("search", "forklift", "--json", cwd=tmp_path, home=demo[0])
     assert [hit["id"] for hit in found.objects] == [job.id]
     assert seamnote("archive", "check", cwd=tmp_path, home=demo[0]).code == 0
