@@ -42,6 +42,8 @@ def test_the_measured_card_counts_unless_the_settings_say_otherwise(tmp_path: Pa
     ('[report]\nunits = {temperature = "psi"}', "report.units"),
     ('[report]\nlanguage = "../de"', "report.language"),
     ('[report]\nlanguage = "German"', "report.language"),
+    ('[report]\ntimestamp_url = "file:///etc/passwd"', "report.timestamp_url"),
+    ('[report]\ntimestamp_url = "https://a b"', "report.timestamp_url"),
     ("[[photo.limits]]\nhigh = 1", "photo.limits.0.name"),
 ])  # fmt: skip
 def test_a_fault_is_named_with_its_place(tmp_path: Path, text: str, place: str) -> None:
