@@ -9,9 +9,13 @@ from pypdf import PdfReader
 
 from recorder.errors import IdentityUnusable, NotAReport
 from recorder.report.document.about import CUSTOMER, TECHNICIAN
+from recorder.report.identity import tokens
 from recorder.report.identity.identity import Identity
 from recorder.report.signing.certify import certify
 from recorder.report.verifying import container
+from recorder.settings import TokenSettings
+from tests.report.identity import softhsm
+from tests.report.identity.certs import KEYS, ROOT, SIGNER
 from tests.report.signing.conftest import NOW
 
 
@@ -117,3 +121,18 @@ def test_it_signs_inside_of_an_event_loop_too(document: bytes, key: Identity) ->
     import asyncio
 
     assert len(containers(asyncio.run(inside_a_loop(document, key)))) == 1
+
+
+def test_a_key_on_a_token_certifies_the_same_way(
+    document: bytes, tmp_path_factory: pytest.TempPathFactory
+) -> None:
+    leaf, root = SIGNER.by(ROOT), ROOT.by(ROOT)
+    with softhsm.tokens(tmp_path_factory.mktemp("softhsm"), "Quillback"):
+        softhsm.put("Quillback", {"imke": KEYS[SIGNER.key]}, (leaf, root))
+        settings = TokenSettings(module=softhsm.MODULE, token="Quillback", label="imke")
+        key = tokens.load(settings, softhsm.PIN)
+        (written,) = containers(certify(document, key, "Record", "", NOW))
+    signature = container.read(written)
+    assert signature.certificate.der == leaf
+    assert signature.chain == (root,)
+    assert signature.matches_certificate()
