@@ -1,9 +1,9 @@
 """A signed report read by other programs: its text, its code, and the files attached to it.
 
-poppler (https://poppler.freedesktop.org): pdftotext and pdfinfo for the text as it stands on the
-page and as the structure tree orders it, pdftoppm for the picture of page 1, pdfdetach for the
-attachments. qpdf (https://qpdf.sourceforge.io) for these too. OpenCV's own decoder reads the code
-(ISO/IEC 18004). None of them shares code with what wrote the report.
+poppler (https://poppler.freedesktop.org): pdftotext for the text as it stands on the paper,
+pdftoppm for the picture of page 1, pdfdetach for the attachments. qpdf
+(https://qpdf.sourceforge.io) for these too. pypdf for the text as the structure tree orders it.
+OpenCV's own decoder reads the code (ISO/IEC 18004).
 """
 
 import hashlib
@@ -31,6 +31,7 @@ from recorder.model.job import Job, in_force
 from recorder.model.reading import Role, Spoken
 from recorder.report.identity import identity
 from recorder.settings import Settings
+from tests.external.structure_text import in_order
 from tests.report import jobs, sample
 from tests.report.sample import told
 
@@ -120,8 +121,7 @@ def on_page(written: Written) -> str:
 @pytest.fixture(scope="module")
 def in_structure(written: Written) -> str:
     """The text in the order in which a screen reader tells it."""
-    lines = run("pdfinfo", "-struct-text", written.pdf).splitlines()
-    return squeezed("".join(re.findall(r'^ *"(.*)"$', "\n".join(lines), re.MULTILINE)))
+    return squeezed("".join(in_order(written.pdf)))
 
 
 @pytest.mark.parametrize("name", FIELDS)
