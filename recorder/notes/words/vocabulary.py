@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -110,6 +111,7 @@ class _Step:
     optional: bool
 
 
+_DIGIT = re.compile(r"\d")
 _CLASS = re.compile(r"\{\s*(\w+)\s*(\?)?\s*\}|[^{}]+")
 
 
@@ -157,11 +159,28 @@ def _furthest(steps: tuple[_Step, ...], tokens: Tokens, i: int) -> int:
 def _end_of(root: dict[str, Any], phrase: str) -> list[Any]:
     """The meanings at the end of a phrase in a tree of words, which grows by it."""
     node = root
-    for token in tokens_of(phrase):
-        if token.text != "-":
-            node = node.setdefault(token.text, {})
+    for text in _texts(phrase):
+        if text != "-":
+            node = node.setdefault(text, {})
     meanings: list[Any] = node.setdefault("", [])
     return meanings
+
+
+def _texts(phrase: str) -> Iterable[str]:
+    """The texts of a phrase's tokens.
+
+    The vocabulary has a hundred thousand phrases of few different words. Only digits, and the
+    number words of another language, make one token of what a blank parts; the other words are
+    read once each.
+    """
+    if in_force().read or _DIGIT.search(phrase):
+        return (token.text for token in tokens_of(phrase))
+    return (text for word in phrase.split() for text in _texts_of_word(word))
+
+
+@functools.lru_cache(maxsize=10_000)
+def _texts_of_word(word: str) -> tuple[str, ...]:
+    return tuple(token.text for token in tokens_of(word))
 
 
 def _last(root: dict[str, Any], tokens: Tokens, i: int) -> tuple[int, list[Any]] | None:
