@@ -65,6 +65,9 @@ def _open_field(fields: dict[str, Field]) -> Field:
         mend = "write it anew with 'seamnote report'"
     elif fields[CUSTOMER].filled:
         detail, mend = "the customer has signed it already", "nothing is left to do"
+    elif not appearance.fits(fields[CUSTOMER].width, fields[CUSTOMER].height):
+        detail = "its place for the customer's signature is too small"
+        mend = f"give <a id={CUSTOMER}> of the template more room and write the report anew"
     else:
         return fields[CUSTOMER]
     raise CannotApprove(path="the report", detail=detail, mend=mend)

@@ -13,7 +13,7 @@ from recorder.report.identity.identity import Identity
 from recorder.report.signing.approve import approve
 from recorder.report.signing.certify import certify
 from recorder.report.verifying import container
-from tests.report.document.conftest import ABOUT, page
+from tests.report.document.conftest import ABOUT, FIELDS, page
 from tests.report.signing import conftest
 from tests.report.signing.conftest import NOW
 from tests.report.signing.drawings import as_bytes, scribble
@@ -147,6 +147,16 @@ def test_a_report_without_a_place_for_the_customer_cannot_be_approved(key: Ident
     about = type(ABOUT)(**{**vars(ABOUT), "labels": labels})
     report = certify(assemble(page(alone), (), about), key, "Record", "", NOW)
     with pytest.raises(CannotApprove, match="no place for the customer"):
+        approve(report, key, DRAWING, "Anna Berg", NOW)
+
+
+@pytest.mark.parametrize("size", ["width: 0; height: 15mm", "width: 45mm; height: 15mm",
+                                  "width: 80mm; height: 10mm"])  # fmt: skip
+def test_a_field_without_room_cannot_be_filled(key: Identity, size: str) -> None:
+    """As a firm's own template may have it."""
+    small = FIELDS.replace(f'<a id="{CUSTOMER}"', f'<a id="{CUSTOMER}" style="{size}"')
+    report = certify(assemble(page(small), (), ABOUT), key, "Record", "", NOW)
+    with pytest.raises(CannotApprove, match=f"too small.*<a id={CUSTOMER}>"):
         approve(report, key, DRAWING, "Anna Berg", NOW)
 
 
