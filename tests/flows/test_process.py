@@ -196,3 +196,23 @@ def test_two_reports_in_one_second_are_both_kept(
     written = reports(folder)
     assert {folder.path_of(record.path) for record in written} == paths
     assert len({record.sha256 for record in written}) == 2
+
+
+def test_what_heard_and_measured_is_noted_once(
+    tmp_path: Path, home: Home, engines: list[str]
+) -> None:
+    source = folder_of(tmp_path, a_dot_wav="Job number 4817.", b_dot_wav="Pressure two bar.")
+    heard = run(home, source).job.software
+    assert [(s.use, s.name) for s in heard] == [
+        ("hearing", "Seamnote"), ("hearing", "Python"), ("hearing", "faster-whisper"),
+        ("hearing", "speech model tiny.en"),
+    ]  # fmt: skip
+    assert all(s.version for s in heard[:3])
+    assert len(heard[3].sha256) == 64
+    source = folder_of(tmp_path, c_dot_jpg="a photo")
+    done = run(home, source)
+    assert done.job.software[:4] == heard
+    assert [(s.use, s.name) for s in done.job.software[4:]] == [
+        ("measuring", "Seamnote"), ("measuring", "Python"), ("measuring", "OpenCV"),
+    ]  # fmt: skip
+    assert JobFolder(done.folder).load().software == done.job.software
