@@ -72,6 +72,7 @@ ENGINES = {
     "pikepdf": {
         "report/document/assemble.py",
         "report/document/attachments.py",
+        "report/document/differences.py",
         "report/document/pdf.py",
         "report/document/signature_fields.py",
         "report/document/structure.py",

@@ -8,14 +8,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from recorder.errors import NotAReport
 from recorder.report.document.about import CUSTOMER
+from recorder.report.document.differences import Difference, Path, differences
 from recorder.report.verifying.facts import Fault, Finding, counted
-from recorder.report.verifying.pdf import Difference, Document, Path, Unreadable
+from recorder.report.verifying.pdf import Document
 
 FILLED_IN = "the customer's signature was filled in"
 
 _FONTS = {"/Font", "/FontDescriptor", "/DescendantFonts", "/FontFile", "/FontFile2", "/FontFile3"}
 _EMBEDDED = {"/AF", "/EmbeddedFiles", "/EF"}
+_NAME = "the report"
 _SECOND_IDENTIFIER = ("/ID", "1")  # ISO 32000-1, 14.4: another one with every revision
 
 
@@ -23,9 +26,8 @@ def appended(content: bytes, stop: int) -> tuple[Finding, ...]:
     """What the bytes behind the last signature, which ends at ``stop``, do to the document."""
     nothing = Finding.of(Fault.BYTES_APPENDED, counted(len(content) - stop, "byte"))
     try:
-        before, after = Document(content[:stop]), Document(content)
-        found = _told(before.differences(after))
-    except Unreadable:
+        found = _told(differences(content[:stop], content, _NAME))
+    except NotAReport:
         return (nothing,)
     return found or (nothing,)
 
@@ -34,24 +36,25 @@ def between(content: bytes, first: int, second: int) -> tuple[Finding, ...]:
     """What is wrong with the revision that ends at ``second``, made on the one at ``first``.
 
     Nothing is, when it fills in the empty field of the customer's signature, draws its appearance,
-    and defines no object but for these. Raises Unreadable.
+    and defines no object but for these. Raises Unreadable, NotAReport.
     """
-    before, after = Document(content[:first]), Document(content[:second])
-    place = next((n for n, each in enumerate(before.fields()) if each.name == CUSTOMER), None)
+    after = Document(content[:second])
+    fields = after.fields()
+    place = next((n for n, each in enumerate(fields) if each.name == CUSTOMER), None)
     way = ("/Root", "/AcroForm", "/Fields", str(place))
     filling = {
         Difference((*way, "/V"), "added"),
         Difference((*way, "/AP", "/N"), "changed"),
     }
-    found = before.differences(after)
+    found = differences(content[:first], content[:second], _NAME)
     wrong = _told(each for each in found if each not in filling)
     if wrong:
         return wrong
-    if not filling <= set(found):
+    if place is None or not filling <= set(found):
         return (Finding.of(Fault.STRUCTURE_CHANGED, "it did not fill the customer's field"),)
-    field = next(each for each in after.fields() if each.name == CUSTOMER)
-    leads = after.reachable_from(field.number, ("/V", "/AP"))
-    idle = after.changed_numbers(first) - leads - {field.number}
+    number = fields[place].number
+    leads = after.reachable_from(number, ("/V", "/AP"))
+    idle = after.changed_numbers(first) - leads - {number}
     if idle:
         return (Finding.of(Fault.STRUCTURE_CHANGED, "it holds objects that belong to nothing"),)
     return ()

@@ -117,11 +117,16 @@ def _parse(padded: bytes) -> tuple[Signature, bytes]:
         certificate=certificate,
         chain=whole_chain(certificate.der, others),
         message_digest=values["message_digest"][0].native,
-        signed=attributes.untag().dump(),
+        signed=as_set(attributes),
         value=info["signature"].native,
         stamp=_stamp(info["unsigned_attrs"]),
     )
-    return signature, _rebuilt(leaf, wrapped, attributes, signature)
+    return signature, _rebuilt(leaf, wrapped, signature)
+
+
+def as_set(attributes: cms.CMSAttributes) -> bytes:
+    """What a signature is made over (RFC 5652, 5.4): the attributes under the tag of a set."""
+    return b"\x31" + bytes(attributes.dump())[1:]
 
 
 def _names_signer(values: cms.SetOf, certificate: Certificate) -> None:
@@ -143,12 +148,7 @@ def _stamp(attributes: cms.CMSAttributes) -> bytes:
     return bytes(token.dump())
 
 
-def _rebuilt(
-    leaf: cms.Certificate,
-    wrapped: list[cms.Certificate],
-    attributes: cms.CMSAttributes,
-    signature: Signature,
-) -> bytes:
+def _rebuilt(leaf: cms.Certificate, wrapped: list[cms.Certificate], signature: Signature) -> bytes:
     digest = cms.DigestAlgorithm({"algorithm": _DIGEST})
     told = {
         "version": "v1",
@@ -160,7 +160,7 @@ def _rebuilt(
             }
         ),
         "digest_algorithm": digest,
-        "signed_attrs": cms.CMSAttributes.load(attributes.untag().dump()),
+        "signed_attrs": cms.CMSAttributes.load(signature.signed),
         "signature_algorithm": cms.SignedDigestAlgorithm({"algorithm": "sha256_rsa"}),
         "signature": signature.value,
     }

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import io
 import logging
-from collections import deque
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -42,18 +41,8 @@ STRICT = StandardDiffPolicy(
     ignore_orphaned_objects=False,
 )
 
-# In this order every object is met where a reader of the document meets it first: a field as a
-# field and not as an annotation of its page, a page as a page and not as the aim of a link.
-_ROOT_ORDER = ("/AcroForm", "/Pages", "/Metadata", "/AF", "/Names")
-# These lead back up or across; what they lead to is met on its own way down.
-_SIDEWAYS = ("/P", "/Parent", "/Pg", "/Data")
-# What a cross-reference section says of itself (ISO 32000-1, tables 15 and 17).
-_XREF_KEYS = frozenset(
-    ("/Size", "/Prev", "/Type", "/W", "/Index", "/Filter", "/DecodeParms", "/Length", "/XRefStm")
-)
-_MOST_OBJECTS = 200_000  # met in one walk
-
-Path = tuple[str, ...]
+# These lead back up or across, and are no part of what a dictionary holds.
+_SIDEWAYS = frozenset(("/P", "/Parent", "/Pg", "/Data"))
 
 
 class Unreadable(ValueError):
@@ -71,18 +60,6 @@ class Field:
     number: int
     covered: tuple[int, ...] | None
     permission: int | None
-
-
-@dataclass(frozen=True)
-class Difference:
-    """Where two states of a document differ.
-
-    path: the way from the trailer, by keys and indices. kind: 'added', 'removed', 'changed', or
-    'extended' for a reference that is now the first of several.
-    """
-
-    path: Path
-    kind: str
 
 
 @dataclass(frozen=True)
@@ -148,15 +125,6 @@ class Document:
                 queue.extend(child for key, child in _children(value) if key not in _SIDEWAYS)
             return met
 
-    def differences(self, later: Document) -> tuple[Difference, ...]:
-        """Where a later state of the file differs, each place by the way on which it is met first.
-
-        Both states are read by themselves, from the trailer down and in step, so that nothing
-        depends on what an added cross-reference section says that it changes.
-        """
-        with _translated():
-            return tuple(_differences(self._reader, later._reader))
-
     def second_opinion(self) -> str:
         """What pyHanko holds against what came after each signature; empty when nothing."""
         with _translated():
@@ -212,77 +180,3 @@ def _children(value: Any) -> list[tuple[str, Any]]:
     if isinstance(value, generic.ArrayObject):
         return [(str(index), value.raw_get(index)) for index in range(len(value))]
     return []
-
-
-def _differences(old: PdfFileReader, new: PdfFileReader) -> Iterator[Difference]:
-    met: set[tuple[int, int]] = set()
-    if old.root_ref.idnum != new.root_ref.idnum:
-        yield Difference(("/Root",), "changed")
-    before, after = old.trailer_view, new.trailer_view
-    for key in sorted({str(key) for key in (*before, *after)} - _XREF_KEYS):
-        if key != "/Root":
-            yield from _walk((key,), before, after, key, met)
-    old_root, new_root = old.root, new.root
-    for key in dict.fromkeys((*_ROOT_ORDER, *map(str, old_root), *map(str, new_root))):
-        yield from _walk(("/Root", key), old_root, new_root, key, met)
-
-
-def _walk(
-    path: Path,
-    old: generic.DictionaryObject,
-    new: generic.DictionaryObject,
-    key: str,
-    met: set[tuple[int, int]],
-) -> Iterator[Difference]:
-    """Breadth first, so that a place is told by the shortest way to it."""
-    if key not in old or key not in new:
-        if key in old or key in new:
-            yield Difference(path, "removed" if key in old else "added")
-        return
-    queue = deque([(path, old.raw_get(key), new.raw_get(key))])
-    while queue:
-        path, before, after = queue.popleft()
-        refers = [isinstance(each, generic.IndirectObject) for each in (before, after)]
-        if any(refers):
-            if not all(refers):
-                yield Difference(path, "extended" if _among(before, after) else "changed")
-                continue
-            pair = (before.idnum, after.idnum)
-            if before.idnum != after.idnum:
-                yield Difference(path, "changed")
-            if pair in met or path[-1] in _SIDEWAYS:
-                continue
-            met.add(pair)
-            if len(met) > _MOST_OBJECTS:
-                raise Unreadable("it holds too many objects")
-            before, after = _followed(before), _followed(after)
-        if not _alike(before, after):
-            yield Difference(path, "changed")
-            continue
-        below_old, below_new = dict(_children(before)), dict(_children(after))
-        for name in dict.fromkeys((*below_old, *below_new)):
-            if name in below_old and name in below_new:
-                queue.append(((*path, name), below_old[name], below_new[name]))
-            else:
-                yield Difference((*path, name), "removed" if name in below_old else "added")
-
-
-def _among(before: Any, after: Any) -> bool:
-    """Whether one reference became several, it among them."""
-    return isinstance(before, generic.IndirectObject) and any(
-        isinstance(each, generic.IndirectObject) and each.idnum == before.idnum
-        for _, each in _children(after)
-    )
-
-
-def _alike(old: Any, new: Any) -> bool:
-    """Whether two values are the same, but for what they hold."""
-    if type(old) is not type(new):
-        return False
-    if isinstance(old, generic.StreamObject):
-        return bool(old.encoded_data == new.encoded_data)
-    if isinstance(old, generic.DictionaryObject | generic.ArrayObject):
-        return True
-    if isinstance(old, generic.TextStringObject | generic.ByteStringObject):
-        return bool(old.original_bytes == new.original_bytes)
-    return bool(old == new)

@@ -19,7 +19,7 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec, padding, rsa
 
 from recorder.report.identity.certificates import Certificate
-from recorder.report.verifying.container import whole_chain
+from recorder.report.verifying.container import as_set, whole_chain
 
 # RFC 8933 and 5754: what authorities use today; SHA-1 and MD5 prove nothing any more.
 _HASHES: dict[str, type[hashes.HashAlgorithm]] = {
@@ -133,7 +133,7 @@ def _signed(
         raise _Broken("it signs something else")
     if values["message_digest"][0].native != hashlib.new(name, told).digest():
         raise _Broken("its time was changed")
-    signed, value = attributes.untag().dump(), info["signature"].native
+    signed, value = as_set(attributes), info["signature"].native
     scheme = info["signature_algorithm"]["algorithm"].native
     if info["signature_algorithm"]["parameters"].dump() not in (b"", _NULL):
         raise _Broken(f"it uses {scheme} in an unknown way")
