@@ -139,7 +139,7 @@ def _confirm(arguments: argparse.Namespace) -> int:
         elif not arguments.json:
             job = _ask_all(home, folder, job)
     if job != before:
-        draft.write(job, folder, settings)
+        draft.write(home, job, folder, settings)
     left = to_confirm(job)
     if arguments.json:
         print_json({"job": job.id, "to_confirm": [r.model_dump(mode="json") for r in left]})

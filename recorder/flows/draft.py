@@ -7,18 +7,21 @@ from pathlib import Path
 
 from recorder.archive import atomic
 from recorder.archive.folder import JobFolder
+from recorder.archive.home import Home
 from recorder.model.job import Job
 from recorder.report.content.edition import Edition
+from recorder.report.page import look
 from recorder.report.page.render import render
 from recorder.settings import Settings
 
 DRAFT = "derived/draft.pdf"
 
 
-def write(job: Job, folder: JobFolder, settings: Settings) -> Path:
-    """Write the draft and return its path. Raises EngineMissing when Pango is not installed."""
+def write(home: Home, job: Job, folder: JobFolder, settings: Settings) -> Path:
+    """Write the draft and return its path. Raises what ``render`` raises."""
     now = datetime.now().astimezone().replace(microsecond=0)
-    pdf = render(job, folder.path, settings.report, Edition(now=now, draft=True, signer=""))
+    edition = Edition(now=now, draft=True, signer="", overrides=home.root / look.FOLDER)
+    pdf = render(job, folder.path, settings.report, edition)
     path = folder.path_of(DRAFT)
     atomic.write(path, pdf)
     return path

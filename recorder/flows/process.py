@@ -19,7 +19,7 @@ from recorder.archive.home import Home
 from recorder.archive.index import bring_up_to_date
 from recorder.archive.originals import shown_name
 from recorder.archive.restored import need_originals
-from recorder.errors import FileMissing, InputRefused, NothingToProcess, PlaceUnusable
+from recorder.errors import FileMissing, InputRefused, NothingToProcess, SeamnoteError
 from recorder.flows import cameras, draft, evidence, jobcard, limits
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
@@ -90,8 +90,8 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
     if job != known or not folder.path_of(draft.DRAFT).is_file():
         progress.stage("writing the draft report")
         try:
-            draft.write(job, folder, settings)
-        except PlaceUnusable as error:
+            draft.write(home, job, folder, settings)
+        except SeamnoteError as error:  # the job is kept, whatever is wrong with its looks
             no_draft = str(error)
     return Processed(
         job=job,

@@ -2,6 +2,7 @@
 
 import hashlib
 import shutil
+import subprocess
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -15,6 +16,7 @@ from recorder.archive.home import Home
 from recorder.archive.reports import reports
 from recorder.cli import main
 from recorder.errors import (
+    BadTemplate,
     BadValue,
     CannotApprove,
     FileEmpty,
@@ -23,6 +25,7 @@ from recorder.errors import (
     InputRefused,
     NotADrawing,
     NotAReport,
+    PageFailed,
     UnknownJob,
     VerificationFailed,
 )
@@ -149,7 +152,7 @@ def test_a_report_of_a_job_that_is_elsewhere_is_approved_beside_it(
 
 
 def test_a_draft_cannot_be_approved(firm: Firm) -> None:
-    path = draft.write(firm.folder.load(), firm.folder, SETTINGS)
+    path = draft.write(firm.home, firm.folder.load(), firm.folder, SETTINGS)
     with pytest.raises(CannotApprove, match="it is a draft or was not signed"):
         firm.approve(path)
 
@@ -300,3 +303,24 @@ def test_the_commands_from_report_to_approval(
     assert "the customer has signed it already" in capsys.readouterr().err
     assert main(["approve", "last", "--name", "X"]) == 2
     assert "--drawing" in capsys.readouterr().err
+
+
+def test_a_draft_has_the_look_of_the_firm_and_its_faults(firm: Firm) -> None:
+    looks = firm.home.root / "report_templates"
+    looks.mkdir()
+    (looks / "report.html").write_text("<title>Ours</title><h1>{{ report.nothing }}</h1>")
+    with pytest.raises(BadTemplate, match=r"report\.html, line 1"):
+        draft.write(firm.home, firm.folder.load(), firm.folder, SETTINGS)
+    (looks / "report.html").write_text("<title>Ours</title><h1>As we set it</h1>")
+    path = draft.write(firm.home, firm.folder.load(), firm.folder, SETTINGS)
+    text = subprocess.run(["pdftotext", path, "-"], capture_output=True, text=True, check=True)
+    assert text.stdout.strip() == "As we set it"
+
+
+def test_a_template_of_the_firm_without_room_for_signatures_is_refused(firm: Firm) -> None:
+    looks = firm.home.root / "report_templates"
+    looks.mkdir()
+    (looks / "report.html").write_text("<title>Ours</title><h1>No room</h1>")
+    with pytest.raises(PageFailed, match="TechnicianSignature"):
+        report.write(firm.home, firm.folder, SETTINGS, firm.key, Quiet())
+    assert len(reports(firm.folder)) == 1
