@@ -18,15 +18,18 @@ from recorder.model import evidence
 from recorder.model.evidence import Evidence, OriginalDigest, RecordDigest
 from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.report.content import code
+from recorder.report.content.edition import Edition
 from recorder.report.document.about import CUSTOMER, TECHNICIAN, About, Attachment
 from recorder.report.document.assemble import assemble
 from recorder.report.identity import identity, keyfile
 from recorder.report.identity.identity import Identity
 from recorder.report.page import weasy
+from recorder.report.page.render import render
 from recorder.report.signing.approve import approve
 from recorder.report.signing.certify import certify
 from recorder.report.signing.revision import Stamp
 from recorder.report.verifying.signers import Known
+from tests.report import sample
 
 NOW = datetime.now(UTC).astimezone().replace(microsecond=0)
 CUSTOMER_NAME = "Odile Marchetti"
@@ -55,22 +58,17 @@ def job(number: str = "4817") -> Job:
     return Job(id=JOB_ID, created_at=NOW, version=number, complete=True, media=(photo,))
 
 
-def manifest(record: bytes) -> bytes:
-    (photo,) = job().media
+def manifest(record: bytes, about: Job | None = None) -> bytes:
+    about = about or job()
     told = Evidence(
-        job_id=JOB_ID,
+        job_id=about.id,
         job_number="4817",
         written_at=NOW,
         variant="full",
         record=RecordDigest(sha256=evidence.digest(record), size_bytes=len(record)),
-        originals=(
-            OriginalDigest(
-                name=photo.name,
-                kind=photo.kind,
-                path=photo.path,
-                sha256=photo.sha256,
-                size_bytes=photo.size_bytes,
-            ),
+        originals=tuple(
+            OriginalDigest.model_validate(media.model_dump(exclude={"refused"}))
+            for media in about.media
         ),
     )
     return evidence.dump(told)
@@ -90,11 +88,15 @@ def document(
     font = Path(__file__).parents[3] / "report_templates/fonts/Inter-Regular.otf"
     files = {"seamnote:code.svg": code.drawing(text), "seamnote:face.otf": font.read_bytes()}
     html = _PAGE.format(code=text.replace("&", "&amp;"), gap=gap)
+    page = weasy.pdf(html, files, b"0" * 16)
+    return _complete(page, attached_record or record, attached_manifest or told, title)
+
+
+def _complete(page: bytes, record: bytes, told: bytes, title: str) -> bytes:
+    kind = "application/json"
     attachments = (
-        Attachment("job.json", attached_record or record, "application/json", "Source", "The job"),
-        Attachment(
-            "evidence.json", attached_manifest or told, "application/json", "Data", "The evidence"
-        ),
+        Attachment("job.json", record, kind, "Source", "The job"),
+        Attachment("evidence.json", told, kind, "Data", "The evidence"),
     )
     about = About(
         title=title,
@@ -105,7 +107,7 @@ def document(
         creator="Seamnote",
         labels={TECHNICIAN: "Signature of the technician", CUSTOMER: "Signature of the customer"},
     )
-    return assemble(weasy.pdf(html, files, b"0" * 16), attachments, about)
+    return assemble(page, attachments, about)
 
 
 @functools.cache
@@ -155,6 +157,20 @@ def witnessed(
 @functools.cache
 def certified() -> bytes:
     return signed(document(), firm())
+
+
+@functools.cache
+def demo() -> bytes:
+    """The whole report of the demo's job, certified."""
+    with tempfile.TemporaryDirectory() as folder:
+        told = sample.demo_job(Path(folder))
+        record = dump(told)
+        proof = manifest(record, told)
+        edition = Edition(
+            now=NOW, draft=False, signer="Imke Dorn", digest=evidence.digest(proof), variant="full"
+        )
+        page = render(told, Path(folder), sample.SETTINGS, edition)
+    return signed(_complete(page, record, proof, "Splice report 4817"), firm())
 
 
 @functools.cache
