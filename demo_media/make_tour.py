@@ -25,7 +25,7 @@ def main() -> None:
             check=True, capture_output=True, text=True,
         )  # fmt: skip
         print(done.stdout)
-        (pdf,) = home.glob("jobs/*/reports/*.pdf")
+        (pdf,) = home.glob("jobs/*/reports/*-approved.pdf")
         subprocess.run(
             ["pdftoppm", "-r", "75", "-l", "3", "-png", pdf, TOUR / "report"], check=True
         )
