@@ -22,8 +22,8 @@ from recorder.model.base import Value
 from recorder.model.job import Job, MediaFile
 from recorder.model.report_record import ReportRecord
 
-# What JobFolder makes; also no name that a file system or a command line takes for another thing.
-_ID = re.compile(r"[0-9A-Za-z][0-9A-Za-z-]{0,79}")
+# What JobFolder makes, and no name that a file system or a command line takes for another thing.
+_ID = re.compile(r"[0-9]{8}-[0-9A-Za-z-]{1,71}")
 
 
 class Restored(Value):
