@@ -21,7 +21,9 @@ STROKES = (
 )
 
 
-def points(start: float, end: float, turns: float, first: float, last: float) -> list[tuple[float, float]]:
+def points(
+    start: float, end: float, turns: float, first: float, last: float
+) -> list[tuple[float, float]]:
     """Loops that run to the right: a circle whose middle moves, slanted as handwriting is."""
     steps = int(turns * 40)
     found = []
