@@ -11,13 +11,8 @@ from typing import TYPE_CHECKING, Any
 from recorder.cli.terminal import Commands, at_least_one, command, home_path, print_json, warn
 
 if TYPE_CHECKING:
-    from recorder.report.verifying.facts import (
-        Finding,
-        SignatureFacts,
-        Signer,
-        Time,
-        Verification,
-    )
+    from recorder.report.verifying.facts import SignatureFacts, Signer, Time, Verification
+    from recorder.report.verifying.reasons import Finding
 
 _YES_NO = {True: "yes", False: "NO", None: "cannot be told"}
 
@@ -38,7 +33,7 @@ def _verify(arguments: argparse.Namespace) -> int:
     from recorder.archive.home import Home
     from recorder.errors import ArchiveDiffers, VerificationFailed
     from recorder.flows.verify import check, unreadable
-    from recorder.report.verifying.facts import Fault
+    from recorder.report.verifying.reasons import Fault
 
     home = Home(home_path(arguments))
     found = check(home, arguments.pdf, arguments.signatures)
@@ -59,7 +54,7 @@ def _verify(arguments: argparse.Namespace) -> int:
 
 def _print(found: Verification) -> None:
     """Each subject in a column, once."""
-    from recorder.report.verifying.facts import plain
+    from recorder.report.verifying.reasons import plain
 
     before = ""
     for subject, text in lines(found):

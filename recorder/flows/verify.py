@@ -19,14 +19,8 @@ from recorder.errors import BadJobFolder, InputRefused
 from recorder.model.evidence import Evidence
 from recorder.model.report_record import ReportRecord
 from recorder.report.identity import certificates
-from recorder.report.verifying.facts import (
-    ArchiveFacts,
-    Doubt,
-    Expected,
-    Fault,
-    Finding,
-    Verification,
-)
+from recorder.report.verifying.facts import ArchiveFacts, Expected, Verification
+from recorder.report.verifying.reasons import Doubt, Fault, Finding
 from recorder.report.verifying.signers import Known
 from recorder.report.verifying.verify import verify, with_expected
 

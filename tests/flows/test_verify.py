@@ -11,7 +11,7 @@ from recorder.archive.reports import keep_report
 from recorder.cli import main
 from recorder.flows.verify import check, unreadable
 from recorder.model.evidence import digest
-from recorder.report.verifying.facts import Doubt, Fault
+from recorder.report.verifying.reasons import Doubt, Fault
 from tests.report.verifying import reports
 
 

@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from recorder.errors import NotAReport
 from recorder.report.document.about import CUSTOMER
 from recorder.report.document.differences import Difference, Path, differences
-from recorder.report.verifying.facts import Fault, Finding, counted
 from recorder.report.verifying.pdf import Document
+from recorder.report.verifying.reasons import Fault, Finding, counted
 
 FILLED_IN = "the customer's signature was filled in"
 

@@ -15,17 +15,10 @@ from recorder.report.document.attachments import attached
 from recorder.report.document.structure import alternative_texts
 from recorder.report.verifying import changes, description, evidence, ranges, signers
 from recorder.report.verifying.container import Signature
-from recorder.report.verifying.facts import (
-    Fault,
-    Finding,
-    Role,
-    SignatureFacts,
-    Verification,
-    counted,
-    in_order,
-)
+from recorder.report.verifying.facts import Role, SignatureFacts, Verification
 from recorder.report.verifying.pdf import Document, Field, Unreadable
 from recorder.report.verifying.ranges import Covered
+from recorder.report.verifying.reasons import Fault, Finding, counted, in_order
 
 _ROLES = {TECHNICIAN: Role.TECHNICIAN, CUSTOMER: Role.CUSTOMER}
 _CERTIFYING = (1, 2)  # DocMDP (ISO 32000-2, table 257): no change, or filling in and signing

@@ -9,8 +9,8 @@ import re
 from datetime import datetime
 from xml.etree import ElementTree
 
-from recorder.report.verifying.facts import Fault, Finding
 from recorder.report.verifying.pdf import Description
+from recorder.report.verifying.reasons import Fault, Finding
 
 _RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 _DC = "{http://purl.org/dc/elements/1.1/}"

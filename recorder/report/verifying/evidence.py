@@ -15,7 +15,8 @@ from urllib.parse import unquote
 
 from recorder.model import evidence as manifest
 from recorder.model.evidence import Evidence
-from recorder.report.verifying.facts import EvidenceFacts, Fault, Finding
+from recorder.report.verifying.facts import EvidenceFacts
+from recorder.report.verifying.reasons import Fault, Finding
 
 RECORD_NAME = "job.json"
 

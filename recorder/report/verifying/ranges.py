@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta, timezone
 
 from recorder.report.verifying import container
 from recorder.report.verifying.container import Signature
-from recorder.report.verifying.facts import Fault, Finding, counted
+from recorder.report.verifying.reasons import Fault, Finding, counted
 
 MOST_SIGNATURES = 16  # byte ranges looked at; a report of ours has one or two
 

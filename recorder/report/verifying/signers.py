@@ -10,7 +10,8 @@ from recorder.report.identity.certificates import Certificate
 from recorder.report.identity.chains import Chain, Purpose
 from recorder.report.verifying import stamp
 from recorder.report.verifying.container import Signature
-from recorder.report.verifying.facts import Doubt, Fault, Finding, Signer, Time, plain
+from recorder.report.verifying.facts import Signer, Time
+from recorder.report.verifying.reasons import Doubt, Fault, Finding, plain
 
 _IDLE = "a certificate in it has no part in the way to the one that this home knows"
 _NO_TIME = datetime(1970, 1, 1, tzinfo=UTC)  # no certificate of ours was valid then

@@ -14,18 +14,9 @@ from pathlib import Path
 
 from recorder.errors import FileEmpty, FileMissing, FileTooLarge, InputRefused, NotAReport
 from recorder.report.verifying import contents, ranges, signers
-from recorder.report.verifying.facts import (
-    Expected,
-    Fault,
-    Finding,
-    Role,
-    SignatureFacts,
-    Time,
-    Verification,
-    counted,
-    in_order,
-)
+from recorder.report.verifying.facts import Expected, Role, SignatureFacts, Time, Verification
 from recorder.report.verifying.ranges import Covered
+from recorder.report.verifying.reasons import Fault, Finding, counted, in_order
 from recorder.report.verifying.signers import Judged, Known
 
 LARGEST_BYTES = 200_000_000

@@ -4,7 +4,7 @@ from recorder.archive.folder import dump
 from recorder.model.evidence import digest
 from recorder.report.content import code
 from recorder.report.verifying.evidence import agreement
-from recorder.report.verifying.facts import Fault
+from recorder.report.verifying.reasons import Fault
 from tests.report.verifying import reports
 
 RECORD = dump(reports.job())

@@ -5,7 +5,7 @@ import re
 
 import pytest
 
-from recorder.report.verifying.facts import Fault
+from recorder.report.verifying.reasons import Fault
 from tests.report.verifying import reports
 from tests.report.verifying.conftest import Judge
 

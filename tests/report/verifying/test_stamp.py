@@ -10,7 +10,7 @@ import pytest
 from recorder.report.identity.certificates import Certificate, parse
 from recorder.report.signing.stamp import stamped
 from recorder.report.verifying import ranges, signers, stamp
-from recorder.report.verifying.facts import Doubt, Fault
+from recorder.report.verifying.reasons import Doubt, Fault
 from recorder.report.verifying.signers import Known
 from tests.report.signing import authority
 from tests.report.verifying import reports

@@ -11,7 +11,8 @@ import pytest
 from recorder.errors import FileEmpty, FileMissing, InputRefused, NotAReport
 from recorder.report.identity.certificates import parse
 from recorder.report.page import weasy
-from recorder.report.verifying.facts import Doubt, Expected, Fault, Role
+from recorder.report.verifying.facts import Expected, Role
+from recorder.report.verifying.reasons import Doubt, Fault
 from recorder.report.verifying.signers import Known
 from recorder.report.verifying.verify import verify, with_expected
 from tests.report.verifying import reports

@@ -4,15 +4,7 @@ import string
 
 import pytest
 
-from recorder.report.verifying.facts import (
-    DOUBTS,
-    WORDS,
-    Doubt,
-    Fault,
-    Finding,
-    in_order,
-    plain,
-)
+from recorder.report.verifying.reasons import DOUBTS, WORDS, Doubt, Fault, Finding, in_order, plain
 
 
 @pytest.mark.parametrize(("kinds", "words"), [(Fault, WORDS), (Doubt, DOUBTS)])
