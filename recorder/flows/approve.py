@@ -166,7 +166,7 @@ def _require_same_authority(report: Certified, key: Identity) -> None:
         raise CannotApprove(
             path=report.path,
             detail=f"it was certified by {report.found.signer}, whom another authority vouches for",
-            mend="have it approved on the machine of that technician",
+            mend="write it anew with 'seamnote report', or approve it on that technician's machine",
         )
 
 

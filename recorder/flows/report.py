@@ -29,9 +29,10 @@ from recorder.report.page import look
 from recorder.report.page.render import render
 from recorder.report.signing.certify import certify
 from recorder.report.wording.wording import language_tag, say, writing
-from recorder.settings import ReportSettings, Settings
+from recorder.settings import Settings
 
 RECORD = "job.json"
+LONGEST_TOLD = 200  # characters
 
 
 class Written(Value):
@@ -79,7 +80,7 @@ def write(
         document = assemble(
             render(job, folder.path, settings.report, edition),
             _attachments(record, proof),
-            _about(job, settings.report, now),
+            _about(job, settings.report.firm or key.common_name, now),
         )
         progress.stage("signing the report")
         stamping = Stamping(settings.report)
@@ -113,14 +114,14 @@ def _attachments(record: bytes, proof: bytes) -> tuple[Attachment, Attachment]:
     )  # fmt: skip
 
 
-def _about(job: Job, settings: ReportSettings, now: datetime) -> About:
+def _about(job: Job, author: str, now: datetime) -> About:
     number = _told(job, "job_number") or job.id
     customer = _told(job, "customer")
     return About(
         title=say("Splice report {number}, {customer}", number=number, customer=customer)
         if customer
         else say("Splice report {number}", number=number),
-        author=clean(settings.firm or settings.technician or _told(job, "technician")),
+        author=clean(author),
         subject=say("Record of the splice job"),
         language=language_tag(),
         written_at=now,
@@ -133,8 +134,10 @@ def _about(job: Job, settings: ReportSettings, now: datetime) -> About:
 
 
 def _told(job: Job, field: str) -> str:
+    """For metadata, where nobody reads on without end; the page shows all of it."""
     reading = in_force(job.readings).get(field)
-    return clean(str(reading.value)) if reading else ""
+    text = clean(str(reading.value)) if reading else ""
+    return text if len(text) <= LONGEST_TOLD else f"{text[:LONGEST_TOLD]}…"
 
 
 def _stem(job: Job, now: datetime) -> str:

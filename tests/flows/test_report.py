@@ -30,11 +30,12 @@ from recorder.errors import (
     VerificationFailed,
 )
 from recorder.flows import approve, draft, report, verify
+from recorder.model.job import Job
 from recorder.report.document.attachments import attached
 from recorder.report.identity import identity
 from recorder.report.identity.identity import Identity
 from recorder.settings import ReportSettings, Settings
-from tests.report import jobs
+from tests.report import jobs, sample
 from tests.report.signing import authority
 from tests.report.signing.drawings import as_bytes, scribble
 
@@ -100,6 +101,33 @@ def test_the_report_holds_the_record_and_its_evidence(firm: Firm) -> None:
     assert (found.faults, found.doubts) == ((), ())
     assert found.archive.recorded
     assert firm.written.unstamped == ""
+
+
+HOSTILE = (
+    "<b>x</b> & \u202eleft \x00\x07\ufeff 日本 🙂 \U000e0041 a\u0301 (\\) /M (D:2001) " + "W" * 5000
+)
+
+
+def test_hostile_words_break_neither_signature_nor_description(tmp_path: Path) -> None:
+    """Job number, customer and site go into the name of the file, the title and the signature."""
+
+    def hostile(folder: Path, megapixels: float) -> Job:
+        job = jobs.no_photo(folder, megapixels)
+        told = tuple(sample.card(name, HOSTILE) for name in ("job_number", "customer", "site"))
+        return job.model_copy(update={"readings": (*job.readings, *told)})
+
+    home = Home.open(tmp_path / "home")
+    folder = jobs.into_home(home, hostile)
+    key = identity.create(home.identity / "signer.p12", PASSPHRASE, "Imke Dorn", "")
+    written = report.write(home, folder, Settings(), key, Quiet(), "short")
+    drawing = tmp_path / "drawing.png"
+    drawing.write_bytes(as_bytes(scribble()))
+    found = approve.find(home, str(written.path))
+    done = approve.write(home, found, drawing, "Tilda Brannock", Settings(), key, Quiet())
+    for path in (written.path, done.path):
+        judged = verify.check(home, path, 1 if path == written.path else None)
+        assert judged.faults == ()
+        assert judged.metadata_consistent
 
 
 def test_approving_adds_a_file_and_its_record(firm: Firm) -> None:
