@@ -20,7 +20,13 @@ DRAFT = "derived/draft.pdf"
 def write(home: Home, job: Job, folder: JobFolder, settings: Settings) -> Path:
     """Write the draft and return its path. Raises what ``render`` raises."""
     now = datetime.now().astimezone().replace(microsecond=0)
-    edition = Edition(now=now, draft=True, signer="", overrides=home.root / look.FOLDER)
+    edition = Edition(
+        now=now,
+        draft=True,
+        signer="",
+        paper=settings.report.paper,
+        overrides=home.root / look.FOLDER,
+    )
     pdf = render(job, folder.path, settings.report, edition)
     path = folder.path_of(DRAFT)
     atomic.write(path, pdf)

@@ -21,7 +21,7 @@ from recorder.report.content.context import (
 from recorder.report.content.edition import Edition
 from recorder.report.content.entries import clock, entries, standing_mark
 from recorder.report.content.letterhead import letterhead
-from recorder.report.content.overview import BELT, WHERE, overview, with_technician
+from recorder.report.content.overview import BELT, WHERE, overview, seen_in_full
 from recorder.report.content.pictures import PictureTray
 from recorder.report.content.text import brief
 from recorder.report.identity.certificates import DEMO_MARK
@@ -91,6 +91,8 @@ def _foot(job: Job, number: str) -> tuple[str, ...]:
 
 def _evidence(job: Job, tray: PictureTray, settings: ReportSettings, edition: Edition) -> Evidence:
     known, full = in_force(job.readings), edition.variant == "full"
+    if full:
+        tray.prepare(splices.wanted(job))
     return Evidence(
         open_points=points.open_points(job),
         photo_points=points.photo_points(job),
@@ -115,14 +117,14 @@ def _evidence(job: Job, tray: PictureTray, settings: ReportSettings, edition: Ed
 
 
 def _groups(known: dict[str, Reading], settings: ReportSettings) -> tuple[Group, ...]:
+    """What the first page does not show, or not in full."""
     named = {name for names in _GROUPS.values() for name in names} | _ELSEWHERE
     rest = tuple(n for n, f in FIELDS.items() if f.level is Level.JOB and n not in named)
+    seen = seen_in_full(known)
     found = []
     for heading, names in {**_GROUPS, _LAST_GROUP: rest}.items():
-        always = WHERE if names == WHERE else ()
-        listed = entries(names, known, settings.units, always=always)
+        listed = entries([n for n in names if n not in seen], known, settings.units)
         if listed:
-            listed = with_technician(listed, settings.technician)
             found.append(Group(heading=say(heading), entries=listed))
     return tuple(found)
 

@@ -125,6 +125,7 @@ class Picture(Value):
     says why. alt: for readers who do not see it. original: address of the photo as it was taken,
     where ``src`` is an overlay, or empty. plot: address of the gap along the seam, or empty;
     without_plot: why there is none. measured: what it gave besides the columns of the table.
+    whole: the caption where it was too long for its place, or empty.
     """
 
     src: str
@@ -136,6 +137,7 @@ class Picture(Value):
     without_plot: Text
     heading: Text
     caption: Text
+    whole: Text
     measured: Text
 
 

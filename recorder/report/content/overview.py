@@ -23,7 +23,7 @@ from recorder.report.content.entries import entries, standing_mark
 from recorder.report.content.measured import decision_mark
 from recorder.report.content.pictures import SCHEME, PictureTray
 from recorder.report.content.story import heading, steps, worst_photo
-from recorder.report.content.text import brief
+from recorder.report.content.text import brief, clean
 from recorder.report.content.timeline import timeline
 from recorder.report.wording.wording import count, noted, say
 from recorder.settings import ReportSettings
@@ -218,11 +218,20 @@ def _facts(known: dict[str, Reading], settings: ReportSettings) -> tuple[Entry, 
     found = entries(_FACTS, known, settings.units, always=(*WHERE, *BELT))
     return tuple(
         each.model_copy(update={"value": brief(each.value, _LONGEST_FACT)})
-        for each in with_technician(found, settings.technician)
+        for each in _with_technician(found, settings.technician)
     )
 
 
-def with_technician(found: tuple[Entry, ...], name: str) -> tuple[Entry, ...]:
+def seen_in_full(known: dict[str, Reading]) -> set[str]:
+    """Names of the fields that the first page shows with nothing left out."""
+    return {
+        name
+        for name in _FACTS
+        if name not in known or len(clean(str(known[name].value))) <= _LONGEST_FACT
+    }
+
+
+def _with_technician(found: tuple[Entry, ...], name: str) -> tuple[Entry, ...]:
     """The settings know the technician when the record does not say."""
     label = say(FIELDS["technician"].label)
     return tuple(

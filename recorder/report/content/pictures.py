@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import io
 import struct
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pillow_heif
@@ -18,8 +20,13 @@ MOST_PIXELS = 64_000_000
 PRINT_DPI = 200
 JPEG_QUALITY = 82
 SCHEME = "seamnote:"
+_CORES = 2
 
 Media = Callable[[str], Path] | Path
+
+
+# A picture by its path in the record, and the width and height that the page has for it, in mm.
+Wanted = tuple[str, tuple[float, float]]
 
 
 class PictureTray:
@@ -27,20 +34,35 @@ class PictureTray:
 
     def __init__(self, media: Media) -> None:
         self._media = media
-        self._known: dict[tuple[str, tuple[float, float]], str] = {}
+        self._made: dict[Wanted, bytes | ValueError] = {}
         self.files: dict[str, bytes] = {}
 
-    def add(self, relative: str, largest_mm: tuple[float, float]) -> str:
-        """The address of a picture of the record; ValueError, in words, if it cannot be shown.
+    def prepare(self, wanted: Iterable[Wanted]) -> None:
+        """Make pictures that ``add`` will be asked for, side by side on the cores there are."""
+        todo = [each for each in dict.fromkeys(wanted) if each not in self._made]
+        if not todo:
+            return
+        with warnings.catch_warnings(), ThreadPoolExecutor(_CORES) as pool:
+            warnings.simplefilter("ignore")  # of too many pixels, and of odd EXIF entries
+            self._made.update(zip(todo, pool.map(self._make, todo), strict=True))
 
-        largest_mm: width and height that the page has for it.
-        """
-        known = self._known.get((relative, largest_mm))
-        if known is None:
-            known = f"{SCHEME}picture/{len(self._known) + 1}.jpg"
-            self.files[known] = for_print(self._resolve(relative), largest_mm)
-            self._known[relative, largest_mm] = known
-        return known
+    def add(self, relative: str, largest_mm: tuple[float, float]) -> str:
+        """The address of a picture of the record; ValueError, in words, if it cannot be shown."""
+        self.prepare([(relative, largest_mm)])
+        made = self._made[relative, largest_mm]
+        if isinstance(made, ValueError):
+            raise made
+        digest = hashlib.sha256(made).hexdigest()[:16]
+        address = f"{SCHEME}picture/{digest}.jpg"
+        self.files[address] = made
+        return address
+
+    def _make(self, wanted: Wanted) -> bytes | ValueError:
+        relative, largest_mm = wanted
+        try:
+            return for_print(self._resolve(relative), largest_mm)
+        except ValueError as error:
+            return error
 
     def _resolve(self, relative: str) -> Path:
         if not isinstance(self._media, Path):
@@ -57,14 +79,12 @@ def for_print(path: Path, largest_mm: tuple[float, float]) -> bytes:
     box = (round(largest_mm[0] / 25.4 * PRINT_DPI), round(largest_mm[1] / 25.4 * PRINT_DPI))
     pillow_heif.register_heif_opener()
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of too many pixels, and of odd EXIF entries
-            with Image.open(path) as image:
-                if image.width * image.height > MOST_PIXELS:
-                    raise ValueError(noted("it has too many pixels"))
-                image.draft("RGB", box)
-                _turn_upright(image)
-                upright = image.convert("RGB")
+        with Image.open(path) as image:
+            if image.width * image.height > MOST_PIXELS:
+                raise ValueError(noted("it has too many pixels"))
+            image.draft("RGB", box)
+            _turn_upright(image)
+            upright = image.convert("RGB")
     except FileNotFoundError as error:
         raise ValueError(noted("it is missing from the record")) from error
     except UnidentifiedImageError as error:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from recorder.model.fields import FIELDS, Level
-from recorder.model.job import Job, PhotoNote, in_force
+from recorder.model.job import Job, MediaKind, PhotoNote, in_force
 from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Role, Standing
 from recorder.model.splices import Photo, photos_of, runs
@@ -18,8 +18,9 @@ from recorder.report.content.entries import (
     entry,
     standing_mark,
 )
-from recorder.report.content.pictures import PictureTray
+from recorder.report.content.pictures import PictureTray, Wanted
 from recorder.report.content.story import heading, outcome_mark, steps
+from recorder.report.content.text import brief, clean
 from recorder.report.content.timeline import timeline
 from recorder.report.wording.wording import noted, say
 
@@ -27,6 +28,7 @@ from recorder.report.wording.wording import noted, say
 OVERLAY_MM = PHOTO_MM = (86.0, 86.0)
 THUMBNAIL_MM = (43.0, 36.0)
 PLOT_MM = (86.0, 50.0)
+_LONGEST_CAPTION = 160
 
 STAGE = {
     "before": noted("Before pressing"),
@@ -138,7 +140,8 @@ def picture(job: Job, note: PhotoNote, found: SeamMeasurement | None, tray: Pict
     """The overlay of a photo, else the photo itself, else the reason why it is not shown."""
     original = next((m.path for m in job.media if m.name == note.file), note.file)
     heading = stage(note, (each for each in job.photos if each.splice == note.splice))
-    caption = f"{note.caption} ({note.file})" if note.caption else note.file
+    said, file = brief(note.caption, _LONGEST_CAPTION), brief(note.file, _LONGEST_CAPTION)
+    caption = f"{said} ({file})" if said else file
     overlay = found.overlay if found else None
     try:
         src = tray.add(overlay or original, OVERLAY_MM if overlay else PHOTO_MM)
@@ -164,8 +167,25 @@ def picture(job: Job, note: PhotoNote, found: SeamMeasurement | None, tray: Pict
         without_plot=without_plot,
         heading=heading,
         caption=caption,
+        whole=note.caption if said != clean(note.caption) else "",
         measured=measured.besides(found) if found else "",
     )
+
+
+def wanted(job: Job) -> Iterator[Wanted]:
+    """The pictures of all photos, as ``picture`` asks for them."""
+    results = {found.file: found for found in job.measurements}
+    for media in job.media:
+        if media.kind is not MediaKind.PHOTO:
+            continue
+        found = results.get(media.name)
+        if found and found.overlay:
+            yield found.overlay, OVERLAY_MM
+            yield media.path, THUMBNAIL_MM
+        else:
+            yield media.path, PHOTO_MM
+        if found and found.plot:
+            yield found.plot, PLOT_MM
 
 
 def _thumbnail(original: str, tray: PictureTray) -> str:

@@ -96,5 +96,5 @@ def isolated(value: object) -> Markup:
 
 def css_string(text: str) -> Markup:
     """A string of a style sheet inside HTML, which ends neither (CSS Syntax, 4.3.7)."""
-    plain = "".join(c if c.isalnum() and c.isascii() else f"\\{ord(c):06x}" for c in text)
+    plain = "".join(c if c.isalnum() or ord(c) > 127 else f"\\{ord(c):06x}" for c in text)
     return Markup(f'"{plain}"')

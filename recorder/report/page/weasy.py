@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import atexit
 import contextlib
+import gc
 import io
 import logging
 import mimetypes
@@ -31,6 +33,7 @@ class Style:
 
 
 _styles: dict[bytes, Style] = {}
+atexit.register(_styles.clear)  # while the engine can still remove its copies of the fonts
 _MOST_STYLES = 4
 _one_page = threading.RLock()  # Pango's map of fonts is one for all threads
 
@@ -79,6 +82,19 @@ def _listening() -> Iterator[list[tuple[int, str]]]:
         logger.removeHandler(listener)
 
 
+@contextlib.contextmanager
+def _uncollected() -> Iterator[None]:
+    """Without the garbage collector, which looks through all boxes again and again in vain."""
+    if not gc.isenabled():
+        yield
+        return
+    gc.disable()
+    try:
+        yield
+    finally:
+        gc.enable()
+
+
 def pdf(
     html: str, files: Mapping[str, bytes], identifier: bytes, style: Style | None = None
 ) -> bytes:
@@ -92,7 +108,7 @@ def pdf(
     look = {"stylesheets": style.sheets, "font_config": style.fonts} if style else {}
     try:
         document = engine.HTML(string=html, url_fetcher=_fetcher(files))
-        with _one_page:
+        with _one_page, _uncollected():
             written = document.write_pdf(
                 pdf_identifier=identifier, pdf_variant="pdf/a-3a", pdf_tags=True, **look
             )

@@ -18,6 +18,8 @@ from recorder.model.reading import Reading, Spoken, Standing
 from recorder.report.page.render import render
 from tests.report import sample
 
+DIGEST = "00112233445566778899aabbccddeeff" * 2
+
 HOSTILE = {
     "html": "<script>alert(1)</script><img src='file:///etc/passwd'>&amp;{{ 7 * 7 }}",
     "long word": "x" * 300,
@@ -55,32 +57,86 @@ def draft(job: Job, folder: Path) -> bytes:
     return render(job, folder, sample.SETTINGS, sample.DRAFT)
 
 
-def test_the_demo_is_two_pages_and_an_annex_and_small(demo_pdf: bytes, tmp_path: Path) -> None:
+def test_the_demo_is_one_page_the_evidence_and_an_annex_and_small(
+    demo_pdf: bytes, tmp_path: Path
+) -> None:
     each_page = text_of(demo_pdf, tmp_path).split("\f")[:-1]
-    begun = [number for number, page in enumerate(each_page) if "Annex: what" in page]
-    assert begun == [2]
-    assert "signed digitally" in each_page[1]
-    assert "signatures on page 2" in each_page[0]
-    assert 4 <= len(each_page) <= 6
+    assert "signed digitally" in each_page[0]
+    assert "signature, name and date" in each_page[0]
+    assert [n for n, page in enumerate(each_page) if "What each photo measures" in page] == [4]
+    assert len(each_page) <= 7
     assert len(demo_pdf) < 2_000_000
 
 
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_short_report_is_the_first_page_alone(
+    job: Job, job_folder: Path, tmp_path: Path, paper: str
+) -> None:
+    edition = sample.EDITION.model_copy(
+        update={"variant": "short", "paper": paper, "digest": DIGEST}
+    )
+    pdf = render(job, job_folder, sample.SETTINGS, edition)
+    (page,) = pypdf.PdfReader(io.BytesIO(pdf)).pages
+    sides = {"A4": (595.3, 841.9), "Letter": (612.0, 792.0)}[paper]
+    assert (page.mediabox.width, page.mediabox.height) == pytest.approx(sides, abs=0.1)
+    links = {str(note.get_object()["/Dest"]) for note in page["/Annots"]}
+    assert links == {"TechnicianSignature", "CustomerSignature"}
+    text = squeezed(text_of(pdf, tmp_path))
+    for expected in (
+        "Quillback Belt Service", "Job 4817", "Splice record of November 25, 2025",
+        "Splice 2 accepted", "Splice 1 ✗ rejected", "outside limit: finger gap 0.90 ± 0.08 mm",
+        "1 value not confirmed", "1 value corrected", "Larkfield Bakery", "polyurethane (TPU)",
+        "2.21 bar ○ said 32 psi", "Splice width 70.10 ± 0.21 mm", "page 1 of 1",
+        "SHA-256 of the evidence: 00112233 44556677",
+    ):  # fmt: skip
+        assert expected in text, expected
+    assert "Annex" not in text
+
+
+def test_the_code_says_itself_to_who_does_not_see_it(
+    job: Job, job_folder: Path, tmp_path: Path
+) -> None:
+    edition = sample.EDITION.model_copy(update={"digest": DIGEST, "variant": "short"})
+    pdf = render(job, job_folder, sample.SETTINGS, edition)
+    code = f"seamnote:report?job=4817&date=2025-11-25&sha256={DIGEST}"
+    assert f"Code for verification: {code}" in figures(pdf)
+    assert not any("Code for" in each for each in figures(draft(job, job_folder)))
+
+
+def figures(pdf: bytes) -> list[str]:
+    """Alternative texts of all pictures."""
+    reader = pypdf.PdfReader(io.BytesIO(pdf))
+    objects = (reader.get_object(n) for n in range(1, int(reader.trailer["/Size"])))
+    return [str(each["/Alt"]) for each in objects if isinstance(each, dict) and "/Alt" in each]
+
+
+def test_lines_of_the_first_page_stand_on_the_grid(demo_pdf: bytes, tmp_path: Path) -> None:
+    """Values of the facts and of the measurements, whose columns are 4.5 mm a line."""
+    boxes = text_of(demo_pdf, tmp_path, "-bbox", "-l", "1")
+    pattern = r'yMax="([0-9.]+)">(Larkfield|Oven|Imke|polyurethane|flat|finger|P2|2\.2|180|660)<'
+    feet = sorted(
+        {float(foot) for foot, _ in re.findall(pattern, boxes) if 200 < float(foot) < 600}
+    )
+    assert len(feet) >= 8
+    step = 4.5 / 25.4 * 72
+    lines = [(foot - feet[0]) / step for foot in feet]
+    assert all(abs(line - round(line)) < 0.13 for line in lines), lines  # 0.6 mm
+
+
 def test_the_annex_lists_every_photo_with_its_budgets(demo_pdf: bytes, tmp_path: Path) -> None:
-    pages_of_it = text_of(demo_pdf, tmp_path, "-layout").split("\f")[2:]
+    pages_of_it = text_of(demo_pdf, tmp_path, "-raw").split("\f")[4:]
     text = squeezed(" ".join(pages_of_it))
     for heading in (
         "Splice 1, after pressing: photo_1.jpg",
         "Splice 2, before pressing: photo_2.jpg",
         "Splice 2, after pressing: photo_3.jpg",
     ):
-        assert text.count(heading) == 1
+        assert text.lower().count(heading.lower()) == 1, heading
     for expected in (
         "Edge offset, upper edge -0.08 ± 0.10 mm", "Bow 0.11 ± 0.09 mm",
-        "Finger length 30.02 ± 0.12 mm", "Skew 0.20 ± 0.11°",
-        "98.8 % at most 0.5 mm (house default, common practice", "over 99.9 % 69.3 to 70.7 mm",
+        "Finger length 30.02 ± 0.12 mm", "Skew 0.20 ± 0.11°", "98.8 %", "over 99.9 %",
         "under 0.1 %", "Look: finger 3 stands open", "Lens: found from the card in the photo",
-        "Corner noise 0.0283 · 50 %", "Combined 0.0400", "Expanded U 0.0800 (k = 2)",
-        "flank 14", "7 fingers",
+        "u = 0.0400: corner noise 0.0283 (50 %)", "7 fingers",
     ):  # fmt: skip
         assert expected in text, expected
 
@@ -100,19 +156,18 @@ def test_every_value_of_the_demo_is_on_the_page(demo_pdf: bytes, tmp_path: Path)
         "2025-11-25T12:32+01:00", "2025-11-25T14:32+01:00",
         "Larkfield Bakery", "Larkfield, packing hall 2", "Oven outfeed 3", "Imke Dorn",
         "polyurethane (TPU)", "70 mm", "2 mm", "flat", "P2", "T30-10", "30 mm", "10 mm",
-        "✓ Splice 2 accepted", "Splice 1 rejected.",
+        "Splice 2 accepted", "✗ rejected",
         "2.2 bar ● 31.9 psi", "2.21 bar ○ said 32 psi", "172 °C ○ 342 °F", "168 °C ○ 334 °F",
         "180 s ○ said 3 min", "55 °C ▲ not confirmed 131 °F", "660 s ○ said 11 min",
         "175 °C → 172 °C", "said at 1:02: “no, make that one seventy two”",
-        "the two hearings differ", "may also be 45 °C",
+        "the two hearings differ", "may also be 45 °C", "Course of the press run: Splice 2",
         "0.90 ± 0.08 mm", "✗ outside limit", "0.35 ± 0.08 mm", "0.15 ± 0.08 mm", "0.1 mm ○",
         "at most 0.5 mm", "69.3 to 70.7 mm", "below 0.12 mm", "✓ within limit", "k = 2",
-        "Before pressing. Meshed, in the press (photo_2.jpg)",
+        "Meshed, in the press (photo_2.jpg)",
         "The technician reported the conveyor isolated and locked out.",
         "belt is clean and dry", "after one week of running",
         "DEMO Imke Dorn", "signed digitally at 2025-11-25T14:32:05+01:00",
         "DEMO, not for real work", "20251125-4817-larkfield-bakery", "page 2 of",
-        "seamnote 0.1.0",
     ):  # fmt: skip
         assert expected in text, expected
 
@@ -124,18 +179,12 @@ def test_hashes_of_all_originals(demo_pdf: bytes, job: Job, tmp_path: Path) -> N
         assert media.sha256 in text
 
 
-def test_metadata(demo_pdf: bytes, tmp_path: Path) -> None:
-    (tmp_path / "page.pdf").write_bytes(demo_pdf)
-    info = subprocess.run(
-        ["pdfinfo", "-rawdates", tmp_path / "page.pdf"], capture_output=True, text=True, check=True
-    ).stdout
-    facts = dict(line.split(":", 1) for line in info.splitlines())
-    assert facts["Title"].strip() == "Splice record 4817"
-    assert facts["Author"].strip() == "Quillback Belt Service"
-    assert facts["Tagged"].strip() == "yes"
-    assert facts["Page size"].strip().endswith("(A4)")
-    assert facts["CreationDate"].strip() == "D:20251125143205+01'00"
-    assert pypdf.PdfReader(io.BytesIO(demo_pdf)).root_object["/Lang"] == "en"
+def test_the_page_names_itself(demo_pdf: bytes) -> None:
+    reader = pypdf.PdfReader(io.BytesIO(demo_pdf))
+    assert reader.metadata is not None
+    assert reader.metadata.title == "Splice record 4817"
+    assert reader.metadata.author == "Quillback Belt Service"
+    assert reader.root_object["/Lang"] == "en"
 
 
 @pytest.mark.parametrize("fonts", ["installed", "none"])
@@ -173,8 +222,8 @@ def test_the_engine_has_nothing_to_complain_of(
 def test_a_draft_says_so_on_every_page(job: Job, job_folder: Path, tmp_path: Path) -> None:
     pdf = draft(job, job_folder)
     each_page = [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(pdf)).pages]
-    assert len(each_page) == 2
-    assert all("DRAFT" in page and "not signed" in page for page in each_page)
+    assert len(each_page) >= 2
+    assert all(page.count("DRAFT") >= 2 and "not signed" in page for page in each_page)
     assert "signed digitally" not in text_of(pdf, tmp_path)
     assert "DEMO" not in text_of(pdf, tmp_path)
 
@@ -219,7 +268,7 @@ def test_hostile_text_in_every_field(
     with caplog.at_level(logging.WARNING):
         edition = sample.EDITION.model_copy(update={"signer": text})
         pdf = render(said_everywhere(job, text), job_folder, settings, edition)
-    assert [r for r in caplog.records if ".notdef" not in r.msg] == []  # a glyph that no font has
+    assert caplog.records == []
     read = text_of(pdf, tmp_path)
     assert "page 1 of" in read
     assert job.media[0].sha256 in read
@@ -246,7 +295,7 @@ def test_hostile_text_in_the_annex(
     with caplog.at_level(logging.WARNING):
         job = sample.demo_job(job_folder).model_copy(update={"measurements": (spoilt,)})
         pdf = draft(job, job_folder)
-    assert [r for r in caplog.records if ".notdef" not in r.msg] == []  # a glyph that no font has
+    assert caplog.records == []
     assert "Annex" in text_of(pdf, tmp_path)
     assert right_edge(pdf, tmp_path) < 595.3 - 17 / 25.4 * 72 + 1
 
@@ -334,17 +383,25 @@ def test_media_may_be_found_by_a_function(job_folder: Path, demo_pdf: bytes) -> 
     assert found == demo_pdf
 
 
-@pytest.mark.parametrize("count", [1, 2, 3, 4, 23])
-def test_photos_without_a_splice_stand_three_in_a_row_on_as_many_pages_as_they_need(
-    job: Job, job_folder: Path, tmp_path: Path, count: int
+def test_photos_without_a_splice_are_all_shown_on_as_many_pages_as_they_need(
+    job: Job, job_folder: Path, tmp_path: Path
 ) -> None:
     media = [m for m in job.media if m.name.endswith(".jpg")]
-    more = tuple(media[0].model_copy(update={"name": f"loose_{n}.jpg"}) for n in range(count))
+    more = tuple(media[0].model_copy(update={"name": f"loose_{n}.jpg"}) for n in range(7))
     pdf = draft(job.model_copy(update={"media": (*job.media, *more)}), job_folder)
-    text = text_of(pdf, tmp_path, "-layout")
-    first_row = next(line for line in text.splitlines() if "Photo. loose_0.jpg" in line)
-    assert first_row.count("Photo. loose_") == min(count, 3)
-    assert all(f"Photo. loose_{n}.jpg" in text for n in range(count))
-    path = tmp_path / "page.pdf"
-    shown = subprocess.run(["pdfimages", "-list", path], capture_output=True, text=True, check=True)
-    assert len(shown.stdout.splitlines()) - 2 >= count
+    text = text_of(pdf, tmp_path)
+    assert "Photos without a splice" in text
+    assert all(f"loose_{n}.jpg" in text for n in range(7))
+
+
+CHINESE = "\u4e2d\u6587"
+
+
+def test_what_the_typeface_lacks_is_replaced_and_told(
+    job: Job, job_folder: Path, tmp_path: Path
+) -> None:
+    """On every machine alike, whatever fonts it has."""
+    changed = said_everywhere(job, f"Hall {CHINESE}", {"customer"})
+    text = squeezed(text_of(draft(changed, job_folder), tmp_path))
+    assert "Hall □□" in text
+    assert "lacks 2 characters of the record, shown as □: U+4E2D, U+6587." in text
