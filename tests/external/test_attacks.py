@@ -13,6 +13,7 @@ from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 
+import pikepdf
 import pytest
 from asn1crypto import cms, x509
 from pyhanko.pdf_utils import generic
@@ -370,6 +371,49 @@ def test_signed_when_the_certificate_was_not_valid(judge: Judge, years: int) -> 
     at = reports.NOW + timedelta(days=365 * years)
     found = judge(reports.signed(reports.document(), reports.firm(), at))
     assert reasons(found) == [Fault.NOT_IN_TIME]
+
+
+@pytest.mark.parametrize(
+    "new",
+    [
+        b"/ByteRange null",
+        b"/ByteRange [0 0 0 0]",
+        b"/ByteRange [0 -1 -1 99]",
+        b"/ByteRange [9 %d %d %d]",
+        b"/ByteRange [%d 0 %d %d]",
+        b"/BiteRange [0 %d %d %d]",
+    ],
+)
+def test_universal_forgery_by_the_range(judge: Judge, report: bytes, new: bytes) -> None:
+    """A reader that finds nothing to check may say that nothing is wrong."""
+    *_, match = re.finditer(rb"/ByteRange \[0 (\d+) (\d+) (\d+)\]", report)
+    told = new % tuple(map(int, match.groups())) if b"%d" in new else new
+    forged = report[: match.start()] + told.ljust(len(match[0])) + report[match.end() :]
+    assert len(forged) == len(report)
+    assert judge(forged).failed
+
+
+@pytest.mark.parametrize(
+    "new", [b"/Contents null", b"/Contents <>", b"/Contents <00>", b"/Kontents"]
+)
+def test_universal_forgery_by_the_contents(judge: Judge, report: bytes, new: bytes) -> None:
+    start, end = gap(report)
+    old = report[report.rindex(b"/Contents", 0, start) : end]
+    told = new + old[len(b"/Contents") :] if new == b"/Kontents" else new.ljust(len(old))
+    assert judge(report.replace(old, told)).failed
+
+
+@pytest.mark.parametrize("compressed", [True, False])
+def test_saved_anew_by_an_editor(judge: Judge, rich: bytes, compressed: bool) -> None:
+    """The fields keep their look, and a careless reader its trust."""
+    with pikepdf.open(io.BytesIO(rich)) as pdf:
+        pdf.pages[0].contents_add(b"1 g 0 500 600 300 re f")
+        out = io.BytesIO()
+        mode = pikepdf.ObjectStreamMode.generate if compressed else pikepdf.ObjectStreamMode.disable
+        pdf.save(out, object_stream_mode=mode)
+    found = judge(out.getvalue())
+    assert found.failed
+    assert not any(each.intact for each in found.signatures)
 
 
 # A technician who holds the key and cheats.

@@ -9,7 +9,7 @@ from recorder.report.verifying.reasons import Fault
 from tests.report.verifying import reports
 from tests.report.verifying.conftest import Judge
 
-FLIPS, CUTS, HOLES, STRANGE = 150, 40, 40, 60
+FLIPS, CUTS, HOLES, STRANGE = 100, 30, 30, 40
 
 
 def gap(content: bytes) -> tuple[int, int]:
@@ -33,7 +33,7 @@ def test_flips_around_the_last_signature(judge: Judge) -> None:
     report = reports.approved()
     start, _ = gap(report)
     accepted = []
-    for position in range(start - 300, len(report), 61):
+    for position in range(start - 300, len(report), 83):
         changed = bytearray(report)
         changed[position] ^= 1 << position % 8
         if not judge(bytes(changed)).failed:
