@@ -133,7 +133,6 @@ class ReportSettings(Value):
     technician: str = ""
     units: dict[str, str] = {}
     language: str = Field("en", pattern=r"^[a-z]{2,3}(_[A-Z][a-z]{3})?(_([A-Z]{2}|[0-9]{3}))?$")
-
     timestamp_url: str = ""
     paper: Literal["A4", "Letter"] = "A4"
     logo: Path | None = None

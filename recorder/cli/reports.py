@@ -28,7 +28,9 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "--variant", choices=("full", "short"), default="full",
         help="the whole record, or its first page with the signatures (default: full)",
     )  # fmt: skip
-    report.add_argument("--paper", choices=tuple(_PAPERS), default="a4", help="default: a4")
+    report.add_argument(
+        "--paper", choices=tuple(_PAPERS), help="default: report.paper of the settings, else a4"
+    )
 
     approve = command(
         commands, shared, "approve", "let the customer sign a report, witnessed by you", _approve
@@ -57,7 +59,7 @@ def _report(arguments: argparse.Namespace) -> int:
     key = identity.signer(home, job, settings, ask_secret(), warn)
     progress = StageLines()
     written = report.write(
-        home, folder, settings, key, progress, arguments.variant, _PAPERS[arguments.paper]
+        home, folder, settings, key, progress, arguments.variant, _PAPERS.get(arguments.paper)
     )
     progress.close()
     if written.unstamped:

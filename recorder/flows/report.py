@@ -52,10 +52,11 @@ def write(
     key: Identity,
     progress: Progress,
     variant: Variant = "full",
-    paper: Literal["A4", "Letter"] = "A4",
+    paper: Literal["A4", "Letter"] | None = None,
 ) -> Written:
     """Render, certify and keep the report of a job.
 
+    paper: other than the settings say.
     Raises JobUnfinished, OriginalChanged, and what rendering and signing raise.
     """
     now = datetime.now().astimezone().replace(microsecond=0)
@@ -73,7 +74,7 @@ def write(
         digest=manifest.digest(proof),
         software=gathered.software,
         variant=variant,
-        paper=paper,
+        paper=paper or settings.report.paper,
         overrides=overrides,
     )
     with writing(settings.report.language, look.read(overrides).folders):

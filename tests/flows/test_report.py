@@ -1,6 +1,7 @@
 """A job to its certified report, and from there to the one that the customer approved."""
 
 import hashlib
+import re
 import shutil
 import subprocess
 import time
@@ -343,6 +344,26 @@ def test_a_draft_has_the_look_of_the_firm_and_its_faults(firm: Firm) -> None:
     path = draft.write(firm.home, firm.folder.load(), firm.folder, SETTINGS)
     text = subprocess.run(["pdftotext", path, "-"], capture_output=True, text=True, check=True)
     assert text.stdout.strip() == "As we set it"
+
+
+def test_paper_is_that_of_the_settings_or_of_the_command(firm: Firm) -> None:
+    on_letter = SETTINGS.report.model_copy(update={"paper": "Letter"})
+    settings = SETTINGS.model_copy(update={"report": on_letter})
+    paths = {
+        "draft": draft.write(firm.home, firm.folder.load(), firm.folder, settings),
+        "settings": report.write(firm.home, firm.folder, settings, firm.key, Quiet(), "short").path,
+        "command": report.write(
+            firm.home, firm.folder, settings, firm.key, Quiet(), "short", "A4"
+        ).path,
+    }
+    sizes = {
+        name: re.findall(r"Page size: +(.*)", subprocess.run(
+            ["pdfinfo", path], capture_output=True, text=True, check=True).stdout)
+        for name, path in paths.items()
+    }  # fmt: skip
+    letter = ["612 x 792 pts (letter)"]
+    assert sizes["draft"] == sizes["settings"] == letter
+    assert "A4" in sizes["command"][0]
 
 
 def test_a_template_of_the_firm_without_room_for_signatures_is_refused(firm: Firm) -> None:
