@@ -13,6 +13,7 @@ from recorder.errors import NotAReport
 from recorder.report.document.about import CUSTOMER, TECHNICIAN
 from recorder.report.document.attachments import attached
 from recorder.report.document.structure import alternative_texts
+from recorder.report.document.told import description as told_by
 from recorder.report.verifying import changes, description, evidence, ranges, signers
 from recorder.report.verifying.container import Signature
 from recorder.report.verifying.facts import Role, SignatureFacts, Verification
@@ -61,7 +62,7 @@ def _proven(
     agreement = evidence.agreement(
         alternative_texts(signed, told.file), attached(signed, told.file)
     )
-    described = document.description()
+    described = told_by(signed, told.file)
     complete = agreement.facts.digest != ""
     contradictions = description.contradictions(described, complete)
     told = replace(

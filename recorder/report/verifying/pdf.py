@@ -62,14 +62,6 @@ class Field:
     permission: int | None
 
 
-@dataclass(frozen=True)
-class Description:
-    """xmp: the packet; b"" without one. information: the document information dictionary."""
-
-    xmp: bytes
-    information: dict[str, str]
-
-
 class Document:
     """One state of a file. Every method raises Unreadable and nothing else."""
 
@@ -84,15 +76,6 @@ class Document:
             return tuple(
                 _field(name, value, holder)
                 for name, value, holder in enumerate_sig_fields(self._reader)
-            )
-
-    def description(self) -> Description:
-        with _translated():
-            stream = _value(self._reader.root, "/Metadata")
-            information = _value(self._reader.trailer_view, "/Info") or {}
-            return Description(
-                xmp=bytes(stream.data) if stream is not None else b"",
-                information={str(key): str(information[key]) for key in information},
             )
 
     def changed_numbers(self, after: int) -> set[int]:

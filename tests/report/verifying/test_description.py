@@ -4,8 +4,8 @@ import pytest
 
 from recorder.report.document import xmp
 from recorder.report.document.about import About
+from recorder.report.document.told import Description
 from recorder.report.verifying.description import contradictions
-from recorder.report.verifying.pdf import Description
 from recorder.report.verifying.reasons import Fault
 from tests.report.verifying import reports
 

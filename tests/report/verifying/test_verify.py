@@ -153,6 +153,13 @@ def test_a_text_that_looks_like_a_byte_range(judge: Judge) -> None:
     assert found.signatures[0].time.claimed == reports.NOW
 
 
+@pytest.mark.parametrize("title", ["Ünï 😀 \u202e <b>&\"'", "a\r\nb\tc ", "\x07 bell", "(", "\\)"])
+def test_a_title_of_any_kind_is_told_alike(judge: Judge, title: str) -> None:
+    found = judge(reports.signed(reports.document(title=title), reports.firm()))
+    assert found.failed == ""
+    assert found.metadata_consistent
+
+
 def test_an_unsigned_text_that_looks_like_a_byte_range(judge: Judge) -> None:
     html = "<title>/ByteRange [0 3 9 27]</title>"
     assert judge(weasy.pdf(html, {}, b"0" * 16)).failed == "it carries no signature"
