@@ -8,7 +8,15 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from recorder.cli.terminal import Commands, at_least_one, command, home_path, print_json, warn
+from recorder.cli.terminal import (
+    Commands,
+    StageLines,
+    at_least_one,
+    command,
+    home_path,
+    print_json,
+    warn,
+)
 
 if TYPE_CHECKING:
     from recorder.report.verifying.facts import SignatureFacts, Signer, Time, Verification
@@ -36,7 +44,12 @@ def _verify(arguments: argparse.Namespace) -> int:
     from recorder.report.verifying.reasons import Fault
 
     home = Home(home_path(arguments))
-    found = check(home, arguments.pdf, arguments.signatures)
+    progress = StageLines()
+    progress.stage(f"verifying {arguments.pdf.name}")
+    try:
+        found = check(home, arguments.pdf, arguments.signatures)
+    finally:
+        progress.close()
     for name in unreadable(home):
         warn(f"{name} in the home's identity folder holds no certificate; it was passed over")
     if arguments.json:
