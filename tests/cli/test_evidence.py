@@ -10,7 +10,9 @@ from PIL import Image
 from pypdf import PdfReader
 
 from recorder.resources import shipped
+from recorder.voice.audio import SAMPLE_RATE_HZ, decode
 from tests.cli.command import seamnote
+from tests.voice.sound import write
 
 DEMO = shipped("demo_media") / "job"
 ENTRY = {"value", "unit", "standing", "said", "start_s", "end_s", "why"}
@@ -55,7 +57,9 @@ def test_extract_takes_several_files_and_standard_input(tmp_path: Path) -> None:
 
 
 def test_extract_from_sound_has_times(tmp_path: Path) -> None:
-    ran = seamnote("extract", DEMO / "narration.flac", "--json", cwd=tmp_path)
+    begin = decode(DEMO / "narration.flac")[: 45 * SAMPLE_RATE_HZ]
+    sound = write(tmp_path / "begin.flac", begin, SAMPLE_RATE_HZ)
+    ran = seamnote("extract", sound, "--json", cwd=tmp_path)
     assert ran.code == 4  # belt width: seventeen or seventy?
     pressure = ran.objects[0]["fields"]["pressure"]
     assert 30 < pressure["start_s"] < pressure["end_s"] < 40

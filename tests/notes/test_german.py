@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import math
 import re
-import time
 from collections.abc import Iterator
 
 import pytest
@@ -20,6 +20,7 @@ from recorder.notes.quantities import find_quantities
 from recorder.notes.words.speaking import english, speaking
 from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.notes.written import from_text
+from tests.notes.pace import cpu_s
 from tests.notes.telling import Value, states, told, values
 
 GERMAN = vocabulary_of("de")
@@ -304,12 +305,10 @@ def test_no_text_crashes_it_or_loses_a_number(text: str) -> None:
     "Oberplatte hundertachtzig ", "nein ", "hundertfünfundsiebzig", "keine Blasen ",
 ])  # fmt: skip
 def test_time_grows_with_length_and_no_faster(piece: str) -> None:
-    def work(length: int) -> float:
+    def took(length: int, enough: float = math.inf) -> float:
         text = (piece * (length // len(piece) + 1))[:length]
         transcript: Transcript = from_text(text, "a.txt")
-        start = time.process_time()
-        extract(transcript)
-        return time.process_time() - start
+        return cpu_s(lambda: extract(transcript), enough)
 
-    short, long = work(10_000), work(40_000)
-    assert long <= 2.5 * 4 * short + 0.2
+    limit = 2.5 * 4 * took(10_000) + 0.2
+    assert took(40_000, limit) <= limit

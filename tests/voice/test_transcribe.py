@@ -19,8 +19,15 @@ NARRATION = shipped("demo_media") / "job" / "narration.flac"
 
 
 @pytest.fixture(scope="module")
-def heard() -> Transcript:
-    return transcribe(NARRATION, SpeechSettings(), "Pressure, bar, top platen, dwell, minutes.")
+def heard_with_progress() -> tuple[Transcript, list[float]]:
+    shares: list[float] = []
+    prompt = "Pressure, bar, top platen, dwell, minutes."
+    return transcribe(NARRATION, SpeechSettings(), prompt, shares.append), shares
+
+
+@pytest.fixture(scope="module")
+def heard(heard_with_progress: tuple[Transcript, list[float]]) -> Transcript:
+    return heard_with_progress[0]
 
 
 def test_the_demo_narration_is_long_enough_and_heard_in_order(heard: Transcript) -> None:
@@ -52,9 +59,8 @@ def test_hearings_without_digits_spell_numbers_in_words(heard: Transcript) -> No
         assert any(char.isdigit() for char in told[way.name]) is way.digits
 
 
-def test_progress_rises_to_the_end() -> None:
-    shares: list[float] = []
-    transcribe(NARRATION, SpeechSettings(), progress=shares.append)
+def test_progress_rises_to_the_end(heard_with_progress: tuple[Transcript, list[float]]) -> None:
+    _, shares = heard_with_progress
     assert shares == sorted(shares)
     assert shares[-1] > 0.9
 
