@@ -28,7 +28,7 @@ from recorder.report.wording.wording import noted, say
 OVERLAY_MM = PHOTO_MM = (86.0, 86.0)
 THUMBNAIL_MM = (43.0, 36.0)
 PLOT_MM = (86.0, 50.0)
-_LONGEST_CAPTION = 160
+_LONGEST_CAPTION = 110
 
 STAGE = {
     "before": noted("Before pressing"),

@@ -160,7 +160,7 @@ def test_every_value_of_the_demo_is_on_the_page(demo_pdf: bytes, tmp_path: Path)
         "2.2 bar ● 31.9 psi", "2.21 bar ○ said 32 psi", "172 °C ○ 342 °F", "168 °C ○ 334 °F",
         "180 s ○ said 3 min", "55 °C ▲ not confirmed 131 °F", "660 s ○ said 11 min",
         "175 °C → 172 °C", "said at 1:02: “no, make that one seventy two”",
-        "the two hearings differ", "may also be 45 °C", "Course of the press run: Splice 2",
+        "the two hearings differ", "may also be 45 °C", "Course of the press run",
         "0.90 ± 0.08 mm", "✗ outside limit", "0.35 ± 0.08 mm", "0.15 ± 0.08 mm", "0.1 mm ○",
         "at most 0.5 mm", "69.3 to 70.7 mm", "below 0.12 mm", "✓ within limit", "k = 2",
         "Meshed, in the press (photo_2.jpg)",
