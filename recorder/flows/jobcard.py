@@ -8,6 +8,9 @@
     [asked]                              the settings that were asked for
     pressure = "2.2 bar"
 
+    [recipe]                             the settings that held on such a belt before
+    pressure = "2.1 bar"
+
     [[limit]]                            limits in force for this job
     name = "splice_width"
     low = "69.3 mm"
@@ -66,6 +69,7 @@ class _CardEntry(Value):
 
 class _Tables(Value):
     asked: dict[str, str | bool | int | float] = {}
+    recipe: dict[str, str | bool | int | float] = {}
     limit: Limits = ()
     photo: tuple[_PhotoEntry, ...] = ()
     reference_card: _CardEntry = _CardEntry()
@@ -105,6 +109,7 @@ def read(path: Path) -> JobCard:
         readings=(
             *(_reading(path, name, value, Role.USED) for name, value in content.items()),
             *(_reading(path, name, value, Role.ASKED) for name, value in parsed.asked.items()),
+            *(_reading(path, name, value, Role.RECIPE) for name, value in parsed.recipe.items()),
         ),
         photos=tuple(PhotoNote(**entry.model_dump()) for entry in parsed.photo),
         limits=limits.of_job_card(parsed.limit),

@@ -25,9 +25,12 @@ class Standing(StrEnum):
 
 
 class Role(StrEnum):
-    """asked: what the job card or recipe wants. used: what was done and found."""
+    """asked: what the job card wants. recipe: what held on such a belt before. used: what was done
+    and found.
+    """
 
     ASKED = "asked"
+    RECIPE = "recipe"
     USED = "used"
 
 

@@ -39,6 +39,7 @@ class Standings:
         """The newest reading so far."""
         if reading.role is Role.ASKED:
             self._asked[reading.field] = reading
+        if reading.role is not Role.USED:
             return
         if on_job_card(reading):
             self._card[reading.field] = reading

@@ -18,8 +18,9 @@ def text(number: str, job_id: str, written: datetime, digest: str) -> str:
     number: of the job; its id stands in where that is empty or too long.
     digest: of the document, SHA-256 in hex.
     """
-    job = number if 0 < len(number) <= LONGEST_NUMBER else job_id
-    return f"seamnote:report?job={quote(job, safe='')}&date={written:%Y-%m-%d}&sha256={digest}"
+    name = number if 0 < len(number) <= LONGEST_NUMBER else job_id
+    job = quote(name, safe="", errors="replace")
+    return f"seamnote:report?job={job}&date={written:%Y-%m-%d}&sha256={digest}"
 
 
 def drawing(said: str) -> bytes:

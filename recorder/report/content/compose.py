@@ -31,10 +31,12 @@ from recorder.settings import ReportSettings
 # Values of the job by subject, in the order of the page; what no group names joins the last.
 _GROUPS = {
     noted("Place and people"): WHERE,
-    noted("Belt"): (*BELT, "guide_profile", "belt_serial"),
-    noted("Tension"): ("tension_mark_before", "tension_mark_after", "elongation", "test_run"),
+    noted("Belt and tension"): (
+        *BELT, "guide_profile", "belt_serial",
+        "tension_mark_before", "tension_mark_after", "elongation",
+    ),
     noted("Advice and next check"): ("recommendation", "next_check"),
-}
+}  # fmt: skip
 _LAST_GROUP = noted("Work on site")
 _ELSEWHERE = {"job_number", "isolation_confirmed"}
 _USE = {
@@ -42,7 +44,7 @@ _USE = {
     Use.MEASURING: noted("Measured with"),
     Use.REPORT: noted("Written with"),
 }
-_LONGEST_NUMBER = 28
+_LONGEST_NUMBER, _LONGEST_SIGNER = 28, 56
 
 
 def compose(job: Job, tray: PictureTray, settings: ReportSettings, edition: Edition) -> Report:
@@ -67,8 +69,8 @@ def compose(job: Job, tray: PictureTray, settings: ReportSettings, edition: Edit
         overview=overview(job, tray, settings, edition, evidence),
         evidence=evidence if edition.variant == "full" else None,
         signature=Signature(
-            signer="" if edition.draft else edition.signer,
-            organization=settings.firm,
+            signer="" if edition.draft else brief(edition.signer, _LONGEST_SIGNER),
+            organization=brief(settings.firm, _LONGEST_SIGNER),
             at=written.isoformat(timespec="seconds"),
         ),
         legend=tuple(map(standing_mark, Standing)),

@@ -35,7 +35,7 @@ STAGE = {
     "after": noted("After pressing"),
     "": noted("Photo"),
 }
-_ORIGIN = {Role.ASKED: noted("Asked")}
+_ORIGIN = {Role.ASKED: noted("Asked"), Role.RECIPE: noted("Recipe")}
 _MEASURED_TOO = ("finger_gap", "splice_width", "edge_offset")
 _FACTS = tuple(
     name

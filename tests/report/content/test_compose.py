@@ -8,7 +8,7 @@ import pytest
 from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote
 from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasurement
 from recorder.model.quantity import Quantity
-from recorder.model.reading import Reading, Standing
+from recorder.model.reading import Reading, Role, Standing
 from recorder.report.content.compose import compose
 from recorder.report.content.context import Evidence, Report
 from recorder.report.content.entries import also, clock
@@ -82,14 +82,21 @@ def test_a_doubt_does_not_correct_what_a_person_confirmed(tmp_path: Path) -> Non
 
 
 def test_asking_for_another_value_is_no_correction(tmp_path: Path) -> None:
-    from recorder.model.reading import Role
-
     asked = card("pressure", 2.0, "bar", role=Role.ASKED)
     used = told("pressure", 2.2, "bar", "two point two", 1.0)
     report = composed(of(asked, used), tmp_path)
     assert report.evidence.corrections == ()
     row = report.evidence.splices[0].settings.rows[0]
     assert (row.values[0].value, row.values[1].value) == ("2 bar", "2.2 bar")
+
+
+def test_a_recipe_has_its_column_where_the_record_has_one(tmp_path: Path) -> None:
+    used = told("pressure", 2.2, "bar", "two point two", 1.0)
+    recipe = card("pressure", 2.1, "bar", role=Role.RECIPE)
+    table = evidence(of(recipe, used), tmp_path).splices[0].settings
+    assert table.columns == ("Asked", "Recipe", "Used")
+    assert [entry.value for entry in table.rows[0].values] == ["–", "2.1 bar", "2.2 bar"]
+    assert evidence(of(used), tmp_path).splices[0].settings.columns == ("Asked", "Used")
 
 
 def test_what_is_missing_is_told_by_splice_and_run(tmp_path: Path) -> None:

@@ -266,7 +266,7 @@ def test_hostile_text_in_every_field(
     text = HOSTILE[kind]
     settings = sample.SETTINGS.model_copy(update={"firm": text, "address": text})
     with caplog.at_level(logging.WARNING):
-        edition = sample.EDITION.model_copy(update={"signer": text})
+        edition = sample.EDITION.model_copy(update={"signer": text, "digest": DIGEST})
         pdf = render(said_everywhere(job, text), job_folder, settings, edition)
     assert caplog.records == []
     read = text_of(pdf, tmp_path)
