@@ -6,6 +6,7 @@ what stands behind the last signature is looked at for the kind of change alone.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -15,23 +16,28 @@ from recorder.report.document.attachments import attached
 from recorder.report.document.structure import alternative_texts
 from recorder.report.document.told import description as told_by
 from recorder.report.verifying import changes, description, evidence, ranges, signers
-from recorder.report.verifying.container import Signature
 from recorder.report.verifying.facts import Role, SignatureFacts, Verification
 from recorder.report.verifying.pdf import Document, Field, Unreadable
 from recorder.report.verifying.ranges import Covered
 from recorder.report.verifying.reasons import Fault, Finding, counted, in_order
+from recorder.report.verifying.signers import Judged
 
 _ROLES = {TECHNICIAN: Role.TECHNICIAN, CUSTOMER: Role.CUSTOMER}
 _CERTIFYING = (1, 2)  # DocMDP (ISO 32000-2, table 257): no change, or filling in and signing
 
 
-def read(told: Verification, content: bytes, found: tuple[Covered, ...]) -> Verification:
-    """``told`` with all that there is to say of signatures whose every byte is sound."""
+def read(
+    told: Verification, content: bytes, found: tuple[Covered, ...], judged: Sequence[Judged]
+) -> Verification:
+    """``told`` with all that there is to say of signatures whose every byte is sound.
+
+    judged: the signers of ``found``, one each.
+    """
     signed = content[: ranges.last_stop(found)]
     behind = len(content) - len(signed)
     faults = [*changes.appended(content, len(signed))] if behind else []
     try:
-        told, more = _proven(told, signed, found)
+        told, more = _proven(told, signed, found, judged)
     except Unreadable as error:
         more = (Finding.of(Fault.UNREADABLE, str(error)),)
     except NotAReport as error:
@@ -47,7 +53,7 @@ def read(told: Verification, content: bytes, found: tuple[Covered, ...]) -> Veri
 
 
 def _proven(
-    told: Verification, signed: bytes, found: tuple[Covered, ...]
+    told: Verification, signed: bytes, found: tuple[Covered, ...], judged: Sequence[Judged]
 ) -> tuple[Verification, tuple[Finding, ...]]:
     """Raises Unreadable, NotAReport."""
     document = Document(signed)
@@ -72,7 +78,7 @@ def _proven(
         manifest=agreement.manifest,
         metadata_consistent=not contradictions if described.xmp or complete else None,
     )
-    return told, (*changed, *_strangers(found, fields), *agreement.faults, *contradictions)
+    return told, (*changed, *_strangers(judged, fields), *agreement.faults, *contradictions)
 
 
 def _matched(document: Document, found: tuple[Covered, ...]) -> list[Field] | None:
@@ -96,14 +102,12 @@ def _certified(fields: list[Field]) -> list[Finding]:
     ]
 
 
-def _strangers(found: tuple[Covered, ...], fields: list[Field]) -> list[Finding]:
-    first, *later = [(each.signature, each.claimed) for each in found]
-    certifier = first[0]
-    assert isinstance(certifier, Signature)  # broken ones have been sorted out
+def _strangers(judged: Sequence[Judged], fields: list[Field]) -> list[Finding]:
+    first, *later = judged
     return [
         Finding.of(Fault.STRANGER, field.name)
-        for (witness, at), field in zip(later, fields[1:], strict=True)
-        if witness and signers.is_stranger(witness, certifier, at)
+        for witness, field in zip(later, fields[1:], strict=True)
+        if signers.is_stranger(witness, first)
     ]
 
 

@@ -29,8 +29,13 @@ class Known:
 
 @dataclass(frozen=True)
 class Judged:
-    """Of one signature: who, when, and what is wrong or in doubt about it."""
+    """Of one signature: who, when, and what is wrong or in doubt about it.
 
+    authority: the one that this home knows, else the one at the end of what came along.
+    """
+
+    signature: Signature
+    authority: Certificate
     signer: Signer
     time: Time
     faults: tuple[Finding, ...]
@@ -44,7 +49,8 @@ def judge(signature: Signature, claimed: datetime | None, known: Known) -> Judge
     chain = chains.build(certificate.der, signature.chain, known.signers, at)
     if not _proven(signature.chain, chain, known.signers):
         faults.append(Finding.of(Fault.SIGNATURE_DAMAGED, _IDLE))
-    top = _top(signature)
+    authority = _known_authority(signature, known.signers, at)
+    top = authority or (certificate if chain.trusted else _top(signature))
     signer = Signer(
         name=plain(certificate.common_name),
         organization=plain(certificate.organization),
@@ -65,18 +71,20 @@ def judge(signature: Signature, claimed: datetime | None, known: Known) -> Judge
         faults.append(Finding.of(Fault.UNFIT_CERTIFICATE, certificate.common_name))
     if not chain.trusted and not faults:
         doubts.append(_unknown(signer, known))
-    return Judged(signer, time, tuple(faults), tuple(doubts))
+    above = authority or _top(signature)
+    return Judged(signature, above, signer, time, tuple(faults), tuple(doubts))
 
 
-def is_stranger(witness: Signature, certifier: Signature, at: datetime | None) -> bool:
+def is_stranger(witness: Judged, certifier: Judged) -> bool:
     """Whether the authority of the certifying technician, were it known, would not vouch for the
     witness of the customer's signature.
     """
-    if witness.certificate.der == certifier.certificate.der:
+    signature = witness.signature
+    if signature.certificate.der == certifier.signature.certificate.der:
         return False
-    own = (_top(certifier),)
-    chain = chains.build(witness.certificate.der, witness.chain, own, at or _NO_TIME)
-    return not chain.trusted
+    at = witness.time.best or _NO_TIME
+    own = (certifier.authority,)
+    return not chains.build(signature.certificate.der, signature.chain, own, at).trusted
 
 
 def _proven(embedded: tuple[bytes, ...], chain: Chain, known: tuple[Certificate, ...]) -> bool:
@@ -91,6 +99,23 @@ def _proven(embedded: tuple[bytes, ...], chain: Chain, known: tuple[Certificate,
     used = {each.der for each in chain.path}
     above = chains.issuers(top.der, [each.der for each in known])
     return top.self_issued or top.der in used or bool(above)
+
+
+def _known_authority(
+    signature: Signature, known: tuple[Certificate, ...], at: datetime
+) -> Certificate | None:
+    """The authority of the signer by what this home knows, and not by what came along.
+
+    Anybody can issue a certificate for the key of a firm's authority, put it in its place, and
+    himself above it: the signatures of such a chain are good, each of the one below.
+    """
+    der = signature.certificate.der
+    others = [each for each in known if each.der != der]
+    chain = chains.build(der, signature.chain, others, at)
+    if not chain.trusted:
+        return None
+    above = chains.issuers(chain.path[-1].der, [each.der for each in others])
+    return Certificate.from_der(above[-1]) if above else chain.path[-1]
 
 
 def _top(signature: Signature) -> Certificate:

@@ -51,7 +51,7 @@ def verify(path: Path, known: Known) -> Verification:
         faults=in_order(fault for each in sound for fault in each.faults),
         doubts=in_order(doubt for each in sound for doubt in each.doubts),
     )
-    return contents.read(told, content, found)
+    return contents.read(told, content, found, sound)
 
 
 def with_expected(found: Verification, expected: Expected) -> Verification:

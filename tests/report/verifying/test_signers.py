@@ -13,7 +13,7 @@ from recorder.report.identity.identity import Identity
 from recorder.report.verifying.reasons import Doubt, Fault
 from recorder.report.verifying.signers import Known
 from tests.report.identity import certs
-from tests.report.identity.certs import MIDDLE, ROOT, SIGNER, Made
+from tests.report.identity.certs import ISSUES, MIDDLE, ROOT, SIGNER, Made
 from tests.report.verifying import reports
 from tests.report.verifying.conftest import Judge
 
@@ -105,6 +105,35 @@ def test_a_certificate_that_is_no_part_of_the_chain(judge: Judge) -> None:
     idle = Made("Somebody", OTHER_KEY).by(Made("Somebody", OTHER_KEY))
     found = judge(certified(identity(SIGNER, ROOT, [FIRM, idle])), KNOWN)
     assert [each.reason for each in found.faults] == [Fault.SIGNATURE_DAMAGED]
+
+
+def test_somebody_put_himself_above_the_authority(judge: Judge) -> None:
+    """Who knows the firm's authority is not told another one, whose witness stays a stranger.
+
+    No key of the firm is needed: the container of a report leaves its certificates unsigned.
+    """
+    above = Made("Elsewhere", OTHER_KEY, ca=True, usage=ISSUES, extended=None)
+    elsewhere = above.by(above)
+    put_above = [ROOT.by(above), elsewhere]
+    known = Known(signers=(*KNOWN.signers, Certificate.from_der(SIGNER.by(ROOT))))
+    made_up = identity(Made("Olaf Pell", OTHER_KEY), above, [elsewhere])
+    certifier = identity(SIGNER, ROOT, put_above)
+    report = certified(certifier)
+    for home in (KNOWN, known, Known(signers=(*KNOWN.signers, certifier.certificate))):
+        signer = judge(report, home).signatures[0].signer
+        assert signer
+        assert signer.authority_fingerprint == KNOWN.signers[0].fingerprint
+    found = judge(reports.witnessed(report, made_up, certs.NOW), KNOWN)
+    assert [each.reason for each in found.faults] == [Fault.STRANGER]
+
+
+def test_a_signer_known_alone_is_vouched_for_by_nobody_else(judge: Judge) -> None:
+    certifier = identity(SIGNER, ROOT)
+    found = judge(certified(certifier), Known(signers=(certifier.certificate,)))
+    signer = found.signatures[0].signer
+    assert signer
+    assert signer.trusted
+    assert signer.authority_fingerprint == certifier.fingerprint
 
 
 def test_a_certificate_that_nobody_vouches_for(judge: Judge) -> None:
