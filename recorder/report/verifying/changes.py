@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from recorder.errors import NotAReport
 from recorder.report.document.about import CUSTOMER
 from recorder.report.document.differences import Difference, Path, differences
+from recorder.report.verifying import ambiguity
 from recorder.report.verifying.pdf import Document
 from recorder.report.verifying.reasons import Fault, Finding, counted
 
@@ -57,7 +58,7 @@ def between(content: bytes, first: int, second: int) -> tuple[Finding, ...]:
     idle = after.changed_numbers(first) - leads - {number}
     if idle:
         return (Finding.of(Fault.STRUCTURE_CHANGED, "it holds objects that belong to nothing"),)
-    return ()
+    return ambiguity.of_revision(content[:second], first, after)
 
 
 def _told(differences: Iterable[Difference]) -> tuple[Finding, ...]:

@@ -15,7 +15,7 @@ from recorder.report.document.about import CUSTOMER, TECHNICIAN
 from recorder.report.document.attachments import attached
 from recorder.report.document.structure import alternative_texts
 from recorder.report.document.told import description as told_by
-from recorder.report.verifying import changes, description, evidence, ranges, signers
+from recorder.report.verifying import ambiguity, changes, description, evidence, ranges, signers
 from recorder.report.verifying.facts import Role, SignatureFacts, Verification
 from recorder.report.verifying.pdf import Document, Field, Unreadable
 from recorder.report.verifying.ranges import Covered
@@ -62,6 +62,7 @@ def _proven(
         return told, (Finding.of(Fault.SIGNATURES_DISAGREE),)
     steps = [changes.between(signed, a.stop, b.stop) for a, b in pairwise(found)]
     changed = [*_certified(fields), *(each for step in steps for each in step)]
+    changed += ambiguity.of_file(signed, tuple(each.stop for each in found))
     opinion = document.second_opinion()
     if opinion and not changed:
         changed = [Finding.of(Fault.SECOND_OPINION, opinion)]

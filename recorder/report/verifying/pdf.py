@@ -81,16 +81,19 @@ class Document:
     def changed_numbers(self, after: int) -> set[int]:
         """Of the objects that cross-reference sections behind byte ``after`` define anew."""
         with _translated():
+            own = {ref.idnum for ref in self._reader.xrefs.xref_stream_refs}
+            return self.written_numbers(after) - own
+
+    def written_numbers(self, after: int) -> set[int]:
+        """The same with those sections, where they are objects themselves."""
+        with _translated():
             xrefs = self._reader.xrefs
             later = [
                 revision
                 for revision in range(xrefs.total_revisions)
                 if xrefs.get_startxref_for_revision(revision) >= after
             ]
-            own = {ref.idnum for ref in xrefs.xref_stream_refs}
-            return {
-                ref.idnum for each in later for ref in xrefs.explicit_refs_in_revision(each)
-            } - own
+            return {ref.idnum for each in later for ref in xrefs.explicit_refs_in_revision(each)}
 
     def reachable_from(self, number: int, keys: tuple[str, ...]) -> set[int]:
         """Numbers of the objects to which these entries of a dictionary lead."""

@@ -28,6 +28,7 @@ class Fault(StrEnum):
     METADATA_CHANGED = "metadata_changed"
     SIGNATURE_REMOVED = "signature_removed"
     STRUCTURE_CHANGED = "structure_changed"
+    AMBIGUOUS = "ambiguous"
     SECOND_OPINION = "second_opinion"
     UNREADABLE = "unreadable"
     SIGNATURES_DISAGREE = "signatures_disagree"
@@ -69,6 +70,7 @@ WORDS = {
     Fault.METADATA_CHANGED: "the description of the document was changed after signing ({detail})",
     Fault.SIGNATURE_REMOVED: "a signature was taken out of the form after signing ({detail})",
     Fault.STRUCTURE_CHANGED: "the document was changed after signing ({detail})",
+    Fault.AMBIGUOUS: "two readers can find two documents in it ({detail})",
     Fault.SECOND_OPINION: "pyHanko finds a change after signing that is not permitted ({detail})",
     Fault.UNREADABLE: "it cannot be read as a PDF ({detail})",
     Fault.SIGNATURES_DISAGREE: "the signatures in its form are not those in its bytes",
