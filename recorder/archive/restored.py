@@ -23,6 +23,7 @@ from recorder.model.job import Job, MediaFile
 from recorder.model.report_record import ReportRecord
 
 # What JobFolder makes, and no name that a file system or a command line takes for another thing.
+_LONGEST_PATH_BYTES = 255  # what a file system takes for one name; ours are shorter
 _ID = re.compile(r"[0-9]{8}-[0-9A-Za-z-]{1,71}")
 
 
@@ -135,4 +136,7 @@ def _is_inside(path: str, folder: str) -> bool:
     parts = PurePosixPath(path).parts
     deep_enough = len(parts) == 2 if folder == "media" else len(parts) > 1
     plain = path == "/".join(parts) and path.isprintable() and not set("\\:") & set(path)
-    return deep_enough and plain and parts[0] == folder and ".." not in parts
+    if not (deep_enough and plain and parts[0] == folder):
+        return False
+    # Names on a dot are those of this program's own, as of a copy that has not arrived.
+    return len(path.encode()) <= _LONGEST_PATH_BYTES and not any(p.startswith(".") for p in parts)

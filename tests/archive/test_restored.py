@@ -143,6 +143,8 @@ def _overlay(path: str) -> Callable[[dict[str, Any]], None]:
         *map(_media, ("/etc/passwd", "../../../x", "media/../job.json", "media/../../x/job.json")),
         *map(_media, ("job.json", "reports/a.pdf", "media", "media/a/b", "media//a", "./media/a")),
         *map(_media, ("media/a\\b", "media/C:a", "media/a\n", "media/..", "", "media/\u202egpj")),
+        *map(_media, ("media/.arriving", "media/" + "a" * 250, "media/" + "ä" * 125)),
+        *map(_overlay, ("derived/.x/a.jpg", "derived/" + "a/" * 200 + "a.jpg")),
         *map(_overlay, ("derived/../../x.jpg", "/x.jpg", "media/x.jpg", "derived")),
     ],
 )  # fmt: skip

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import logging
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -22,6 +23,8 @@ pikepdf.settings.set_qpdf_limits(
     tiff_max_memory=LARGEST_STREAM,
     max_stream_filters=1,
 )
+_BUFFER = re.compile(r"(?:stream )?<[^<>]* object at \w+>:? *")  # how qpdf calls what it reads
+
 logging.getLogger("pikepdf").setLevel(logging.ERROR)
 
 
@@ -39,7 +42,7 @@ def opened(content: bytes, name: str | Path) -> Iterator[pikepdf.Pdf]:
     except SeamnoteError:
         raise
     except Exception as error:  # any type can stand in any place of a hostile file
-        detail = str(error) or type(error).__name__
+        detail = _BUFFER.sub("", str(error)) or type(error).__name__
         raise NotAReport(path=name, detail=f"it is damaged: {detail}") from error
 
 

@@ -212,3 +212,9 @@ def test_a_file_that_would_need_repair_is_refused(document: bytes) -> None:
     assert pypdf.PdfReader(io.BytesIO(broken)).pages[0]
     with pytest.raises(NotAReport):
         attached(broken, "report.pdf")
+
+
+def test_a_reason_tells_of_the_file_and_not_of_a_place_in_memory() -> None:
+    with pytest.raises(NotAReport) as caught:
+        attached(b"%PDF-1.7\nhello", "report.pdf")
+    assert caught.value.data["detail"] == "it is damaged: can't find startxref"
