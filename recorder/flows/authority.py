@@ -13,6 +13,7 @@ from recorder.flows.identity import (
     KEY_FILE,
     REQUEST_FILE,
     Ask,
+    alone,
     content_of,
     known,
     open_authority,
@@ -106,7 +107,8 @@ def found(home: Home, firm: str, ask: Ask) -> Holder:
     authority.require_name(firm)
     variables = (passphrase.AUTHORITY_VARIABLE, passphrase.VARIABLE)
     secret = passphrase.obtain(place, ask, creating=True, variables=variables)
-    return Holder.of(authority.create(place, secret, firm).certificate)
+    with alone(home):
+        return Holder.of(authority.create(place, secret, firm).certificate)
 
 
 def issue(home: Home, path: Path, ask: Ask) -> Issued:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import getpass
 from collections.abc import Callable
+from contextlib import AbstractContextManager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+from recorder.archive import lock
 from recorder.archive.home import Home
 from recorder.errors import (
     BadCertificate,
@@ -62,9 +64,10 @@ def signer(home: Home, job: Job, settings: Settings, ask: Ask, tell: Tell = _sil
 def create(home: Home, ask: Ask, name: str, firm: str, email: str) -> Identity:
     """Make the signing key of this home before its first report. Raises like ``signer``."""
     path = home.identity / KEY_FILE
-    if path.exists():
-        raise IdentityUnfit(path=path, detail="it is there already", mend=RENEW)
-    return _first(home, path, name, firm, email, ask)
+    with alone(home):
+        if path.exists():
+            raise IdentityUnfit(path=path, detail="it is there already", mend=RENEW)
+        return _first(home, path, name, firm, email, ask)
 
 
 def renew(home: Home, settings: Settings, ask: Ask, name: str, email: str) -> Identity:
@@ -82,8 +85,9 @@ def renew(home: Home, settings: Settings, ask: Ask, name: str, email: str) -> Id
     old = identity.load(path, secret, known(home)).certificate
     if not old.self_issued and not (home.identity / AUTHORITY_FILE).exists():
         raise IdentityUnfit(path=path, detail="its authority is elsewhere", mend=ASK_OFFICE)
-    above = _authority(home, old, secret, ask)
-    return identity.issue(path, secret, above, name or old.common_name, email or old.email)
+    with alone(home):
+        above = _authority(home, old, secret, ask)
+        return identity.issue(path, secret, above, name or old.common_name, email or old.email)
 
 
 def ask_office(
@@ -103,7 +107,8 @@ def ask_office(
     if key.exists():
         old = identity.load(key, secret, known(home)).certificate
         name, email = name or old.common_name, email or old.email
-    content = request.write(home.identity / REQUEST_FILE, secret, name, email)
+    with alone(home):
+        content = request.write(home.identity / REQUEST_FILE, secret, name, email)
     write_out(path, content)
     return request.parse(content, path)
 
@@ -164,6 +169,13 @@ def unreadable(home: Home) -> tuple[str, ...]:
     return tuple(bad.name for bad in identity.unreadable(home.identity))
 
 
+def alone(home: Home) -> AbstractContextManager[None]:
+    """While keys are made in this home: of two processes at once each would be told of its own,
+    and one key would be lost. Raises Busy, OutputUnwritable.
+    """
+    return lock.held(home.identity / KEY_FILE)
+
+
 def require_free(path: Path) -> None:
     """Raises OutputUnwritable when something is there already, or no folder to hold it."""
     if not path.parent.is_dir():
@@ -199,18 +211,27 @@ def _found(
     if settings.identity.pkcs12:
         return _own(home, settings.identity.pkcs12, ask)
     path = home.identity / KEY_FILE
-    if path.exists():
-        found = _opened(home, path, ask, tell)
-    else:
-        name = name_of(job, settings)
-        found = _first(home, path, name, settings.report.firm, settings.identity.email, ask)
-        tell(
-            f"made a signing key for {found.common_name} and an authority of "
-            f"{found.organization} that vouches for it; the README, 'Who signs', says how to "
-            "give that to customers and how to sign in another name"
-        )
+    found = None if path.exists() else _made(home, path, job, settings, ask, tell)
+    found = found or _opened(home, path, ask, tell)
     mend = RENEW if (home.identity / AUTHORITY_FILE).exists() else ASK_OFFICE
     return found, path, mend
+
+
+def _made(
+    home: Home, path: Path, job: Job, settings: Settings, ask: Ask, tell: Tell
+) -> Identity | None:
+    """The first key; None where another process has made one meanwhile."""
+    with alone(home):
+        if path.exists():
+            return None
+        name = name_of(job, settings)
+        made = _first(home, path, name, settings.report.firm, settings.identity.email, ask)
+    tell(
+        f"made a signing key for {made.common_name} and an authority of "
+        f"{made.organization} that vouches for it; the README, 'Who signs', says how to "
+        "give that to customers and how to sign in another name"
+    )
+    return made
 
 
 def _first(home: Home, path: Path, name: str, firm: str, email: str, ask: Ask) -> Identity:
@@ -236,10 +257,13 @@ def _opened(home: Home, path: Path, ask: Ask, tell: Tell) -> Identity:
     found = identity.load(path, secret, known(home))
     if not found.certificate.self_issued:
         return found
-    old = found.certificate
-    made = identity.issue(
-        path, secret, _authority(home, old, secret, ask), old.common_name, old.email
-    )
+    with alone(home):
+        found = identity.load(path, secret, known(home))
+        if not found.certificate.self_issued:  # another process has replaced it meanwhile
+            return found
+        old = found.certificate
+        above = _authority(home, old, secret, ask)
+        made = identity.issue(path, secret, above, old.common_name, old.email)
     tell(
         f"the self-signed key of {old.common_name} was replaced by one that an authority of "
         f"{made.organization} vouches for; earlier reports stay verifiable, and customers need "

@@ -1,7 +1,9 @@
 """Who signs: made on first use, upgraded, renewed, asked for at an office, or the firm's own."""
 
 import shutil
+import threading
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -78,6 +80,40 @@ def test_made_on_first_use_and_then_used(home: Home) -> None:
     assert again.certificate == made.certificate
     assert again.chain == made.chain
     assert told == []
+
+
+@pytest.mark.parametrize("old", [False, True])
+def test_two_at_once_sign_with_one_key(home: Home, old: bool) -> None:
+    """Neither is told of an authority whose key is lost."""
+    if old:
+        old_key(home)
+    start = threading.Barrier(2)
+
+    def sign(_: int) -> tuple[Identity, list[str]]:
+        start.wait()
+        return sign_in(home)
+
+    with ThreadPoolExecutor(2) as both:
+        (one, told), (other, also_told) = both.map(sign, range(2))
+    assert one.certificate == other.certificate
+    assert one.chain == other.chain
+    assert len(told) + len(also_told) == 1
+    assert len(list(home.identity.glob("authority-*.pem"))) == 1
+
+
+def test_two_at_once_make_one_key(home: Home) -> None:
+    start = threading.Barrier(2)
+
+    def create(_: int) -> Identity | None:
+        start.wait()
+        try:
+            return identity.create(home, None, "Imke Dorn", "Quillback Belt Service", "")
+        except IdentityUnfit:
+            return None
+
+    with ThreadPoolExecutor(2) as both:
+        (made,) = filter(None, both.map(create, range(2)))
+    assert sign_in(home)[0].certificate == made.certificate
 
 
 def test_the_name_comes_from_the_job_where_no_setting_has_it(home: Home) -> None:
