@@ -178,8 +178,8 @@ def summary(evidence: Evidence) -> tuple[Mark, ...]:
         line(
             "✗",
             count(
-                "{n} measurement not within its limit",
-                "{n} measurements not within their limits",
+                "{n} measurement to judge",
+                "{n} measurements to judge",
                 photos,
             ),
             say("no measurement in doubt"),
@@ -266,6 +266,8 @@ def _picture(job: Job, subject: int, best: SeamMeasurement | None, tray: Picture
     )
     seen = splices.picture(job, note, found, tray)
     caption = say("{stage}. {caption}", stage=seen.heading, caption=seen.caption)
+    if len(numbers(job)) > 1:
+        caption = say("Splice {splice}. {caption}", splice=subject, caption=caption)
     return KeyPicture(src=seen.src, alt=seen.alt, caption=brief(caption, _LONGEST_CAPTION))
 
 
