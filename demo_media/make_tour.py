@@ -39,7 +39,7 @@ def main() -> None:
             picture.save(TOUR / "gap.png")
     for page in TOUR.glob("*.png"):
         with Image.open(page) as picture:
-            picture.quantize(64).save(page, optimize=True)
+            picture.quantize(128).save(page, optimize=True)
 
 
 if __name__ == "__main__":
