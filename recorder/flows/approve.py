@@ -8,6 +8,7 @@
 from __future__ import annotations
 
 import hashlib
+import stat
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -172,8 +173,11 @@ def _require_same_authority(report: Certified, key: Identity) -> None:
 
 def _drawing(path: Path) -> bytes:
     try:
-        if path.stat().st_size > LARGEST_BYTES:
-            size, limit = (f"{n / 1e6:.0f} MB" for n in (path.stat().st_size, LARGEST_BYTES))
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):  # a pipe or a device would never end
+            raise InputRefused(path=path, detail="not a regular file")
+        if found.st_size > LARGEST_BYTES:
+            size, limit = (f"{n / 1e6:.0f} MB" for n in (found.st_size, LARGEST_BYTES))
             raise FileTooLarge(path=path, size=size, limit=limit)
         return path.read_bytes()
     except FileNotFoundError as error:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import stat
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime, timedelta
@@ -13,6 +14,7 @@ from recorder.archive.home import Home
 from recorder.errors import (
     BadCertificate,
     FileMissing,
+    FileTooLarge,
     IdentityUnfit,
     InputRefused,
     OutputUnwritable,
@@ -29,6 +31,7 @@ KEY_FILE = "signer.p12"
 AUTHORITY_FILE = authority.FILE
 REQUEST_FILE = "request.p12"
 FIRM_FILE = "firm.p12"  # after which the certificates of the firm's own key are named
+LARGEST_BYTES = 1_000_000  # of certificates and requests that come from others
 WARN_BEFORE = timedelta(days=60)  # time to reach the office, or the customers
 
 RENEW = "run 'seamnote identity renew'"
@@ -193,8 +196,14 @@ def write_out(path: Path, content: bytes) -> None:
 
 
 def content_of(path: Path) -> bytes:
-    """Raises FileMissing or InputRefused."""
+    """Raises FileMissing, FileTooLarge or InputRefused."""
     try:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):  # a pipe or a device would never end
+            raise InputRefused(path=path, detail="not a regular file")
+        if found.st_size > LARGEST_BYTES:
+            size, limit = (f"{n / 1e6:.0f} MB" for n in (found.st_size, LARGEST_BYTES))
+            raise FileTooLarge(path=path, size=size, limit=limit)
         return path.read_bytes()
     except FileNotFoundError as error:
         raise FileMissing(path=path) from error

@@ -1,6 +1,7 @@
 """seamnote identity: what it prints, and what it refuses."""
 
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -89,7 +90,8 @@ def test_both_sides_of_a_request_show_the_same_key(
         (("create", "--name", "Imke", "--email", "imke"), 2, "an e-mail address"),
         (("export", "firm.pem"), 3, "run 'seamnote identity create'"),
         (("trust", "none.pem"), 3, "none.pem does not exist"),
-        (("issue", "."), 3, "Is a directory"),
+        (("issue", "."), 3, "not a regular file"),
+        (("trust", os.devnull), 3, "not a regular file"),
         (("request", "nowhere/imke.csr", "--name", "Imke"), 3, "cannot be written"),
     ],
 )

@@ -1,6 +1,7 @@
 """A job to its certified report, and from there to the one that the customer approved."""
 
 import hashlib
+import os
 import re
 import shutil
 import subprocess
@@ -246,6 +247,8 @@ def test_drawings_that_cannot_be_used_leave_nothing(firm: Firm, tmp_path: Path) 
     ):
         with pytest.raises(error):
             firm.approve(firm.folder.id, drawing=path)
+    with pytest.raises(InputRefused, match="not a regular file"):  # it would be read without end
+        firm.approve(firm.folder.id, drawing=Path(os.devnull))
     with pytest.raises(BadValue, match="name of the person"):
         firm.approve(firm.folder.id, name=" \u200b")
     assert len(list(firm.folder.reports.iterdir())) == 2, "the report and its record"

@@ -9,6 +9,7 @@ file whose bytes fail is not read further, so that nothing is said about it that
 from __future__ import annotations
 
 import hashlib
+import stat
 from dataclasses import replace
 from pathlib import Path
 
@@ -72,7 +73,10 @@ def with_expected(found: Verification, expected: Expected) -> Verification:
 
 def _read(path: Path) -> bytes:
     try:
-        size = path.stat().st_size
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):  # a pipe or a device would never end
+            raise InputRefused(path=path, detail="not a regular file")
+        size = found.st_size
         if size > LARGEST_BYTES:
             limit = f"{LARGEST_BYTES // 1_000_000} MB"
             raise FileTooLarge(path=path, size=f"{size / 1e6:.0f} MB", limit=limit)

@@ -3,6 +3,7 @@
 The attacks stand in ``tests/external/test_attacks.py``.
 """
 
+import os
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
 
@@ -140,8 +141,9 @@ def test_nothing_there(tmp_path: Path) -> None:
     (tmp_path / "empty.pdf").touch()
     with pytest.raises(FileEmpty):
         verify(tmp_path / "empty.pdf", Known())
-    with pytest.raises(InputRefused):
-        verify(tmp_path, Known())
+    for endless in (tmp_path, Path(os.devnull)):
+        with pytest.raises(InputRefused, match="not a regular file"):
+            verify(endless, Known())
 
 
 def test_a_text_that_looks_like_a_byte_range(judge: Judge) -> None:
