@@ -5,7 +5,9 @@ choice of case in hexadecimal digits, padding, unsigned attributes. They could b
 breaking the signature. So the container is rebuilt from its signed parts alone, in the one form
 in which ``recorder.report.signing`` writes it, and must come out byte by byte as it stands in the
 file. Two parts bring their own proof: the certificates of the chain, each signed by the next, and
-a time stamp (``recorder.report.verifying.stamp``).
+a time stamp (``recorder.report.verifying.stamp``). Anybody may leave them out, or put others in
+their place that bring their proof too; so whom to believe is settled by what the home knows
+(``recorder.report.verifying.signers``).
 """
 
 from __future__ import annotations
