@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from recorder.archive import atomic
+from recorder.archive import atomic, lock
 from recorder.archive.folder import JobFolder
 from recorder.archive.home import Home, cause
 from recorder.archive.lookup import find_job
@@ -43,6 +43,7 @@ from recorder.report.wording.wording import writing
 from recorder.settings import Settings
 
 SUFFIX = "-approved"
+_AGAIN = "write the report anew with 'seamnote report' and have that approved"
 
 
 @dataclass(frozen=True)
@@ -142,18 +143,17 @@ def _newest(folder: JobFolder) -> Path:
 
 def _require_approvable(path: Path, found: Verification) -> None:
     faults = {fault.reason for fault in found.faults}
-    again = "write the report anew with 'seamnote report' and have that approved"
     if Fault.UNSIGNED in faults:
         detail, mend = "it is a draft or was not signed", "sign it first with 'seamnote report'"
     elif found.customer_signed or faults == {Fault.NUMBER_OF_SIGNATURES}:
-        detail, mend = "the customer has signed it already", again
+        detail, mend = "the customer has signed it already", _AGAIN
     elif found.faults:
         raise VerificationFailed(path=path, detail=found.failed)
     elif not found.known:
         detail = "this home does not know who signed it"
         mend = "have it approved on the machine of the technician who signed it"
     elif _beside(path).exists():
-        detail, mend = f"{_beside(path).name} is there already", again
+        raise _there_already(path)
     else:
         return
     raise CannotApprove(path=path, detail=detail, mend=mend)
@@ -186,14 +186,23 @@ def _drawing(path: Path) -> bytes:
         raise InputRefused(path=path, detail=cause(error)) from error
 
 
+def _there_already(path: Path) -> CannotApprove:
+    detail = f"{_beside(path).name} is there already"
+    return CannotApprove(path=path, detail=detail, mend=_AGAIN)
+
+
 def _beside(path: Path) -> Path:
     return path.with_name(f"{path.stem}{SUFFIX}.pdf")
 
 
 def _keep(report: Certified, signed: bytes, now: datetime, key: Identity) -> Path:
     if report.folder is None or report.record is None:
-        atomic.write(_beside(report.path), signed)
-        return _beside(report.path)
+        path = _beside(report.path)
+        with lock.held(path):
+            if path.exists():  # another process was quicker, and nothing signed is replaced
+                raise _there_already(report.path)
+            atomic.write(path, signed)
+        return path
     before = report.record
     kept = keep_report(
         report.folder, Path(before.path).stem + SUFFIX, signed, written_at=now,

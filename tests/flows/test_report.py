@@ -177,8 +177,15 @@ def test_a_report_of_a_job_that_is_elsewhere_is_approved_beside_it(
     done = firm.approve(copy)
     assert (done.path, done.kept) == (tmp_path / "r-approved.pdf", False)
     assert verify.check(firm.home, done.path).faults == ()
+    approved = done.path.read_bytes()
     with pytest.raises(CannotApprove, match=r"r-approved\.pdf is there already"):
         firm.approve(copy)
+    done.path.unlink()
+    found = approve.find(firm.home, str(copy))
+    done.path.write_bytes(approved)  # by another process, meanwhile
+    with pytest.raises(CannotApprove, match=r"r-approved\.pdf is there already"):
+        approve.write(firm.home, found, firm.drawing, "T. B.", SETTINGS, firm.key, Quiet())
+    assert done.path.read_bytes() == approved
 
 
 def test_a_draft_cannot_be_approved(firm: Firm) -> None:
