@@ -63,8 +63,8 @@ def test_the_demo_is_one_page_the_evidence_and_an_annex_and_small(
     each_page = text_of(demo_pdf, tmp_path).split("\f")[:-1]
     assert "signed digitally" in each_page[0]
     assert "signature, name and date" in each_page[0]
-    assert [n for n, page in enumerate(each_page) if "What each photo measures" in page] == [4]
-    assert len(each_page) <= 7
+    assert [n for n, page in enumerate(each_page) if "What each photo measures" in page] == [3]
+    assert len(each_page) <= 6
     assert len(demo_pdf) < 2_000_000
 
 
@@ -124,7 +124,7 @@ def test_lines_of_the_first_page_stand_on_the_grid(demo_pdf: bytes, tmp_path: Pa
 
 
 def test_the_annex_lists_every_photo_with_its_budgets(demo_pdf: bytes, tmp_path: Path) -> None:
-    pages_of_it = text_of(demo_pdf, tmp_path, "-raw").split("\f")[4:]
+    pages_of_it = text_of(demo_pdf, tmp_path, "-raw").split("\f")[3:]
     text = squeezed(" ".join(pages_of_it))
     for heading in (
         "Splice 1, after pressing: photo_1.jpg",
