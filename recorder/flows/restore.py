@@ -36,9 +36,10 @@ from recorder.model.evidence import parse as parse_evidence
 from recorder.model.job import Job
 from recorder.model.report_record import ReportRecord
 from recorder.report.document.attachments import attached
-from recorder.report.verifying.facts import Doubt
+from recorder.report.verifying.reasons import Doubt
 
 RECORD = "job.json"
+_STRANGERS = {Doubt.SIGNER_UNKNOWN, Doubt.NAMESAKE}
 # What a job holds that another state of it can hold otherwise, as a person calls it.
 _PARTS = (
     "readings", "measurements", "media", "transcripts", "notes", "stages", "photos", "software",
@@ -139,7 +140,7 @@ def _verified(home: Home, pdf: Path) -> _Signed:
         sha256=found.sha256,
         name=technician.name if technician else "",
         count=len(found.signatures),
-        known=all(doubt.reason is not Doubt.SIGNER_UNKNOWN for doubt in found.doubts),
+        known=_STRANGERS.isdisjoint(doubt.reason for doubt in found.doubts),
     )
 
 

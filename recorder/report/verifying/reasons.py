@@ -97,6 +97,8 @@ class Doubt(StrEnum):
     SIGNER_UNKNOWN = "signer_unknown"
     NAMESAKE = "namesake"
     STAMP_UNKNOWN = "stamp_unknown"
+    TIME_AHEAD = "time_ahead"
+    TIMES_REVERSED = "times_reversed"
     NOT_IN_ARCHIVE = "not_in_archive"
 
     def says(self, detail: str = "") -> str:
@@ -111,6 +113,10 @@ DOUBTS = {
     "theirs",
     Doubt.STAMP_UNKNOWN: "the time stamp is good, but this home does not know its authority "
     "({detail})",
+    Doubt.TIME_AHEAD: "a signature claims a time that has not come yet ({detail}): the clock of "
+    "the device was wrong, or that of this machine is",
+    Doubt.TIMES_REVERSED: "the later signature claims an earlier time ({detail}): the clock of the "
+    "device was set back in between",
     Doubt.NOT_IN_ARCHIVE: "this home holds the job, but has no record of this report",
 }
 

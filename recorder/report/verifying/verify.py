@@ -10,17 +10,21 @@ from __future__ import annotations
 
 import hashlib
 import stat
+from collections.abc import Sequence
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 from recorder.errors import FileEmpty, FileMissing, FileTooLarge, InputRefused, NotAReport
 from recorder.report.verifying import contents, ranges, signers
 from recorder.report.verifying.facts import Expected, Role, SignatureFacts, Time, Verification
 from recorder.report.verifying.ranges import Covered
-from recorder.report.verifying.reasons import Fault, Finding, counted, in_order
+from recorder.report.verifying.reasons import Doubt, Fault, Finding, counted, in_order
 from recorder.report.verifying.signers import Judged, Known
 
 LARGEST_BYTES = 200_000_000
+CLOCKS_APART = timedelta(days=1)  # of two machines in the field, before a claim is odd
 
 
 def verify(path: Path, known: Known) -> Verification:
@@ -50,9 +54,23 @@ def verify(path: Path, known: Known) -> Verification:
     told = replace(
         told,
         faults=in_order(fault for each in sound for fault in each.faults),
-        doubts=in_order(doubt for each in sound for doubt in each.doubts),
+        doubts=in_order(
+            (*(doubt for each in sound for doubt in each.doubts), *_odd_times(sound))
+        ),
     )
     return contents.read(told, content, found, sound)
+
+
+def _odd_times(sound: Sequence[Judged]) -> list[Finding]:
+    """A claim proves nothing, but one that cannot be right shows that a clock was wrong."""
+    times = [each.time.best for each in sound if each.time.best]
+    latest = datetime.now(UTC) + CLOCKS_APART
+    odd = [Finding.of(Doubt.TIME_AHEAD, at.isoformat()) for at in times if at > latest]
+    for before, after in pairwise(times):
+        if after < before:
+            told = f"{after.isoformat()} after {before.isoformat()}"
+            odd.append(Finding.of(Doubt.TIMES_REVERSED, told))
+    return odd
 
 
 def with_expected(found: Verification, expected: Expected) -> Verification:

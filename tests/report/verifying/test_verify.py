@@ -174,3 +174,23 @@ def test_the_claimed_time_keeps_its_zone(judge: Judge) -> None:
     claimed = found.signatures[0].time.claimed
     assert claimed == now
     assert claimed.utcoffset() == timedelta(hours=-3, minutes=-30)
+
+
+@pytest.mark.parametrize(
+    ("certified_after", "approved_after", "doubts"),
+    [
+        (timedelta(), timedelta(), []),
+        (timedelta(), timedelta(hours=20), []),
+        (timedelta(), timedelta(hours=30), [Doubt.TIME_AHEAD]),
+        (timedelta(minutes=1), timedelta(), [Doubt.TIMES_REVERSED]),
+        (timedelta(hours=30), timedelta(), [Doubt.TIME_AHEAD, Doubt.TIMES_REVERSED]),
+    ],
+)
+def test_a_claim_that_cannot_be_right(
+    judge: Judge, certified_after: timedelta, approved_after: timedelta, doubts: list[Doubt]
+) -> None:
+    report = reports.signed(reports.document(), reports.firm(), reports.NOW + certified_after)
+    approved = reports.witnessed(report, reports.firm(), reports.NOW + approved_after)
+    found = judge(approved)
+    assert found.failed == ""
+    assert [doubt.reason for doubt in found.doubts] == doubts
