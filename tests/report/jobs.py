@@ -86,7 +86,7 @@ def every_field() -> tuple[Reading, ...]:
         ),
         told("finger_gap", 0.15, "mm", "gap point one five", 95.0, **sure),
         told("splice_width", 70.0, "mm", "width seventy even", 98.0, **sure),
-        told("edge_offset", 0.1, "mm", "edges a tenth apart", 101.0, **sure),
+        told("edge_offset", 0.2, "mm", "edges two tenths apart", 101.0, **sure),
         told("bubbles", False, None, "no bubbles", 104.0, **sure),
         told("outcome", "accepted", None, "splice accepted", 107.0, **sure),
         told("tension_mark_after", 1004.0, "mm", "now one thousand and four", 120.0, **sure),

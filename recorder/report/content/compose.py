@@ -97,7 +97,7 @@ def _evidence(job: Job, tray: PictureTray, settings: ReportSettings, edition: Ed
         tray.prepare(splices.wanted(job))
     return Evidence(
         open_points=points.open_points(job),
-        photo_points=points.photo_points(job),
+        photo_points=(*points.photo_points(job), *points.disagreements(job)),
         corrections=points.corrections(job),
         missing=points.missing(job),
         splices=tuple(splices.splice(job, n, tray, settings.units) for n in numbers(job))

@@ -8,6 +8,7 @@ from recorder.model import units
 from recorder.model.characteristics import CHARACTERISTICS, Characteristic
 from recorder.model.fields import FIELDS
 from recorder.model.measurement import LIMITED_AS, Decision, Measurement, SeamMeasurement
+from recorder.model.reading import Reading
 from recorder.report.content import formats
 from recorder.report.content.context import Column, Entry, Mark, Measured, Measurements, PhotoRow
 from recorder.report.content.entries import NOTHING_ASKED, CustomerUnits, Readings, entry
@@ -18,7 +19,8 @@ _DECISION = {
     Decision.OUTSIDE: ("✗", noted("outside limit")),
     Decision.UNDECIDED: ("?", noted("undecided")),
 }
-_ALWAYS = ("gap_max", "splice_width", "edge_offset")
+# What a person finds and says of a splice too.
+ALWAYS = ("gap_max", "splice_width", "edge_offset")
 _BESIDES = {
     "gap_mean": noted("mean gap {value}"),
     "belt_width": noted("belt width {value}"),
@@ -49,7 +51,7 @@ def table(
         for name, each in CHARACTERISTICS.items()
         if each.limited in limited
         or (
-            name in _ALWAYS
+            name in ALWAYS
             and (each.limited in known or any(getattr(photo, name) for photo in photos))
         )
     ]
@@ -119,12 +121,17 @@ def _said(
     last = next((value for value in reversed(values) if value is not None), None)
     if found.absent or last is None:
         return found
-    said = float(known[field].value)
-    apart = said > last.value if last.below else abs(said - last.value) > last.U
-    return found.model_copy(update={"mark": _differs()}) if apart else found
+    apart = disagree(known[field], last)
+    return found.model_copy(update={"mark": differs()}) if apart else found
 
 
-def _differs() -> Mark:
+def disagree(said: Reading, found: Measurement) -> bool:
+    """Whether a spoken value lies beyond the uncertainty of the measured one."""
+    value = float(said.value)
+    return value > found.value if found.below else abs(value - found.value) > found.U
+
+
+def differs() -> Mark:
     return Mark(kind="doubtful", sign="▲", word=say("differs from photo"))
 
 

@@ -7,11 +7,17 @@ from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force, on_job_card, to_confirm
 from recorder.model.measurement import LIMITED_AS, Decision
 from recorder.model.reading import Reading, Role
-from recorder.model.splices import numbers, photos, runs
+from recorder.model.splices import numbers, photos, photos_of, runs
 from recorder.report.content import formats
 from recorder.report.content.context import Correction, MissingValues, OpenPoint, PhotoPoint
 from recorder.report.content.entries import heard, place
-from recorder.report.content.measured import decision_mark, shown_or_not
+from recorder.report.content.measured import (
+    ALWAYS,
+    decision_mark,
+    differs,
+    disagree,
+    shown_or_not,
+)
 from recorder.report.content.splices import missing_in, outcome
 from recorder.report.content.story import heading, run_by_reading
 from recorder.report.wording.wording import say
@@ -56,6 +62,32 @@ def photo_points(job: Job) -> tuple[PhotoPoint, ...]:
         for name, decision in seam.decisions.items()
         if decision is not Decision.WITHIN and seam.file not in settled
     )
+
+
+def disagreements(job: Job) -> tuple[PhotoPoint, ...]:
+    """What was said of a splice and its last photo measures otherwise, beyond U."""
+    found = []
+    for number in numbers(job):
+        known = in_force(job.readings, number)
+        seams = [seam for _, seam in photos_of(job, number) if seam]
+        for field, name in LIMITED_AS.items():
+            last = next((s for s in reversed(seams) if getattr(s, name) is not None), None)
+            reading = known.get(field)
+            if name not in ALWAYS or last is None or reading is None:
+                continue
+            measured = getattr(last, name)
+            if disagree(reading, measured):
+                what = say(CHARACTERISTICS[name].label)
+                shown = {"said": formats.reading(reading), "found": formats.measurement(measured)}
+                found.append(
+                    PhotoPoint(
+                        mark=differs(),
+                        where=say("{what} in {file}", what=what, file=last.file),
+                        value=say("{said} told, {found} measured", **shown),
+                        why=heard(reading),
+                    )
+                )
+    return tuple(found)
 
 
 def corrections(job: Job) -> tuple[Correction, ...]:

@@ -319,3 +319,25 @@ def test_a_photo_outside_its_limit_is_told_on_the_first_page(tmp_path: Path) -> 
         update={"photos": (note,), "media": (media,), "readings": (*job.readings, settled)}
     )
     assert evidence(job, tmp_path).photo_points == ()
+
+
+@pytest.mark.parametrize(
+    ("said_mm", "below", "told_of"),
+    [(0.5, False, True), (0.38, False, False), (0.2, False, True), (0.1, True, False)],
+)
+def test_what_was_said_and_measures_otherwise_is_to_be_judged(
+    tmp_path: Path, said_mm: float, below: bool, told_of: bool
+) -> None:
+    gap = Measurement(value=0.35, unit="mm", U=0.04, below=below)
+    seam = SeamMeasurement(file="p.jpg", status="measured", gap_max=gap)
+    media = MediaFile(name="p.jpg", path="p.jpg", kind=MediaKind.PHOTO, sha256="0" * 64,
+                      size_bytes=1)  # fmt: skip
+    job = of(told("finger_gap", said_mm, "mm", "gap", 61.0))
+    job = job.model_copy(update={"measurements": (seam,), "media": (media,)})
+    points = evidence(job, tmp_path).photo_points
+    assert len(points) == told_of
+    for point in points:
+        assert point.mark.word == "differs from photo"
+        assert point.where == "Largest finger gap in p.jpg"
+        assert point.value == f"{said_mm:g} mm told, 0.35 ± 0.04 mm measured"
+        assert point.why == "said at 1:01: “gap”"
