@@ -82,6 +82,13 @@ def details(job: Job, folder: Path) -> str:
     lacking = elsewhere(JobFolder(folder), job)
     if lacking:
         lines.append(f"Restored       from a report; {len(lacking)} original files are not here")
+    if job.stages:
+        lines.append("Stages of the press runs, as they were called out")
+        lines += [
+            f"  {_clock(mark.at_s)}  {mark.stage}, splice {mark.splice}, run {mark.run}  "
+            f"({mark.file}: “{mark.said}”)"
+            for mark in job.stages
+        ]
     lines.append("Files")
     lines += [
         f"  {m.sha256[:12]}  {m.size_bytes:>9}  {m.path}{'   not here' if m in lacking else ''}"

@@ -4,9 +4,10 @@ from pathlib import Path
 
 import pytest
 
-from recorder.cli.job_text import as_json, measured, summary
+from recorder.cli.job_text import as_json, details, measured, summary
 from recorder.model.job import Job
 from recorder.model.measurement import SeamMeasurement
+from recorder.model.stages import Stage, StageMark
 from tests.report import sample
 
 
@@ -96,3 +97,10 @@ def test_the_json_has_the_verdicts(job: Job, tmp_path: Path) -> None:
         1: "outside",
         2: "within",
     }
+
+
+def test_the_stages_that_were_called_out(job: Job, tmp_path: Path) -> None:
+    assert "Stages" not in details(job, tmp_path)
+    mark = StageMark(stage=Stage.DWELL, file="talk.flac", at_s=64.0, said="dwell starts", splice=2)
+    told = details(job.model_copy(update={"stages": (mark,)}), tmp_path)
+    assert "   1:04  dwell, splice 2, run 1  (talk.flac: “dwell starts”)" in told.splitlines()
