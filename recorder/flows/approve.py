@@ -8,28 +8,22 @@
 from __future__ import annotations
 
 import hashlib
-import stat
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from recorder.archive import atomic, lock
 from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home, cause
+from recorder.archive.home import Home
 from recorder.archive.lookup import find_job
 from recorder.archive.reports import keep_report, reports
 from recorder.archive.restored import job_in_report
-from recorder.errors import (
-    CannotApprove,
-    FileMissing,
-    FileTooLarge,
-    InputRefused,
-    VerificationFailed,
-)
+from recorder.errors import CannotApprove, VerificationFailed
 from recorder.flows import verify
 from recorder.flows.progress import Progress
 from recorder.flows.report import RECORD
 from recorder.flows.stamping import Stamping
+from recorder.inputs import read_whole
 from recorder.model.base import Value
 from recorder.model.job import Job
 from recorder.model.report_record import ReportRecord
@@ -113,7 +107,13 @@ def write(
     stamping = Stamping(settings.report)
     with writing(settings.report.language, look.read(overrides).folders):
         signed = signing.approve(
-            report.content, key, _drawing(drawing), name, now, stamping.stamp, overrides
+            report.content,
+            key,
+            read_whole(drawing, LARGEST_BYTES),
+            name,
+            now,
+            stamping.stamp,
+            overrides,
         )
     path = _keep(report, signed, now, key)
     return Approved(
@@ -169,21 +169,6 @@ def _require_same_authority(report: Certified, key: Identity) -> None:
             detail=f"it was certified by {report.found.signer}, whom another authority vouches for",
             mend="write it anew with 'seamnote report', or approve it on that technician's machine",
         )
-
-
-def _drawing(path: Path) -> bytes:
-    try:
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):  # a pipe or a device would never end
-            raise InputRefused(path=path, detail="not a regular file")
-        if found.st_size > LARGEST_BYTES:
-            size, limit = (f"{n / 1e6:.0f} MB" for n in (found.st_size, LARGEST_BYTES))
-            raise FileTooLarge(path=path, size=size, limit=limit)
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise FileMissing(path=path) from error
-    except (OSError, ValueError) as error:
-        raise InputRefused(path=path, detail=cause(error)) from error
 
 
 def _there_already(path: Path) -> CannotApprove:

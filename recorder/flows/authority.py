@@ -11,15 +11,16 @@ from recorder.flows.identity import (
     AUTHORITY_FILE,
     FIRM_FILE,
     KEY_FILE,
+    LARGEST_BYTES,
     REQUEST_FILE,
     Ask,
     alone,
-    content_of,
     known,
     open_authority,
     require_free,
     write_out,
 )
+from recorder.inputs import read_whole
 from recorder.model.base import Value
 from recorder.report.identity import authority, certificates, chains, keyfile, passphrase, request
 from recorder.report.identity.certificates import TIME_FOLDER, Certificate
@@ -116,7 +117,7 @@ def issue(home: Home, path: Path, ask: Ask) -> Issued:
 
     Raises BadCertificate, OutputUnwritable, and what opening the authority raises.
     """
-    asked = request.parse(content_of(path), path)
+    asked = request.parse(read_whole(path, LARGEST_BYTES), path)
     answer = path.with_name(f"{path.stem}-certificate.pem")
     require_free(answer)
     above = open_authority(home, ask)
@@ -151,7 +152,7 @@ def trust(home: Home, path: Path, time_stamps: bool) -> tuple[Holder, ...]:
     time_stamps: as those who may stamp times, and nothing else. Raises BadCertificate.
     """
     try:
-        given = certificates.parse(content_of(path))
+        given = certificates.parse(read_whole(path, LARGEST_BYTES))
     except ValueError as error:
         mend = "give the PEM or DER file of a certificate"
         raise BadCertificate(path=path, detail="it holds no certificate", mend=mend) from error

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import getpass
-import stat
 from collections.abc import Callable
 from contextlib import AbstractContextManager
 from datetime import UTC, datetime, timedelta
@@ -14,11 +13,10 @@ from recorder.archive.home import Home
 from recorder.errors import (
     BadCertificate,
     FileMissing,
-    FileTooLarge,
     IdentityUnfit,
-    InputRefused,
     OutputUnwritable,
 )
+from recorder.inputs import read_whole
 from recorder.model.job import Job, in_force
 from recorder.report.identity import authority, identity, keyfile, passphrase, request, tokens
 from recorder.report.identity.authority import Authority
@@ -125,7 +123,7 @@ def install(home: Home, answer: Path, ask: Ask) -> Identity:
     if not waiting.exists():
         detail, mend = "no key waits here for it", "run 'seamnote identity request FILE' first"
         raise BadCertificate(path=answer, detail=detail, mend=mend)
-    content = content_of(answer)
+    content = read_whole(answer, LARGEST_BYTES)
     secret = _secret(home, ask, waiting)
     found = request.answered(waiting, secret, content, answer)
     top = Certificate.from_der(found.chain[-1])
@@ -193,22 +191,6 @@ def write_out(path: Path, content: bytes) -> None:
         path.write_bytes(content)
     except OSError as error:
         raise OutputUnwritable(path=path, detail=error.strerror or str(error)) from error
-
-
-def content_of(path: Path) -> bytes:
-    """Raises FileMissing, FileTooLarge or InputRefused."""
-    try:
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):  # a pipe or a device would never end
-            raise InputRefused(path=path, detail="not a regular file")
-        if found.st_size > LARGEST_BYTES:
-            size, limit = (f"{n / 1e6:.0f} MB" for n in (found.st_size, LARGEST_BYTES))
-            raise FileTooLarge(path=path, size=size, limit=limit)
-        return path.read_bytes()
-    except FileNotFoundError as error:
-        raise FileMissing(path=path) from error
-    except OSError as error:
-        raise InputRefused(path=path, detail=error.strerror or str(error)) from error
 
 
 def _found(

@@ -144,8 +144,8 @@ def _said(found: Verdict) -> str:
             names=names,
         )
     return count(
-        "Its last photo measures too near to the limit to decide: {names}.",
-        "Its {n} last photos measure too near to the limit to decide, by the worst of them: "
+        "Its last photo is too near the limit to decide: {names}.",
+        "Its {n} last photos are too near the limit to decide, by the worst of them: "
         "{names}.",
         photos,
         names=names,

@@ -9,14 +9,14 @@ file whose bytes fail is not read further, so that nothing is said about it that
 from __future__ import annotations
 
 import hashlib
-import stat
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from pathlib import Path
 
-from recorder.errors import FileEmpty, FileMissing, FileTooLarge, InputRefused, NotAReport
+from recorder.errors import FileEmpty, NotAReport
+from recorder.inputs import read_whole
 from recorder.report.verifying import contents, ranges, signers
 from recorder.report.verifying.facts import Expected, Role, SignatureFacts, Time, Verification
 from recorder.report.verifying.ranges import Covered
@@ -90,19 +90,7 @@ def with_expected(found: Verification, expected: Expected) -> Verification:
 
 
 def _read(path: Path) -> bytes:
-    try:
-        found = path.stat()
-        if not stat.S_ISREG(found.st_mode):  # a pipe or a device would never end
-            raise InputRefused(path=path, detail="not a regular file")
-        size = found.st_size
-        if size > LARGEST_BYTES:
-            limit = f"{LARGEST_BYTES // 1_000_000} MB"
-            raise FileTooLarge(path=path, size=f"{size / 1e6:.0f} MB", limit=limit)
-        content = path.read_bytes()
-    except FileNotFoundError as error:
-        raise FileMissing(path=path) from error
-    except OSError as error:
-        raise InputRefused(path=path, detail=error.strerror or str(error)) from error
+    content = read_whole(path, LARGEST_BYTES)
     if not content:
         raise FileEmpty(path=path)
     return content

@@ -138,7 +138,7 @@ def test_the_outcome_is_that_of_the_last_splice(tmp_path: Path) -> None:
     ("gap", "word"),
     [
         (0.15, "Its last photo measures within every limit in force."),
-        (0.45, "Its last photo measures too near to the limit to decide: finger gap."),
+        (0.45, "Its last photo is too near the limit to decide: finger gap."),
         (0.9, "Its last photo measures outside the limit: finger gap."),
     ],
 )
@@ -191,7 +191,7 @@ def test_of_several_photos_the_worst_counts(tmp_path: Path) -> None:
     verdict = composed(changed, tmp_path).overview.verdict
     assert verdict.kind == "undecided"
     assert verdict.word == (
-        "Its 2 last photos measure too near to the limit to decide, by the worst of them: "
+        "Its 2 last photos are too near the limit to decide, by the worst of them: "
         "finger gap."
     )
 
