@@ -46,7 +46,7 @@ OTHERWISE = {
     "outcome": "Splice accepted",
     "finger_gap": "0.15 mm",
     "splice_width": "70 mm",
-    "edge_offset": "0.1 mm",
+    "edge_offset": "0.2 mm",
     "arrived_at": "7:15",
     "left_at": "11:20",
 }

@@ -145,8 +145,7 @@ def _said(found: Verdict) -> str:
         )
     return count(
         "Its last photo is too near the limit to decide: {names}.",
-        "Its {n} last photos are too near the limit to decide, by the worst of them: "
-        "{names}.",
+        "Its {n} last photos are too near the limit to decide, by the worst of them: {names}.",
         photos,
         names=names,
     )

@@ -54,9 +54,7 @@ def verify(path: Path, known: Known) -> Verification:
     told = replace(
         told,
         faults=in_order(fault for each in sound for fault in each.faults),
-        doubts=in_order(
-            (*(doubt for each in sound for doubt in each.doubts), *_odd_times(sound))
-        ),
+        doubts=in_order((*(doubt for each in sound for doubt in each.doubts), *_odd_times(sound))),
     )
     return contents.read(told, content, found, sound)
 

@@ -191,8 +191,7 @@ def test_of_several_photos_the_worst_counts(tmp_path: Path) -> None:
     verdict = composed(changed, tmp_path).overview.verdict
     assert verdict.kind == "undecided"
     assert verdict.word == (
-        "Its 2 last photos are too near the limit to decide, by the worst of them: "
-        "finger gap."
+        "Its 2 last photos are too near the limit to decide, by the worst of them: finger gap."
     )
 
 

@@ -202,7 +202,7 @@ def test_the_same_job_has_the_same_bytes_in_another_process(
         "pdf = render(job, folder, sample.SETTINGS, sample.EDITION);"
         "sys.stdout.buffer.write(pdf)"
     )
-    root = Path(__file__).parents[2]
+    root = Path(__file__).parents[3]
     done = subprocess.run(
         [sys.executable, "-c", script, tmp_path / "job"],
         cwd=root, env=surroundings, capture_output=True, check=True,
