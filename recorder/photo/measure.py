@@ -21,8 +21,9 @@ from recorder.photo.numbers.results import results
 from recorder.photo.numbers.seen import Seen
 from recorder.photo.seam.ends import level, split, whole_line
 from recorder.photo.seam.flags import notices
-from recorder.photo.seam.gap import Face, measure_gaps
+from recorder.photo.seam.gap import measure_gaps
 from recorder.photo.seam.heights import levelled
+from recorder.photo.seam.looks import Face
 from recorder.photo.seam.seam import find_seam
 from recorder.photo.seam.tips import open_tips
 from recorder.photo.shown.overlay import draw

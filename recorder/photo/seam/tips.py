@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from recorder.photo.geometry.plane import Plane
 from recorder.photo.image.light import linear
-from recorder.photo.seam.seam import Flank, Seam
+from recorder.photo.seam.flanks import Flank
+from recorder.photo.seam.seam import Seam
 
 Array = NDArray[np.float64]
 
