@@ -33,7 +33,7 @@ from recorder.errors import (
     JobChanged,
     JobTooNew,
 )
-from recorder.model.job import SCHEMA_VERSION, Job, MediaKind
+from recorder.model.job import FILE_NAME, SCHEMA_VERSION, Job, MediaKind
 from recorder.model.report_record import ReportRecord
 
 
@@ -60,7 +60,7 @@ class JobFolder:
 
     @property
     def record(self) -> Path:
-        return self.path / "job.json"
+        return self.path / FILE_NAME
 
     @property
     def derived(self) -> Path:
@@ -228,7 +228,7 @@ def _fill(
     media = tuple(dict.fromkeys(kept))
     for job_id in _ids(now, {file.sha256 for file in media}):
         job = Job(id=job_id, created_at=now.astimezone(), version=__version__, media=media)
-        atomic.write(staging / "job.json", dump(job))
+        atomic.write(staging / FILE_NAME, dump(job))
         target = staging.with_name(job_id)
         try:
             staging.rename(target)

@@ -21,10 +21,10 @@ from recorder.archive.restored import job_in_report
 from recorder.errors import CannotApprove, VerificationFailed
 from recorder.flows import verify
 from recorder.flows.progress import Progress
-from recorder.flows.report import RECORD
 from recorder.flows.stamping import Stamping
 from recorder.inputs import read_whole
 from recorder.model.base import Value
+from recorder.model.job import FILE_NAME as RECORD
 from recorder.model.job import Job
 from recorder.model.report_record import ReportRecord
 from recorder.report.document.attachments import attached

@@ -18,6 +18,7 @@ from recorder.flows.progress import Progress
 from recorder.flows.stamping import Stamping
 from recorder.model import evidence as manifest
 from recorder.model.base import Value
+from recorder.model.job import FILE_NAME as RECORD
 from recorder.model.job import Job, in_force
 from recorder.model.report_record import ReportRecord, Variant
 from recorder.report.content.edition import Edition
@@ -31,7 +32,6 @@ from recorder.report.signing.certify import certify
 from recorder.report.wording.wording import language_tag, say, writing
 from recorder.settings import Settings
 
-RECORD = "job.json"
 LONGEST_TOLD = 200  # characters
 
 

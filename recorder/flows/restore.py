@@ -33,12 +33,12 @@ from recorder.model.base import Value
 from recorder.model.evidence import FILE_NAME as EVIDENCE
 from recorder.model.evidence import Evidence, digest
 from recorder.model.evidence import parse as parse_evidence
+from recorder.model.job import FILE_NAME as RECORD
 from recorder.model.job import Job
 from recorder.model.report_record import ReportRecord
 from recorder.report.document.attachments import attached
 from recorder.report.verifying.reasons import Doubt
 
-RECORD = "job.json"
 _STRANGERS = {Doubt.SIGNER_UNKNOWN, Doubt.NAMESAKE}
 # What a job holds that another state of it can hold otherwise, as a person calls it.
 _PARTS = (

@@ -56,7 +56,7 @@ def unreadable(home: Home) -> tuple[str, ...]:
 def _folder(home: Home, manifest: Evidence) -> JobFolder | None:
     """Of the job in this home; None where it is not here. The id is one name and not a path."""
     path = home.jobs / manifest.job_id
-    held = Path(manifest.job_id).name == manifest.job_id and (path / "job.json").is_file()
+    held = Path(manifest.job_id).name == manifest.job_id and JobFolder(path).record.is_file()
     return JobFolder(path) if held else None
 
 

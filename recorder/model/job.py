@@ -14,6 +14,7 @@ from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
 
 SCHEMA_VERSION = 2
+FILE_NAME = "job.json"
 
 
 class MediaKind(StrEnum):

@@ -22,7 +22,7 @@ Path = tuple[str, ...]
 # field and not as an annotation of its page, a page as a page and not as the aim of a link.
 _ROOT_ORDER = ("/AcroForm", "/Pages", "/Metadata", "/AF", "/Names")
 # These lead back up or across; what they lead to is met on its own way down.
-_SIDEWAYS = frozenset(("/P", "/Parent", "/Pg", "/Data"))
+SIDEWAYS = frozenset(("/P", "/Parent", "/Pg", "/Data"))
 # What a cross-reference section says of itself (ISO 32000-1, tables 15 and 17).
 _XREF_KEYS = frozenset(
     ("/Size", "/Prev", "/Type", "/W", "/Index", "/Filter", "/DecodeParms", "/Length", "/XRefStm")
@@ -85,7 +85,7 @@ def _walk(path: Path, old: Object, new: Object, met: set[tuple[Any, Any]]) -> It
             if not here or not there:
                 continue
         if here:
-            if (here, there) in met or path[-1] in _SIDEWAYS:
+            if (here, there) in met or path[-1] in SIDEWAYS:
                 continue
             met.add((here, there))
         if not _alike(before, after):

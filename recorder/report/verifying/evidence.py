@@ -15,10 +15,9 @@ from urllib.parse import unquote
 
 from recorder.model import evidence as manifest
 from recorder.model.evidence import Evidence
+from recorder.model.job import FILE_NAME as RECORD
 from recorder.report.verifying.facts import EvidenceFacts
 from recorder.report.verifying.reasons import Fault, Finding
-
-RECORD_NAME = "job.json"
 
 _CODE = re.compile(r"seamnote:report\?job=([^&\s]*)&date=(\d{4}-\d\d-\d\d)&sha256=([0-9a-f]{64})")
 
@@ -54,7 +53,7 @@ def agreement(alternates: Iterable[str], files: Mapping[str, bytes]) -> Agreemen
     except ValueError:
         found.append(Finding.of(Fault.EVIDENCE_UNREADABLE, manifest.FILE_NAME))
         return Agreement(EvidenceFacts(page, digest, matches), tuple(found))
-    of_code, of_job = _code(told, codes), _job(told, files.get(RECORD_NAME))
+    of_code, of_job = _code(told, codes), _job(told, files.get(RECORD))
     facts = EvidenceFacts(
         page_digest=page,
         digest=digest,
@@ -68,7 +67,7 @@ def agreement(alternates: Iterable[str], files: Mapping[str, bytes]) -> Agreemen
 
 def _job(told: Evidence, record: bytes | None) -> Finding | None:
     if record is None:
-        return Finding.of(Fault.EVIDENCE_MISSING, RECORD_NAME)
+        return Finding.of(Fault.EVIDENCE_MISSING, RECORD)
     if hashlib.sha256(record).hexdigest() != told.record.sha256:
         return Finding.of(Fault.JOB_DIFFERS, "its SHA-256 is another one")
     return None

@@ -28,6 +28,8 @@ from pyhanko.sign.diff_analysis.rules.file_structure_rules import (
 from pyhanko.sign.diff_analysis.rules.form_field_rules import SigFieldModificationRule
 from pyhanko.sign.fields import enumerate_sig_fields
 
+from recorder.report.document.differences import SIDEWAYS
+
 logging.getLogger("pyhanko").setLevel(logging.CRITICAL)
 
 # Without pyHanko's rules that let metadata, the document's information and validation data change.
@@ -40,9 +42,6 @@ STRICT = StandardDiffPolicy(
     form_rule=FormUpdatingRule(field_rules=[SigFieldModificationRule()]),
     ignore_orphaned_objects=False,
 )
-
-# These lead back up or across, and are no part of what a dictionary holds.
-_SIDEWAYS = frozenset(("/P", "/Parent", "/Pg", "/Data"))
 
 
 class Unreadable(ValueError):
@@ -108,7 +107,7 @@ class Document:
                         continue
                     met.add(value.idnum)
                     value = _followed(value)
-                queue.extend(child for key, child in _children(value) if key not in _SIDEWAYS)
+                queue.extend(child for key, child in _children(value) if key not in SIDEWAYS)
             return met
 
     def second_opinion(self) -> str:
