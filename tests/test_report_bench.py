@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from recorder.archive.home import Home
-from recorder.archive.reports import reports
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.reports import reports
 from tests.bench import report
 from tests.report import jobs
 

@@ -198,7 +198,7 @@ def _card(arguments: argparse.Namespace) -> int:
 
 
 def _measure(arguments: argparse.Namespace) -> int:
-    from recorder.archive.home import Home
+    from recorder.archive.disk.home import Home
     from recorder.cli.job_text import measured
     from recorder.flows import cameras, limits, measure
 

@@ -17,7 +17,7 @@ from recorder.cli.terminal import (
 )
 
 if TYPE_CHECKING:
-    from recorder.archive.home import Home
+    from recorder.archive.disk.home import Home
     from recorder.flows.authority import Holder, State
     from recorder.report.identity.identity import Identity
     from recorder.settings import Settings

@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.reports import reports
-from recorder.archive.restored import elsewhere
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.reports import reports
+from recorder.archive.jobs.restored import elsewhere
 from recorder.model.characteristics import CHARACTERISTICS, limit_label
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force, last_run, last_splice, missing, to_confirm

@@ -22,8 +22,8 @@ from recorder.cli.terminal import (
 )
 
 if TYPE_CHECKING:
-    from recorder.archive.folder import JobFolder
-    from recorder.archive.home import Home
+    from recorder.archive.disk.home import Home
+    from recorder.archive.jobs.folder import JobFolder
     from recorder.model.job import Job
     from recorder.model.reading import Reading
 
@@ -122,7 +122,7 @@ def _process(arguments: argparse.Namespace) -> int:
 
 
 def _confirm(arguments: argparse.Namespace) -> int:
-    from recorder.archive.lookup import find_job
+    from recorder.archive.finding.lookup import find_job
     from recorder.flows import confirm, draft
     from recorder.model.job import to_confirm
 
@@ -233,7 +233,7 @@ def _reply() -> str:
 
 
 def _show(arguments: argparse.Namespace) -> int:
-    from recorder.archive.lookup import find_job
+    from recorder.archive.finding.lookup import find_job
     from recorder.cli import job_text
 
     folder = find_job(open_home(arguments), arguments.job)

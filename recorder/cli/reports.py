@@ -48,7 +48,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 
 
 def _report(arguments: argparse.Namespace) -> int:
-    from recorder.archive.lookup import find_job
+    from recorder.archive.finding.lookup import find_job
     from recorder.flows import identity, report
     from recorder.model.job import needs_person, to_confirm
 

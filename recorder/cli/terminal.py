@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from recorder.archive.home import Home
+    from recorder.archive.disk.home import Home
     from recorder.settings import Settings
 
 Commands = Any  # argparse's own type for sub-commands is private
@@ -54,7 +54,7 @@ def command(
 
 
 def home_path(arguments: argparse.Namespace) -> Path:
-    from recorder.archive.home import default_home
+    from recorder.archive.disk.home import default_home
 
     path: Path = arguments.home or default_home()
     try:
@@ -64,13 +64,13 @@ def home_path(arguments: argparse.Namespace) -> Path:
 
 
 def open_home(arguments: argparse.Namespace) -> Home:
-    from recorder.archive.home import Home
+    from recorder.archive.disk.home import Home
 
     return Home.open(home_path(arguments))
 
 
 def settings_of(home: Path) -> Settings:
-    from recorder.archive.home import Home
+    from recorder.archive.disk.home import Home
     from recorder.settings import load
 
     return load(Home(home).settings)
@@ -94,7 +94,7 @@ def in_language(settings: Settings, language: str | None) -> Settings:
 
 def words_of(home: Path, settings: Settings) -> AbstractContextManager[None]:
     """Inside, the words of the settings' language and of the firm are in force."""
-    from recorder.archive.home import Home
+    from recorder.archive.disk.home import Home
     from recorder.notes.languages import vocabulary_of
     from recorder.notes.words.speaking import speaking
 

@@ -38,7 +38,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 
 
 def _verify(arguments: argparse.Namespace) -> int:
-    from recorder.archive.home import Home
+    from recorder.archive.disk.home import Home
     from recorder.errors import ArchiveDiffers, VerificationFailed
     from recorder.flows.verify import check, unreadable
     from recorder.report.verifying.reasons import Fault

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from recorder.archive import atomic, lock
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.lookup import find_job
-from recorder.archive.reports import keep_report, reports
-from recorder.archive.restored import job_in_report
+from recorder.archive.disk import atomic, lock
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.lookup import find_job
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.reports import keep_report, reports
+from recorder.archive.jobs.restored import job_in_report
 from recorder.errors import CannotApprove, VerificationFailed
 from recorder.flows import verify
 from recorder.flows.progress import Progress

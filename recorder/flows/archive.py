@@ -5,10 +5,10 @@ from __future__ import annotations
 import contextlib
 from pathlib import Path
 
-from recorder.archive import reports, restored
-from recorder.archive.folder import job_folders
-from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index
+from recorder.archive.jobs import reports, restored
+from recorder.archive.jobs.folder import job_folders
 from recorder.errors import BadJobFolder
 from recorder.flows.progress import Progress
 from recorder.model.base import Value

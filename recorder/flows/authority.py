@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
 from recorder.errors import BadCertificate, IdentityUnfit, OutputUnwritable
 from recorder.flows.identity import (
     AUTHORITY_FILE,

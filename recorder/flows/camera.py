@@ -14,7 +14,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
 from recorder.errors import CannotCalibrate, FileMissing, InputRefused
 from recorder.flows import cameras
 from recorder.flows.progress import Progress

@@ -9,8 +9,8 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from recorder.archive import atomic
-from recorder.archive.home import Home, cause
+from recorder.archive.disk import atomic
+from recorder.archive.disk.home import Home, cause
 from recorder.errors import BadCamera, BadValue, FileMissing, OutputUnwritable, UnknownCamera
 from recorder.model.camera import Camera
 from recorder.settings import first_fault

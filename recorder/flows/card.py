@@ -7,8 +7,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from recorder.archive import atomic
-from recorder.archive.home import Home
+from recorder.archive.disk import atomic
+from recorder.archive.disk.home import Home
 from recorder.errors import BadValue
 from recorder.model.reading import Typed
 from recorder.notes.typed import typed_reading

@@ -6,7 +6,7 @@ import dataclasses
 import re
 from datetime import datetime, timedelta
 
-from recorder.archive.search import Range, known_field
+from recorder.archive.finding.search import Range, known_field
 from recorder.errors import BadValue, WrongUse
 from recorder.model.fields import Field, Kind
 from recorder.notes.typed import typed_quantity

@@ -7,9 +7,9 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.index import bring_up_to_date
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import bring_up_to_date
+from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import WrongUse
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job

@@ -9,8 +9,8 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home, default_home
+from recorder.archive.disk.home import Home, default_home
+from recorder.archive.jobs.folder import JobFolder
 from recorder.flows import approve, process, report
 from recorder.flows.identity import KEY_FILE
 from recorder.flows.progress import Progress

@@ -13,7 +13,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from recorder import __version__
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
 from recorder.errors import BadSettings, SeamnoteError
 from recorder.model.base import Value
 from recorder.resources import shipped

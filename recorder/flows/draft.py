@@ -5,9 +5,9 @@ from __future__ import annotations
 from datetime import datetime
 from pathlib import Path
 
-from recorder.archive import atomic
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
+from recorder.archive.disk import atomic
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder
 from recorder.model.job import Job
 from recorder.report.content.edition import Edition
 from recorder.report.page import look

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
-from recorder.archive.home import Home
-from recorder.archive.index import Index
-from recorder.archive.search import Hit, search
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.search import Hit, search
+from recorder.archive.index.index import Index
 from recorder.errors import BadValue
 from recorder.flows.conditions import condition
 from recorder.model.reading import Typed

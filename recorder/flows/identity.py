@@ -8,8 +8,8 @@ from contextlib import AbstractContextManager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from recorder.archive import lock
-from recorder.archive.home import Home
+from recorder.archive.disk import lock
+from recorder.archive.disk.home import Home
 from recorder.errors import (
     BadCertificate,
     FileMissing,

@@ -14,11 +14,11 @@ import re
 from datetime import datetime
 from pathlib import Path
 
-from recorder.archive.folder import JobFolder, find_by_originals
-from recorder.archive.home import Home
-from recorder.archive.index import bring_up_to_date
-from recorder.archive.originals import shown_name
-from recorder.archive.restored import need_originals
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import bring_up_to_date
+from recorder.archive.jobs.folder import JobFolder, find_by_originals
+from recorder.archive.jobs.originals import shown_name
+from recorder.archive.jobs.restored import need_originals
 from recorder.errors import FileMissing, InputRefused, NothingToProcess, SeamnoteError
 from recorder.flows import cameras, draft, evidence, jobcard, limits
 from recorder.flows.progress import Progress

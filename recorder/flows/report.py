@@ -8,10 +8,10 @@ from pathlib import Path
 from typing import Literal
 
 from recorder import __version__
-from recorder.archive.folder import JobFolder, parse
-from recorder.archive.home import Home
-from recorder.archive.reports import keep_report
-from recorder.archive.restored import need_originals
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder, parse
+from recorder.archive.jobs.reports import keep_report
+from recorder.archive.jobs.restored import need_originals
 from recorder.errors import JobUnfinished, OriginalChanged
 from recorder.flows import evidence
 from recorder.flows.progress import Progress

@@ -12,12 +12,12 @@ from datetime import datetime
 from pathlib import Path
 from typing import Literal
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.index import bring_up_to_date
-from recorder.archive.originals import tame
-from recorder.archive.reports import keep_report, reports
-from recorder.archive.restored import elsewhere, job_in_report, put_back, restore
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import bring_up_to_date
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.originals import tame
+from recorder.archive.jobs.reports import keep_report, reports
+from recorder.archive.jobs.restored import elsewhere, job_in_report, put_back, restore
 from recorder.errors import (
     BadJobFolder,
     CannotRestore,

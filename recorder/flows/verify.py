@@ -11,10 +11,10 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.originals import sha256_of
-from recorder.archive.reports import reports
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.originals import sha256_of
+from recorder.archive.jobs.reports import reports
 from recorder.errors import BadJobFolder, InputRefused
 from recorder.model.evidence import Evidence
 from recorder.model.report_record import ReportRecord

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
 
 
 @pytest.fixture

@@ -6,8 +6,8 @@ import random
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder
 from recorder.model.fields import FIELDS
 from recorder.model.job import Job, MediaKind, PhotoNote
 from recorder.model.measurement import Measurement, SeamMeasurement

@@ -7,12 +7,12 @@ import time
 from datetime import timedelta
 from pathlib import Path
 
-from recorder.archive.folder import JobFolder, job_folders
-from recorder.archive.home import Home
-from recorder.archive.index import Index
-from recorder.archive.search import search
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.search import search
+from recorder.archive.index.index import Index
+from recorder.archive.jobs.folder import JobFolder, job_folders
 from recorder.model.job import MediaKind
-from tests.archive.index_content import content
+from tests.archive.index.index_content import content
 from tests.archive.sample_jobs import NOW, add_job, media_files, reading
 
 ROOT = Path(__file__).parents[2]
@@ -21,9 +21,9 @@ ROOT = Path(__file__).parents[2]
 WORKER = """
 import itertools, sys
 from pathlib import Path
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index
 from recorder.model.job import MediaKind
 from tests.archive.sample_jobs import NOW, media_files, reading
 home, files = Home(Path(sys.argv[1])), [Path(name) for name in sys.argv[2:]]
@@ -43,9 +43,9 @@ for count in itertools.count():
 FULL = """
 import resource, sys
 from pathlib import Path
-from recorder.archive.folder import JobFolder, job_folders
-from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index
 from recorder.errors import SeamnoteError
 from recorder.model.job import MediaKind
 from tests.archive.sample_jobs import NOW

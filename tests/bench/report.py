@@ -25,8 +25,8 @@ from typing import Any
 
 import pikepdf
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder
 from recorder.flows import report
 from recorder.report.identity import identity
 from recorder.report.page import weasy

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder
 from recorder.model.job import Job, MediaKind, in_force
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Spoken, Standing

@@ -21,7 +21,7 @@ from pyhanko.pdf_utils.generic import pdf_name
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.reader import PdfFileReader
 
-from recorder.archive.folder import dump
+from recorder.archive.jobs.folder import dump
 from recorder.report.verifying.facts import Expected, Verification
 from recorder.report.verifying.reasons import Doubt, Fault, counted
 from recorder.report.verifying.verify import verify, with_expected

@@ -21,8 +21,8 @@ import pikepdf
 import pytest
 from pikepdf import Dictionary
 
-from recorder.archive.folder import JobFolder, dump
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.cli import main
 from recorder.flows import report
 from recorder.model.characteristics import CHARACTERISTICS

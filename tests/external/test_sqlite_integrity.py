@@ -11,9 +11,9 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.folder import dump
-from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index
+from recorder.archive.jobs.folder import dump
 from tests.archive.sample_jobs import synthetic_job
 
 JOBS = 300

@@ -14,11 +14,11 @@ from typing import Any
 
 import pytest
 
-from recorder.archive.folder import JobFolder, dump
-from recorder.archive.home import Home
-from recorder.archive.index import Index
-from recorder.archive.reports import reports
-from recorder.archive.search import search
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.search import search
+from recorder.archive.index.index import Index
+from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.reports import reports
 from recorder.cli import main
 from recorder.errors import (
     CannotRestore,

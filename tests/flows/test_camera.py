@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
 from recorder.errors import BadCamera, CannotCalibrate, FileMissing, InputRefused, UnknownCamera
 from recorder.flows import cameras
 from recorder.flows.camera import Kept, calibrate_folder

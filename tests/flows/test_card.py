@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
 from recorder.errors import BadValue
 from recorder.flows.card import keep_measured, layout, remark
 from recorder.photo.image.conditions import Conditions

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from recorder.archive.search import Range
+from recorder.archive.finding.search import Range
 from recorder.errors import BadValue, SeamnoteError, UnknownField, UnknownUnit, WrongUse
 from recorder.flows.conditions import condition
 from recorder.model.fields import FIELDS

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from recorder.archive.folder import JobFolder
+from recorder.archive.jobs.folder import JobFolder
 from recorder.model.job import Job, in_force, to_confirm
 from recorder.model.reading import Reading, Standing
 from recorder.resources import shipped

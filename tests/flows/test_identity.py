@@ -12,7 +12,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from cryptography.hazmat.primitives.serialization import pkcs12
 
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
 from recorder.errors import (
     BadCertificate,
     BadSettings,

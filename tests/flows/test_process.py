@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.folder import JobFolder, job_folders
-from recorder.archive.home import Home
-from recorder.archive.reports import reports
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.reports import reports
 from recorder.errors import InputRefused
 from recorder.flows import process as flow
 from recorder.flows import report

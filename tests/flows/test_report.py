@@ -13,9 +13,9 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.reports import reports
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.reports import reports
 from recorder.cli import main
 from recorder.errors import (
     BadTemplate,

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.folder import JobFolder, dump
-from recorder.archive.home import Home
-from recorder.archive.reports import keep_report
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.reports import keep_report
 from recorder.cli import main
 from recorder.flows.verify import check, unreadable
 from recorder.model.evidence import digest

@@ -14,8 +14,8 @@ from datetime import datetime, timedelta, timezone
 from pathlib import Path
 from typing import Any
 
-from recorder.archive.folder import JobFolder, dump
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.model.measurement import Limit
 from recorder.model.quantity import Quantity

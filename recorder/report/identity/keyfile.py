@@ -101,7 +101,7 @@ def set_aside(path: Path) -> None:
 def write_whole(path: Path, content: bytes) -> None:
     """Write by a private temporary file and a rename, so that a crash leaves all or nothing.
 
-    The folder is made when absent. Raises OutputUnwritable. Like ``recorder.archive.atomic``,
+    The folder is made when absent. Raises OutputUnwritable. Like ``recorder.archive.disk.atomic``,
     which a stage beside this one must not import.
     """
     try:

@@ -3,8 +3,8 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.home import Home
-from recorder.archive.lookup import find_job
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.lookup import find_job
 from recorder.errors import AmbiguousJob, IndexDamaged, UnknownJob
 from tests.archive.sample_jobs import NOW, add_job, from_card
 

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from recorder.archive.folder import JobFolder, dump
-from recorder.archive.home import Home
-from recorder.archive.reports import reports
-from recorder.archive.restored import (
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.reports import reports
+from recorder.archive.jobs.restored import (
     elsewhere,
     job_in_report,
     need_originals,

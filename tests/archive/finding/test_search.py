@@ -6,10 +6,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.index import Index
-from recorder.archive.search import Range, search
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.search import Range, search
+from recorder.archive.index.index import Index
+from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import BadValue, UnknownField
 from recorder.model.job import Job
 from recorder.model.reading import Note, Role, Standing

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive import lock
+from recorder.archive.disk import lock
 from recorder.errors import Busy, OutputUnwritable
 
 

@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.index import Index, RebuildReport
-from recorder.archive.search import search
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.search import search
+from recorder.archive.index.index import Index, RebuildReport
+from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import Busy
-from tests.archive.index_content import content, ids, jobs
+from tests.archive.index.index_content import content, ids, jobs
 from tests.archive.sample_jobs import NOW, add_job, reading
 
 
@@ -132,7 +132,7 @@ def test_a_rebuild_does_not_disturb_one_who_is_searching(home: Home, source: Pat
 def test_a_locked_index_says_so(home: Home, source: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     job = add_job(home, source)
     Index.rebuild(home)
-    monkeypatch.setattr("recorder.archive.database.BUSY_TIMEOUT_S", 0.1)
+    monkeypatch.setattr("recorder.archive.index.database.BUSY_TIMEOUT_S", 0.1)
     with Index.open(home) as index:
         other = sqlite3.connect(home.index, isolation_level=None)
         other.execute("BEGIN IMMEDIATE")

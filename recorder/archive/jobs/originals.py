@@ -11,7 +11,7 @@ import unicodedata
 from collections.abc import Iterator
 from pathlib import Path
 
-from recorder.archive.home import cause
+from recorder.archive.disk.home import cause
 from recorder.errors import FileMissing, InputRefused
 from recorder.model.job import MediaFile, MediaKind
 

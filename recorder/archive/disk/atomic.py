@@ -7,7 +7,7 @@ import os
 import secrets
 from pathlib import Path
 
-from recorder.archive.home import cause
+from recorder.archive.disk.home import cause
 from recorder.errors import OutputUnwritable
 
 

@@ -3,10 +3,10 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index
 from recorder.errors import HomeUnusable, IndexDamaged
-from tests.archive.index_content import content, ids, jobs
+from tests.archive.index.index_content import content, ids, jobs
 from tests.archive.sample_jobs import add_job
 
 
@@ -135,7 +135,7 @@ def test_a_failure_on_the_way_puts_nothing(
         raise KeyboardInterrupt
 
     with Index.open(home) as index:
-        monkeypatch.setattr("recorder.archive.rows.passages", stop)
+        monkeypatch.setattr("recorder.archive.index.rows.passages", stop)
         with pytest.raises(KeyboardInterrupt):
             index.put(job.model_copy(update={"readings": ()}))
         assert ids(index, "gasket") == [job.id]

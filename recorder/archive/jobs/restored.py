@@ -13,10 +13,11 @@ from pathlib import Path, PurePosixPath
 
 from pydantic import ValidationError
 
-from recorder.archive import atomic, lock, originals, reports
-from recorder.archive.arriving import arriving
-from recorder.archive.folder import JobFolder, parse
-from recorder.archive.home import Home, cause
+from recorder.archive.disk import atomic, lock
+from recorder.archive.disk.home import Home, cause
+from recorder.archive.jobs import originals, reports
+from recorder.archive.jobs.arriving import arriving
+from recorder.archive.jobs.folder import JobFolder, parse
 from recorder.errors import BadJobFolder, OriginalsElsewhere, OutputUnwritable
 from recorder.model.base import Value
 from recorder.model.job import Job, MediaFile

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.home import Home, default_home
+from recorder.archive.disk.home import Home, default_home
 from recorder.errors import HomeUnusable
 
 

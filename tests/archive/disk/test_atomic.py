@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive import atomic
+from recorder.archive.disk import atomic
 from recorder.errors import OutputUnwritable
 
 
@@ -69,11 +69,11 @@ def test_a_place_that_is_no_folder_is_refused(tmp_path: Path) -> None:
         atomic.write(tmp_path / "nowhere" / "record", b"new")
 
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[3]
 WRITER = """
 import sys
 from pathlib import Path
-from recorder.archive import atomic
+from recorder.archive.disk import atomic
 while True:
     for letter in b"ab":
         atomic.write(Path(sys.argv[1]), bytes([letter]) * 300_000)

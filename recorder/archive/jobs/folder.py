@@ -23,9 +23,10 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from recorder import __version__
-from recorder.archive import atomic, lock, originals, schemas
-from recorder.archive.arriving import arriving
-from recorder.archive.home import Home, cause
+from recorder.archive.disk import atomic, lock
+from recorder.archive.disk.home import Home, cause
+from recorder.archive.jobs import originals, schemas
+from recorder.archive.jobs.arriving import arriving
 from recorder.errors import (
     BadJobFolder,
     HomeUnusable,
@@ -72,7 +73,7 @@ class JobFolder:
 
     @property
     def restored_mark(self) -> Path:
-        """Where ``recorder.archive.restored`` says that the job came out of a report."""
+        """Where ``recorder.archive.jobs.restored`` says that the job came out of a report."""
         return self.path / "restored.json"
 
     def path_of(self, relative: str) -> Path:

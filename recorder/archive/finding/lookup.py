@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from recorder.archive.folder import JobFolder, job_folders
-from recorder.archive.home import Home
-from recorder.archive.index import Index
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index
+from recorder.archive.jobs.folder import JobFolder, job_folders
 from recorder.errors import AmbiguousJob, UnknownJob
 
 IDS_SHOWN = 5

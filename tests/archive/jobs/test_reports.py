@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive import atomic
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
-from recorder.archive.reports import faults, keep_report, reports
+from recorder.archive.disk import atomic
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.reports import faults, keep_report, reports
 from recorder.errors import BadJobFolder, OutputUnwritable
 from recorder.model.report_record import ReportRecord
 from tests.archive.sample_jobs import NOW, add_job, reading

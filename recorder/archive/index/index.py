@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 
-from recorder.archive import atomic, lock, tables
-from recorder.archive.database import AS_IT_IS, SCRATCH, Database
-from recorder.archive.folder import JobFolder, dump, job_folders, parse
-from recorder.archive.home import Home, cause
+from recorder.archive.disk import atomic, lock
+from recorder.archive.disk.home import Home, cause
+from recorder.archive.index.database import AS_IT_IS, SCRATCH, Database
+from recorder.archive.index import tables
+from recorder.archive.jobs.folder import JobFolder, dump, job_folders, parse
 from recorder.errors import BadJobFolder, HomeUnusable, IndexDamaged
 from recorder.model.job import Job
 

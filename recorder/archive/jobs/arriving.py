@@ -8,8 +8,8 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-from recorder.archive import lock
-from recorder.archive.home import Home, cause
+from recorder.archive.disk import lock
+from recorder.archive.disk.home import Home, cause
 from recorder.errors import Busy, HomeUnusable, OutputUnwritable
 
 FOLDERS = ("media", "derived", "reports")

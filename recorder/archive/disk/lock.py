@@ -9,7 +9,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-from recorder.archive.home import cause
+from recorder.archive.disk.home import cause
 from recorder.errors import Busy, OutputUnwritable
 
 POLL_S = 0.01

@@ -3,9 +3,9 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive import originals
-from recorder.archive.folder import JobFolder
-from recorder.archive.home import Home
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs import originals
+from recorder.archive.jobs.folder import JobFolder
 from recorder.model.job import MediaKind
 from tests.archive.sample_jobs import NOW, media_files
 

@@ -6,9 +6,9 @@ import sqlite3
 from datetime import timedelta
 from pathlib import Path
 
-from recorder.archive.home import Home
-from recorder.archive.index import Index
-from recorder.archive.search import search
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.search import search
+from recorder.archive.index.index import Index
 from recorder.model.job import Job
 from tests.archive.sample_jobs import NOW, add_job
 

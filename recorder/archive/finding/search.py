@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from recorder.archive import words as search_words
-from recorder.archive.database import Row
-from recorder.archive.index import Index
-from recorder.archive.rows import WORD_KINDS
-from recorder.archive.tables import moment
+from recorder.archive.finding import words as search_words
+from recorder.archive.index.database import Row
+from recorder.archive.index.index import Index
+from recorder.archive.index.rows import WORD_KINDS
+from recorder.archive.index.tables import moment
 from recorder.errors import BadValue, UnknownField
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, Field

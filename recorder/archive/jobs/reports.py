@@ -20,9 +20,10 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
-from recorder.archive import atomic, lock, schemas
-from recorder.archive.folder import JobFolder, dump_report
-from recorder.archive.originals import tame
+from recorder.archive.disk import atomic, lock
+from recorder.archive.jobs import schemas
+from recorder.archive.jobs.folder import JobFolder, dump_report
+from recorder.archive.jobs.originals import tame
 from recorder.errors import BadJobFolder
 from recorder.model.report_record import ReportRecord, Variant
 

@@ -1,0 +1,1 @@
+"""Where the archive lies, and how a file of it is replaced, by one writer at a time."""

@@ -1,0 +1,1 @@
+"""What a person asks, to the jobs that answer it."""
