@@ -1,13 +1,11 @@
-"""search and archive: past jobs, the index over them, and jobs restored from reports."""
+"""search: past jobs by words and ranges."""
 
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from recorder.cli.terminal import (
     Commands,
-    StageLines,
     at_least_one,
     command,
     open_home,
@@ -31,18 +29,6 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     search.add_argument(
         "--limit", type=at_least_one, default=50, help="at most so many (default: 50)"
     )
-
-    archive = command(commands, shared, "archive", "look after the past jobs", _archive)
-    archive.add_argument(
-        "action", choices=("rebuild", "check", "import"),
-        help="rebuild: make the index anew from the job folders; check: compare the two, and every "
-        "file with its SHA-256; import: restore jobs from their signed reports",
-    )  # fmt: skip
-    archive.add_argument("reports", nargs="*", type=Path, metavar="PDF", help="reports to import")
-    archive.add_argument(
-        "--originals", type=Path, metavar="FOLDER",
-        help="import: take in the original files of the job that lie in it, by their SHA-256",
-    )  # fmt: skip
 
 
 def _search(arguments: argparse.Namespace) -> int:
@@ -68,58 +54,3 @@ def _search(arguments: argparse.Namespace) -> int:
     if not hits and not arguments.json:
         warn("no job matches")
     return 0
-
-
-def _archive(arguments: argparse.Namespace) -> int:
-    from recorder.errors import WrongUse
-    from recorder.flows import archive
-
-    if arguments.action == "import":
-        return _import(arguments)
-    if arguments.reports or arguments.originals:
-        raise WrongUse(detail=f"{arguments.action} takes no files", command="archive")
-    home = open_home(arguments)
-    progress = StageLines()
-    flow = archive.rebuild if arguments.action == "rebuild" else archive.check
-    found = flow(home, progress)
-    progress.close()
-    if arguments.json:
-        print_json(found.model_dump(mode="json"))
-    else:
-        print(f"{found.jobs} jobs in the index")
-        for remark in found.remarks:
-            print(remark)
-    for fault in found.faults:
-        warn(fault)
-    return 4 if found.faults else 0
-
-
-def _import(arguments: argparse.Namespace) -> int:
-    """One report after another; a refused one is told and does not stop the rest."""
-    from recorder.errors import InputRefused, VerificationFailed, WrongUse
-    from recorder.flows.restore import import_report
-
-    if not arguments.reports:
-        raise WrongUse(detail="import needs the PDF of a report", command="archive")
-    home = open_home(arguments)
-    codes = {0}
-    for pdf in arguments.reports:
-        progress = StageLines()
-        try:
-            found = import_report(home, pdf, arguments.originals, progress)
-        except (InputRefused, VerificationFailed) as error:
-            warn(str(error))
-            codes.add(error.exit_code)
-            continue
-        finally:
-            progress.close()
-        if arguments.json:
-            print_json(found.model_dump(mode="json"))
-        else:
-            brought = f", {len(found.brought)} original files brought" if found.brought else ""
-            lacking = f", {len(found.elsewhere)} not here" if found.elsewhere else ""
-            print(f"{found.outcome:12} {found.title}   [{found.job}]{brought}{lacking}")
-        if not found.known:
-            warn(f"{pdf}: the signature of {found.signer} is good, but not known to this home")
-            codes.add(4)
-    return next(code for code in (5, 3, 4, 0) if code in codes)

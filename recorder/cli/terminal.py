@@ -53,6 +53,13 @@ def command(
     return parser
 
 
+def group(commands: Commands, name: str, summary: str) -> Commands:
+    """A command that has commands of its own, to be added to what this returns."""
+    about = summary[0].upper() + summary[1:] + "."
+    parser = commands.add_parser(name, help=summary, description=about)
+    return parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+
 def home_path(arguments: argparse.Namespace) -> Path:
     from recorder.archive.disk.home import default_home
 

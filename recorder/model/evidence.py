@@ -9,20 +9,17 @@ from __future__ import annotations
 
 import hashlib
 import json
-from typing import Annotated, Literal
+from typing import Literal
 
 from pydantic import AwareDatetime
-from pydantic import Field as Constraint
 
 from recorder.model.base import Value
+from recorder.model.digests import Sha256, Size
 from recorder.model.job import MediaKind
 from recorder.model.report_record import Variant
 from recorder.model.software import Software
 
 FILE_NAME = "evidence.json"
-
-Sha256 = Annotated[str, Constraint(pattern=r"\A[0-9a-f]{64}\z")]
-Size = Annotated[int, Constraint(ge=0)]
 
 
 class RecordDigest(Value):
@@ -42,13 +39,21 @@ class OriginalDigest(Value):
     size_bytes: Size
 
 
+class EventsDigest(Value):
+    """Of the job's events when the report was written. count: how many. head: hash of the last."""
+
+    count: Size
+    head: Sha256
+
+
 class Evidence(Value):
     """job_id, job_number: the number is empty when nobody told it. written_at: of the report.
     variant: of its page. record: the job.json that is attached. originals: in the record's order.
-    software: what heard, measured and wrote, as far as it is known.
+    software: what heard, measured and wrote, as far as it is known. events: None in a manifest of
+    schema 1, which did not know them.
     """
 
-    schema_version: Literal[1] = 1
+    schema_version: Literal[1, 2] = 2
     job_id: str
     job_number: str = ""
     written_at: AwareDatetime
@@ -56,6 +61,7 @@ class Evidence(Value):
     record: RecordDigest
     originals: tuple[OriginalDigest, ...] = ()
     software: tuple[Software, ...] = ()
+    events: EventsDigest | None = None
 
 
 def dump(evidence: Evidence) -> bytes:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from datetime import datetime
 from enum import StrEnum
 
+from pydantic import AwareDatetime
+
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, Level
 from recorder.model.measurement import Decision, SeamMeasurement
@@ -13,7 +15,7 @@ from recorder.model.software import Software
 from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
 
-SCHEMA_VERSION = 2
+SCHEMA_VERSION = 3
 FILE_NAME = "job.json"
 
 
@@ -23,11 +25,22 @@ class MediaKind(StrEnum):
     CARD = "card"
 
 
+class Removal(Value):
+    """An original file was taken out on request. at: when, with zone. by: who did it. reason: in
+    their words.
+    """
+
+    at: AwareDatetime
+    by: str
+    reason: str
+
+
 class MediaFile(Value):
     """One original file, kept untouched.
 
     name: as the user named it. path: in the job folder. sha256, size_bytes: of its bytes.
-    refused: why it could not be used; empty when it was.
+    refused: why it could not be used; empty when it was. removed: None while it is kept; a file
+    that was removed is still known by its digest.
     """
 
     name: str
@@ -36,6 +49,7 @@ class MediaFile(Value):
     sha256: str
     size_bytes: int
     refused: str = ""
+    removed: Removal | None = None
 
 
 class PhotoNote(Value):

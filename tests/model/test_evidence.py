@@ -42,7 +42,7 @@ def test_it_comes_back_from_its_bytes_which_are_always_the_same() -> None:
 @pytest.mark.parametrize(
     "change",
     [
-        {"schema_version": 2},
+        {"schema_version": 3},
         {"unheard_of": 1},
         {"written_at": "2026-03-04T10:40:05"},
         {"record": {"sha256": "0A" * 32, "size_bytes": 12}},

@@ -11,8 +11,8 @@ from types import TracebackType
 
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.archive.index.database import AS_IT_IS, SCRATCH, Database
 from recorder.archive.index import tables
+from recorder.archive.index.database import AS_IT_IS, SCRATCH, Database
 from recorder.archive.jobs.folder import JobFolder, dump, job_folders, parse
 from recorder.errors import BadJobFolder, HomeUnusable, IndexDamaged
 from recorder.model.job import Job

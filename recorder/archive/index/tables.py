@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime
 
-from recorder.archive.index.database import Database, Row
 from recorder.archive.index import rows
+from recorder.archive.index.database import Database, Row
 from recorder.model.job import Job, in_force
 
 INDEX_VERSION = 1  # raise it with every change of the tables or of what rows.py puts into them

@@ -3,7 +3,8 @@
 ::
 
     schema 1   held what is known of the reports; it now stands beside each PDF
-    schema 2   this one
+    schema 2   had no events beside it, and no original that was removed
+    schema 3   this one
 """
 
 from __future__ import annotations

@@ -12,6 +12,7 @@ from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.reports import faults, keep_report, reports
 from recorder.errors import BadJobFolder, OutputUnwritable
+from recorder.model.job import SCHEMA_VERSION
 from recorder.model.report_record import ReportRecord
 from tests.archive.sample_jobs import NOW, add_job, reading
 
@@ -136,7 +137,7 @@ def test_reports_of_an_older_home_are_known_and_kept(folder: JobFolder) -> None:
     assert newer.path == "reports/4817-2.pdf"
     folder.save(job.model_copy(update={"readings": (*job.readings, reading("press", "P2"))}))
     assert b'"reports"' not in folder.record.read_bytes()
-    assert folder.load().schema_version == 2
+    assert folder.load().schema_version == SCHEMA_VERSION
     assert reports(folder) == (record, newer)
 
 
