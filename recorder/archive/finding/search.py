@@ -10,18 +10,17 @@ from datetime import datetime
 from pathlib import Path
 
 from recorder.archive.finding import words as search_words
+from recorder.archive.finding.snippets import CLOSE, OPEN, Place, Snippet, snippet
+from recorder.archive.index import fts5
 from recorder.archive.index.database import Row
 from recorder.archive.index.index import Index
 from recorder.archive.index.rows import WORD_KINDS
 from recorder.archive.index.tables import moment
+from recorder.archive.index.text import Query
 from recorder.errors import BadValue, UnknownField
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, Field
 from recorder.model.reading import Role
-
-SNIPPET_LINES = 3
-SNIPPET_CHARACTERS = 120
-_OPEN, _CLOSE = "\x02", "\x03"  # control characters never stand in the indexed text
 
 
 @dataclass(frozen=True)
@@ -64,7 +63,7 @@ class Hit(Value):
 
 def search(
     index: Index,
-    words: str = "",
+    words: str | Query = "",
     ranges: Sequence[Range] = (),
     outcome: str | None = None,
     since: datetime | None = None,
@@ -80,10 +79,11 @@ def search(
     """
     conditions: list[str] = []
     bound: list[object] = []
-    expression = search_words.expression(words)
-    if words.strip():
-        if expression is None:
-            return ()
+    query = search_words.query(words) if isinstance(words, str) else words
+    if not all(query):
+        return ()
+    expression = fts5.expression(query)
+    if expression:
         conditions.append("key IN (SELECT rowid FROM texts WHERE texts MATCH ?)")
         bound.append(expression)
     for asked in ranges:
@@ -144,9 +144,9 @@ def _number_tests(asked: Range, field: Field) -> dict[str, object]:
     return {sql: float(value) for sql, value in tests.items() if value is not None}
 
 
-def _hit(index: Index, row: Row, expression: str | None) -> Hit:
+def _hit(index: Index, row: Row, expression: str) -> Hit:
     key, job_id, created_at, title, customer, outcome, complete, main = row
-    snippet, file, start_s = _matches(index, key, expression) if expression else ("", None, None)
+    seen = _matches(index, key, expression) if expression else Snippet()
     return Hit(
         id=job_id,
         created_at=datetime.fromisoformat(created_at),
@@ -155,41 +155,20 @@ def _hit(index: Index, row: Row, expression: str | None) -> Hit:
         outcome=outcome,
         complete=bool(complete),
         path=index.home.jobs / job_id,
-        snippet=snippet,
-        sound_file=file,
-        sound_s=start_s,
+        snippet=seen.text,
+        sound_file=seen.sound_file,
+        sound_s=seen.sound_s,
         values=json.loads(main),
     )
 
 
-def _matches(index: Index, key: int, expression: str) -> tuple[str, str | None, float | None]:
-    """The first matching lines for people, and the file and second of the first that was heard."""
+def _matches(index: Index, key: int, expression: str) -> Snippet:
     marked = index.database.rows(
         "SELECT highlight(texts, 0, ?, ?) FROM texts WHERE texts MATCH ? AND rowid = ?",
-        (_OPEN, _CLOSE, expression, key),
+        (OPEN, CLOSE, expression, key),
     )
-    lines = enumerate(marked[0][0].split("\n")) if marked else ()
     places = index.database.rows(
         "SELECT label, file, start_s FROM passages WHERE job = ? ORDER BY line", (key,)
     )
-    shown: list[str] = []
-    heard: tuple[str | None, float | None] = (None, None)
-    for number, line in lines:
-        if _OPEN not in line:
-            continue
-        label, file, start_s = places[number]
-        shown.append(f"{label}: {_excerpt(line)}")
-        if heard[1] is None and start_s is not None:
-            heard = (file, start_s)
-    return " … ".join(shown[:SNIPPET_LINES]), *heard
-
-
-def _excerpt(line: str) -> str:
-    """The part of a line around its first match, with the marks for people."""
-    start = max(0, line.index(_OPEN) - SNIPPET_CHARACTERS // 3)
-    end = max(start + SNIPPET_CHARACTERS, line.index(_CLOSE) + 1)
-    cut = line[start:end]
-    if cut.count(_OPEN) > cut.count(_CLOSE):
-        cut += _CLOSE
-    text = cut.strip().replace(_OPEN, "[").replace(_CLOSE, "]")
-    return f"{'…' if start else ''}{text}{'…' if end < len(line) else ''}"
+    lines = marked[0][0].split("\n") if marked else ()
+    return snippet(lines, [Place(*place) for place in places])

@@ -1,32 +1,30 @@
-"""A person's search words as an FTS5 expression in which nothing is an operator.
-
-Syntax: https://www.sqlite.org/fts5.html#full_text_query_syntax. A word in double quotes is a
-phrase of the tokens in it, so that ``145.5`` and ``o'brien`` find what the tokenizer made of them.
-"""
+"""A person's search words as phrases that a full-text index looks for."""
 
 from __future__ import annotations
 
 import unicodedata
 
+from recorder.archive.index.text import Phrase, Query
+
 PREFIX_LETTERS = 3
+NOTHING: Query = ((),)
 
 
-def expression(words: str) -> str | None:
+def query(words: str) -> Query:
     """Every word must occur; the last one, and each of three letters or more, as a beginning.
 
-    None when there is no word with a letter or digit in it. Never raises.
+    No condition when there are no words, and one that nothing fulfils when none of them has a
+    letter or digit in it. Never raises.
     """
     plain = words.encode("utf-8", "replace").decode().replace("\0", " ")
+    if not words.strip():
+        return ()
     found = list(dict.fromkeys(word for word in plain.split() if any(map(_in_token, word))))
-    if not found:
-        return None
-    return " AND ".join(_phrase(word, word is found[-1]) for word in found)
+    return tuple((_phrase(word, word is found[-1]),) for word in found) or NOTHING
 
 
-def _phrase(word: str, last: bool) -> str:
-    quoted = '"' + word.replace('"', '""') + '"'
-    prefix = last or sum(map(_in_token, word)) >= PREFIX_LETTERS
-    return f"{quoted} *" if prefix else quoted
+def _phrase(word: str, last: bool) -> Phrase:
+    return Phrase(word, prefix=last or sum(map(_in_token, word)) >= PREFIX_LETTERS)
 
 
 def _in_token(character: str) -> bool:
