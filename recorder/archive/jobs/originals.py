@@ -30,7 +30,7 @@ def keep(source: Path, kind: MediaKind, job_folder: Path) -> MediaFile:
     """
     media = job_folder / "media"
     arriving = media / ARRIVING
-    sha256, size_bytes = _copy(source, arriving)
+    sha256, size_bytes = copy(source, arriving)
     name = shown_name(source)
     kept = media / f"{sha256[:PREFIX_DIGITS]}_{tame(name)}"
     if kept.exists() and sha256_of(kept) != sha256:
@@ -51,7 +51,7 @@ def put_back(source: Path, media: MediaFile, target: Path) -> bool:
     Raises as ``keep``.
     """
     arriving = target.with_name(ARRIVING)
-    sha256, _ = _copy(source, arriving)
+    sha256, _ = copy(source, arriving)
     if sha256 != media.sha256:
         arriving.unlink()
         return False
@@ -59,18 +59,22 @@ def put_back(source: Path, media: MediaFile, target: Path) -> bool:
     return True
 
 
-def _copy(source: Path, copy_path: Path) -> tuple[str, int]:
-    """SHA-256 and size of what was copied, which has reached the disk with its own time."""
+def copy(source: Path, target: Path) -> tuple[str, int]:
+    """SHA-256 and size of what was copied, which has reached the disk with its own time.
+
+    Raises FileMissing or InputRefused for the source, and OSError for the target (its owner knows
+    what that means).
+    """
     digest, size_bytes = hashlib.sha256(), 0
     modified_ns = _stat(source).st_mtime_ns
-    with copy_path.open("wb") as copy:
+    with target.open("wb") as file:
         for chunk in _chunks(source):
             digest.update(chunk)
             size_bytes += len(chunk)
-            copy.write(chunk)
-        copy.flush()
-        os.fsync(copy.fileno())
-    os.utime(copy_path, ns=(modified_ns, modified_ns))
+            file.write(chunk)
+        file.flush()
+        os.fsync(file.fileno())
+    os.utime(target, ns=(modified_ns, modified_ns))
     return digest.hexdigest(), size_bytes
 
 
