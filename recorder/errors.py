@@ -10,6 +10,7 @@
     │   ├── UnknownUnit
     │   ├── UnknownLanguage
     │   ├── UnknownCamera
+    │   ├── UnknownSearch
     │   └── BadValue
     ├── InputRefused              exit 3   a file or folder cannot be used as it is
     │   ├── FileMissing
@@ -25,6 +26,8 @@
     │   ├── BadCamera
     │   ├── CannotCalibrate
     │   ├── BadVocabulary
+    │   ├── BadSynonyms
+    │   ├── BadSearches
     │   ├── BadLogo
     │   ├── BadTemplate
     │   ├── BadWording
@@ -39,10 +42,13 @@
     │   ├── CannotApprove
     │   ├── CannotRestore
     │   ├── JobDiffers
+    │   ├── BadPackage
+    │   ├── JobsHere
     │   └── OriginalsElsewhere
     ├── PlaceUnusable             exit 3   a place to write or an engine is not usable
     │   ├── HomeUnusable
     │   ├── OutputUnwritable
+    │   ├── OutputExists
     │   ├── EngineMissing
     │   ├── ModelDamaged
     │   ├── PageFailed
@@ -139,6 +145,11 @@ class UnknownCamera(WrongUse):
     remedy = "{near}"
 
 
+class UnknownSearch(WrongUse):
+    problem = "no search is saved as {wanted!r}"
+    remedy = "{near}"
+
+
 class BadValue(WrongUse):
     problem = "{value!r} cannot be {field}"
     remedy = "{hint}"
@@ -215,6 +226,16 @@ class BadVocabulary(InputRefused):
     remedy = "correct that entry; the README says which words a firm can add"
 
 
+class BadSynonyms(InputRefused):
+    problem = "{path}: {detail}"
+    remedy = "write groups = [['gasket', 'seal']]: lists of words that mean the same"
+
+
+class BadSearches(InputRefused):
+    problem = "the saved searches {path} cannot be read ({detail})"
+    remedy = "correct the file, or move it away and save the searches anew"
+
+
 class BadWording(InputRefused):
     problem = "{path}, line {line}: {detail}"
     remedy = "correct that message, or leave its msgstr empty: the report then has it in English"
@@ -284,6 +305,19 @@ class JobDiffers(InputRefused):
     remedy = "nothing was overwritten; to see both, import it into another home with --home DIR"
 
 
+class BadPackage(InputRefused):
+    problem = "{path} is not a whole package of jobs ({detail})"
+    remedy = "what is damaged was not taken; copy the file again, or use another one"
+
+
+class JobsHere(InputRefused):
+    problem = "the home {path} holds {count} jobs already"
+    remedy = (
+        "add those of the backup with 'seamnote archive import {package}', or restore into "
+        "another home with --home DIR"
+    )
+
+
 class OriginalsElsewhere(InputRefused):
     problem = "job {job} was restored from a report, and {count} of its original files are not here"
     remedy = "bring them with 'seamnote archive import {report} --originals FOLDER'"
@@ -303,6 +337,11 @@ class HomeUnusable(PlaceUnusable):
 class OutputUnwritable(PlaceUnusable):
     problem = "{path} cannot be written ({detail})"
     remedy = "choose another place"
+
+
+class OutputExists(PlaceUnusable):
+    problem = "{path} exists already"
+    remedy = "choose another name, or let it be replaced with --replace"
 
 
 class EngineMissing(PlaceUnusable):

@@ -5,6 +5,8 @@
     <home>/
       settings.toml    written by the user
       vocabulary.toml  the firm's own words, written by the user
+      synonyms.toml    the firm's words that mean the same, written by the user
+      searches.json    searches that were saved
       index.sqlite     derived from the jobs; may be deleted
       identity/        signing keys
       cameras/         calibrated lenses
@@ -60,6 +62,14 @@ class Home:
     @property
     def vocabulary(self) -> Path:
         return self.root / "vocabulary.toml"
+
+    @property
+    def synonyms(self) -> Path:
+        return self.root / "synonyms.toml"
+
+    @property
+    def searches(self) -> Path:
+        return self.root / "searches.json"
 
     @property
     def identity(self) -> Path:
