@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import secrets
+from collections.abc import Iterator
 from pathlib import Path
 
 from recorder.archive.disk.home import cause
@@ -17,21 +18,48 @@ def write(path: Path, content: bytes) -> None:
     Raises OutputUnwritable, and then the old content stands. A process killed on the way may
     leave a temporary file beside it: see ``sweep``.
     """
+    temporary = stage(path, content)
+    with _gone_when_failed(temporary):
+        put(temporary, path)
+
+
+def stage(path: Path, content: bytes) -> Path:
+    """Bring ``content`` to the disk, in a temporary file beside ``path``. OutputUnwritable."""
     temporary = path.with_name(f".{path.name}.{secrets.token_hex(4)}.tmp")
     try:
-        try:
-            with temporary.open("xb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            os.replace(temporary, path)  # noqa: PTH105
-            sync_folder(path.parent)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                temporary.unlink()
-            raise
+        with _gone_when_failed(temporary), temporary.open("xb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
     except OSError as error:
         raise OutputUnwritable(path=path, detail=cause(error)) from error
+    return temporary
+
+
+def put(temporary: Path, path: Path) -> None:
+    """Let a staged file take the place of ``path``. Raises OutputUnwritable, and then it lies
+    where it was, unless the folder could not be brought to the disk.
+    """
+    try:
+        os.replace(temporary, path)  # noqa: PTH105
+        sync_folder(path.parent)
+    except OSError as error:
+        raise OutputUnwritable(path=path, detail=cause(error)) from error
+
+
+@contextlib.contextmanager
+def _gone_when_failed(temporary: Path) -> Iterator[None]:
+    try:
+        yield
+    except BaseException:
+        with contextlib.suppress(OSError):
+            temporary.unlink()
+        raise
+
+
+def staged(path: Path) -> list[Path]:
+    """What killed writers of ``path`` left beside it."""
+    return list(path.parent.glob(f".{path.name}.*.tmp"))
 
 
 def sync_folder(folder: Path) -> None:
@@ -47,6 +75,6 @@ def sync_folder(folder: Path) -> None:
 
 def sweep(path: Path) -> None:
     """Remove what killed writers of ``path`` left. Only while no other can be writing it."""
-    for stale in path.parent.glob(f".{path.name}.*.tmp"):
+    for stale in staged(path):
         with contextlib.suppress(OSError):
             stale.unlink()
