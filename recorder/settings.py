@@ -194,6 +194,14 @@ class IdentitySettings(Value):
         return self
 
 
+class ArchiveSettings(Value):
+    """keep_recordings_days: how long the recordings of a job are kept, counted from its beginning;
+    None for ever. Nothing goes by itself: 'seamnote archive redact --due' takes what is over it.
+    """
+
+    keep_recordings_days: int | None = Field(None, ge=1, le=36_500)
+
+
 class MeasuredCard(Value):
     """What a caliper said of the printed card. print_scale: true / nominal length in x and y.
     others: the same of cards of other sizes that were measured before.
@@ -214,6 +222,7 @@ class Settings(Value):
     photo: PhotoSettings = PhotoSettings()
     report: ReportSettings = ReportSettings()
     identity: IdentitySettings = IdentitySettings()
+    archive: ArchiveSettings = ArchiveSettings()
     trust: dict[str, Calibration] = {}
 
 

@@ -15,6 +15,7 @@ def test_a_file_changes_what_it_names(tmp_path: Path) -> None:
     path.write_text(
         '[speech]\nmodel = "small.en"\n[photo]\nprint_scale = [1.002, 0.999]\n'
         '[report]\nfirm = "Quillback"\nunits = {temperature = "degF"}\nlanguage = "de_AT"\n'
+        "[archive]\nkeep_recordings_days = 730\n"
     )
     settings = load(path)
     assert settings.speech.model == "small.en"
@@ -22,6 +23,8 @@ def test_a_file_changes_what_it_names(tmp_path: Path) -> None:
     assert settings.photo.limits == Settings().photo.limits
     assert settings.report.units == {"temperature": "degF"}
     assert settings.report.language == "de_AT"
+    assert settings.archive.keep_recordings_days == 730
+    assert Settings().archive.keep_recordings_days is None
 
 
 def test_the_measured_card_counts_unless_the_settings_say_otherwise(tmp_path: Path) -> None:
@@ -45,6 +48,8 @@ def test_the_measured_card_counts_unless_the_settings_say_otherwise(tmp_path: Pa
     ('[report]\ntimestamp_url = "file:///etc/passwd"', "report.timestamp_url"),
     ('[report]\ntimestamp_url = "https://a b"', "report.timestamp_url"),
     ("[[photo.limits]]\nhigh = 1", "photo.limits.0.name"),
+    ("[archive]\nkeep_recordings_days = 0", "archive.keep_recordings_days"),
+    ('[archive]\nkeep_recordings_days = "two years"', "archive.keep_recordings_days"),
 ])  # fmt: skip
 def test_a_fault_is_named_with_its_place(tmp_path: Path, text: str, place: str) -> None:
     path = tmp_path / "settings.toml"
