@@ -110,6 +110,7 @@ ENGINES = {
     },
     "keyring": {"report/identity/passphrase.py"},
     "pkcs11": {"report/identity/tokens.py"},
+    "rapidfuzz": {"archive/finding/typos.py"},
     "platformdirs": {"archive/disk/home.py"},
 }
 

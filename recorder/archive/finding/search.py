@@ -10,7 +10,7 @@ from datetime import datetime
 from pathlib import Path
 
 from recorder.archive.finding import words as search_words
-from recorder.archive.finding.snippets import CLOSE, OPEN, Place, Snippet, snippet
+from recorder.archive.finding.snippets import CLOSE, OPEN, Line, Place, Snippet, snippet
 from recorder.archive.index import fts5
 from recorder.archive.index.database import Row
 from recorder.archive.index.index import Index
@@ -43,8 +43,9 @@ class Range:
 class Hit(Value):
     """One job that was found.
 
-    path: of its folder. snippet: the lines that match, the words in [ ]. sound_file, sound_s: the
-    first place in a recording where a match was said. values: main fields in canonical units, of
+    path: of its folder. lines: those that tell most of what was looked for.
+    snippet: the same as one text, the matches in [ ]. sound_file, sound_s: where the first of them
+    was heard, if any was. values: main fields in canonical units, of
     the last run of the last splice; so is the outcome.
     """
 
@@ -56,6 +57,7 @@ class Hit(Value):
     complete: bool
     path: Path
     snippet: str = ""
+    lines: tuple[Line, ...] = ()
     sound_file: str | None = None
     sound_s: float | None = None
     values: dict[str, bool | float | str] = {}
@@ -105,7 +107,7 @@ def search(
         f" ORDER BY created_at {order}, id {order} LIMIT ?",
         [*bound, max(limit, 0)],
     )
-    return tuple(_hit(index, row, expression) for row in found)
+    return tuple(_hit(index, row, query) for row in found)
 
 
 def known_field(name: str) -> Field:
@@ -144,9 +146,10 @@ def _number_tests(asked: Range, field: Field) -> dict[str, object]:
     return {sql: float(value) for sql, value in tests.items() if value is not None}
 
 
-def _hit(index: Index, row: Row, expression: str) -> Hit:
+def _hit(index: Index, row: Row, query: Query) -> Hit:
     key, job_id, created_at, title, customer, outcome, complete, main = row
-    seen = _matches(index, key, expression) if expression else Snippet()
+    seen = _matches(index, key, query) if query else Snippet()
+    sound_file, sound_s = seen.sound
     return Hit(
         id=job_id,
         created_at=datetime.fromisoformat(created_at),
@@ -156,19 +159,20 @@ def _hit(index: Index, row: Row, expression: str) -> Hit:
         complete=bool(complete),
         path=index.home.jobs / job_id,
         snippet=seen.text,
-        sound_file=seen.sound_file,
-        sound_s=seen.sound_s,
+        lines=seen.lines,
+        sound_file=sound_file,
+        sound_s=sound_s,
         values=json.loads(main),
     )
 
 
-def _matches(index: Index, key: int, expression: str) -> Snippet:
+def _matches(index: Index, key: int, query: Query) -> Snippet:
     marked = index.database.rows(
         "SELECT highlight(texts, 0, ?, ?) FROM texts WHERE texts MATCH ? AND rowid = ?",
-        (OPEN, CLOSE, expression, key),
+        (OPEN, CLOSE, fts5.expression(query), key),
     )
     places = index.database.rows(
         "SELECT label, file, start_s FROM passages WHERE job = ? ORDER BY line", (key,)
     )
     lines = marked[0][0].split("\n") if marked else ()
-    return snippet(lines, [Place(*place) for place in places])
+    return snippet(lines, [Place(*place) for place in places], query)

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
+
+from recorder.archive.finding.folding import tokens
+from recorder.archive.finding.words import occurs
+from recorder.archive.index.text import Query
+from recorder.model.base import Value
 
 SNIPPET_LINES = 3
 SNIPPET_CHARACTERS = 120
 OPEN, CLOSE = "\x02", "\x03"  # control characters never stand in the indexed text
+
+_MARK = re.compile(f"[{OPEN}{CLOSE}]")
 
 
 class Place(NamedTuple):
@@ -18,34 +26,108 @@ class Place(NamedTuple):
     start_s: float | None
 
 
+class Line(Value):
+    """A line that matches, cut around its matches.
+
+    label: what it is, for people. text: of the line. marks: first and last-plus-one character of
+    each match in it. file, start_s: where it was heard or read; None where it was not.
+    """
+
+    label: str
+    text: str
+    marks: tuple[tuple[int, int], ...]
+    file: str | None = None
+    start_s: float | None = None
+
+    def marked(self, begin: str = "[", end: str = "]") -> str:
+        """The text with something before and after each match."""
+        parts = [self.text]
+        for first, last in reversed(self.marks):
+            rest = parts.pop()
+            parts += [rest[last:], end, rest[first:last], begin, rest[:first]]
+        return "".join(reversed(parts))
+
+
 class Snippet(NamedTuple):
-    """text: for people, the words in [ ]. sound_file, sound_s: of the first match heard."""
+    """The lines of a job that tell most of what was looked for."""
 
-    text: str = ""
-    sound_file: str | None = None
-    sound_s: float | None = None
+    lines: tuple[Line, ...] = ()
 
+    @property
+    def text(self) -> str:
+        """In one line for people, the matches in [ ]."""
+        return " … ".join(f"{line.label}: {line.marked()}" for line in self.lines)
 
-def snippet(lines: Iterable[str], places: Sequence[Place]) -> Snippet:
-    """The first matching lines of a job. lines: all of it, each match between OPEN and CLOSE."""
-    shown: list[str] = []
-    heard: tuple[str | None, float | None] = (None, None)
-    for number, line in enumerate(lines):
-        if OPEN not in line:
-            continue
-        label, file, start_s = places[number]
-        shown.append(f"{label}: {_excerpt(line)}")
-        if heard[1] is None and start_s is not None:
-            heard = (file, start_s)
-    return Snippet(" … ".join(shown[:SNIPPET_LINES]), *heard)
+    @property
+    def sound(self) -> tuple[str | None, float | None]:
+        """File and second of the first line that was heard."""
+        heard = (line for line in self.lines if line.start_s is not None)
+        return next(((line.file, line.start_s) for line in heard), (None, None))
 
 
-def _excerpt(line: str) -> str:
-    """The part of a line around its first match, with the marks for people."""
-    start = max(0, line.index(OPEN) - SNIPPET_CHARACTERS // 3)
-    end = max(start + SNIPPET_CHARACTERS, line.index(CLOSE) + 1)
-    cut = line[start:end]
-    if cut.count(OPEN) > cut.count(CLOSE):
-        cut += CLOSE
-    text = cut.strip().replace(OPEN, "[").replace(CLOSE, "]")
-    return f"{'…' if start else ''}{text}{'…' if end < len(line) else ''}"
+def snippet(marked: Iterable[str], places: Sequence[Place], query: Query) -> Snippet:
+    """The lines with most different words first.
+
+    marked: all lines of the job, each match between OPEN and CLOSE; places: of each. query: what
+    was looked for.
+    """
+    found = {
+        number: (text, marks) for number, (text, marks) in enumerate(_taken_apart(marked)) if marks
+    }
+    words = {
+        number: _fulfilled(query, [text[first:last] for first, last in marks])
+        for number, (text, marks) in found.items()
+    }
+    return Snippet(tuple(_line(*found[number], places[number]) for number in _most_telling(words)))
+
+
+def _taken_apart(marked: Iterable[str]) -> Iterator[tuple[str, list[tuple[int, int]]]]:
+    """Each line without the marks, and where they stood; a match may go on in the next line."""
+    inside = False
+    for line in marked:
+        text, marks = "", []
+        for number, part in enumerate(_MARK.split(line)):
+            if number:
+                inside = not inside
+            if inside and part:
+                marks.append((len(text), len(text) + len(part)))
+            text += part
+        yield text, marks
+
+
+def _fulfilled(query: Query, matches: Sequence[str]) -> frozenset[int]:
+    """Which groups of the query the matches fulfil."""
+    texts = [tokens(match) for match in matches]
+    return frozenset(
+        number
+        for number, group in enumerate(query)
+        if any(occurs(phrase, text) for phrase in group for text in texts)
+    )
+
+
+def _most_telling(words: dict[int, frozenset[int]]) -> list[int]:
+    """Numbers of lines: again and again the one with most words that were not told yet."""
+    left, told, chosen = dict(words), frozenset[int](), list[int]()
+    while left and len(chosen) < SNIPPET_LINES:
+        best = min(left, key=lambda n: (-len(left[n] - told), -len(left[n]), n))
+        told |= left.pop(best)
+        chosen.append(best)
+    return chosen
+
+
+def _line(text: str, marks: Sequence[tuple[int, int]], place: Place) -> Line:
+    """With at most SNIPPET_CHARACTERS of its text, unless the first match alone is longer."""
+    first, last = marks[0]
+    start = max(0, first - SNIPPET_CHARACTERS // 3)
+    end = max(start + SNIPPET_CHARACTERS, last)
+    if end >= len(text):
+        start = max(0, min(start, len(text) - SNIPPET_CHARACTERS))
+    before, after = "…" if start else "", "…" if end < len(text) else ""
+    moved = len(before) - start
+    return Line(
+        label=place.label,
+        text=f"{before}{text[start:end]}{after}",
+        marks=tuple((a + moved, min(b, end) + moved) for a, b in marks if a < end),
+        file=place.file,
+        start_s=place.start_s,
+    )
