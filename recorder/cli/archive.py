@@ -6,7 +6,7 @@ import argparse
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from recorder.cli import importing
+from recorder.cli import importing, redacting, sharing
 from recorder.cli.terminal import (
     Commands,
     StageLines,
@@ -32,6 +32,8 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         actions, shared, "check", "hold index, events and every file against the records", _check
     )
     importing.add(actions, shared)
+    redacting.add(actions, shared)
+    sharing.add(actions, shared)
 
 
 def _rebuild(arguments: argparse.Namespace) -> int:

@@ -11,3 +11,20 @@ class Progress(Protocol):
 
     def share(self, done: float) -> None:
         """The current stage is done to this share, 0..1."""
+
+
+class Bytes:
+    """Called with the number of bytes that were dealt with, it tells the share of all of them."""
+
+    def __init__(self, progress: Progress, total_bytes: int) -> None:
+        self._progress = progress
+        self._total_bytes = max(1, total_bytes)
+        self._done_bytes = 0
+        self._percent = -1
+
+    def __call__(self, more_bytes: int) -> None:
+        self._done_bytes += more_bytes
+        percent = min(100, 100 * self._done_bytes // self._total_bytes)
+        if percent != self._percent:  # small files are many, and a screen is slow
+            self._percent = percent
+            self._progress.share(percent / 100)
