@@ -4,35 +4,41 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from datetime import datetime, timedelta
 
-from recorder.archive.finding.search import Range, known_field
+from recorder.archive.finding.fields import known_field
+from recorder.archive.finding.search import Range
 from recorder.errors import BadValue, WrongUse
+from recorder.flows.moments import stretch
 from recorder.model.fields import Field, Kind
-from recorder.notes.typed import typed_quantity
+from recorder.model.reading import Typed
+from recorder.notes.typed import typed_quantity, typed_reading
 
-_CONDITION = re.compile(r"\s*(\w+)\s*((?>>=|<=|==?|>|<))\s*(\S.*?)\s*", re.DOTALL)
+_CONDITION = re.compile(r"\s*(\w[\w -]*?)\s*((?>[=<>!~]+))\s*(\S.*?)\s*", re.DOTALL)
+_SIGNS = {sign: sign for sign in ("=", ">=", "<=", ">", "<")} | {"==": "="}
 _NUMBER = re.compile(r"\s*([-+]?(?:\d+\.?\d*|\.\d+))\s*", re.ASCII)
-_FLAGS = {"yes": True, "true": True, "no": False, "false": False}
+_WORDS = (Kind.TEXT, Kind.CHOICE, Kind.FLAG)
 
 
 def condition(text: str) -> Range:
     """FIELD, one of = >= <= > <, and a value; with = also LOW..HIGH, both included.
 
-    Numbers without a unit are in the field's own; a time is ISO 8601, a day alone means all of it.
+    Numbers without a unit are in the field's own; a time is ISO 8601, a day, month or year alone
+    means all of it.
     Raises WrongUse, UnknownField, UnknownUnit, BadValue.
     """
     parts = _CONDITION.fullmatch(text)
     if not parts:
         detail = f"{text!r} is no condition such as 'top_temperature>=350degF'"
         raise WrongUse(detail=detail, command="search")
-    name, sign, value = parts.groups()
-    sign = sign.replace("==", "=")
-    field = known_field(name)
-    if field.kind in (Kind.TEXT, Kind.CHOICE, Kind.FLAG):
+    field = known_field(parts[1])
+    name, sign, value = field.name, _SIGNS.get(parts[2]), parts[3]
+    if sign is None:
+        detail = f"{parts[2]!r} in {text!r} compares nothing; use one of = >= <= > <"
+        raise WrongUse(detail=detail, command="search")
+    if field.kind in _WORDS:
         if sign != "=":
             raise BadValue(value=value, field=name, hint="use '=' with this field")
-        return Range(name, equals=_flag(value, field) if field.kind is Kind.FLAG else value)
+        return Range(name, equals=_word(value, field))
     low, dots, high = value.partition("..")
     if dots and sign != "=":
         raise BadValue(value=value, field=name, hint="use '=' before LOW..HIGH")
@@ -70,18 +76,11 @@ def _number(text: str, field: Field) -> float:
 
 
 def _time(text: str, field: Field) -> Range:
-    try:
-        at = datetime.fromisoformat(text.strip())
-        first = at.astimezone().timestamp()
-        day_alone = len(text.strip()) <= len("2026-11-25")
-        end = (at + timedelta(days=1)).astimezone().timestamp() if day_alone else first
-    except (ValueError, OverflowError) as error:
-        hint = "give a time as 2026-11-25 or 2026-11-25T08:00"
-        raise BadValue(value=text, field=field.name, hint=hint) from error
-    return Range(field.name, first, end, high_open=day_alone)
+    first, end = (moment.timestamp() for moment in stretch(text, field.name))
+    return Range(field.name, first, end, high_open=end > first)
 
 
-def _flag(text: str, field: Field) -> bool:
-    if text.casefold() not in _FLAGS:
-        raise BadValue(value=text, field=field.name, hint="use yes or no")
-    return _FLAGS[text.casefold()]
+def _word(text: str, field: Field) -> str | bool | float:
+    if field.kind is Kind.TEXT:
+        return text
+    return typed_reading(field.name, text, Typed()).value
