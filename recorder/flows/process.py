@@ -103,10 +103,11 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
 
 
 def _waiting(job: Job, kind: MediaKind) -> list[MediaFile]:
-    """Files of a kind that have neither transcript nor measurement yet."""
+    """Files of a kind that have neither transcript nor measurement yet, and are here."""
     done = {transcript.file for transcript in job.transcripts}
     done |= {seam.file for seam in job.measurements if seam.status == "measured"}
-    return [media for media in job.media if media.kind is kind and media.name not in done]
+    here = [media for media in job.media if media.kind is kind and not media.removed]
+    return [media for media in here if media.name not in done]
 
 
 def _sort_out(source: Path) -> tuple[dict[Path, MediaKind], tuple[str, ...]]:

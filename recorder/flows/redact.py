@@ -1,0 +1,149 @@
+"""A request, or a time that is over, to jobs without a person's voice.
+
+::
+
+    jobs that are named, or due ─► what would go ─► (a person says yes) ─► removed ─► index
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index, bring_up_to_date
+from recorder.archive.jobs import acting
+from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.reports import reports
+from recorder.archive.sharing import redaction
+from recorder.errors import BadJobFolder, BadValue, JobUnfinished, SeamnoteError
+from recorder.flows.progress import Progress
+from recorder.model.base import Value
+from recorder.model.job import Job, Removal
+from recorder.settings import Settings
+
+LONGEST_REASON = 500  # characters
+
+
+class Planned(Value):
+    """What a removal takes out of one job.
+
+    job, title, created_at: of it. folder: where. going: what goes. left_over: files that an earlier
+    removal should have taken. reports: signed ones, which stay as they are.
+    """
+
+    job: str
+    title: str
+    created_at: datetime
+    folder: Path
+    going: redaction.Spoken
+    left_over: tuple[Path, ...] = ()
+    reports: int = 0
+
+    @property
+    def nothing(self) -> bool:
+        return not self.going and not self.left_over
+
+
+class Removed(Value):
+    """What went out of one job. failed: why nothing more went, in one line; empty when all did."""
+
+    job: str
+    title: str
+    going: redaction.Spoken = redaction.Spoken()
+    failed: str = ""
+
+
+def plan(folder: JobFolder, transcript: bool) -> Planned:
+    """What a removal would take out of a job. Raises JobUnfinished, BadJobFolder."""
+    job = folder.load()
+    if not job.complete:
+        raise JobUnfinished(job=job.id)
+    return _planned(folder, job, transcript)
+
+
+def due(
+    home: Home, settings: Settings, transcript: bool, now: datetime, progress: Progress
+) -> tuple[tuple[Planned, ...], tuple[str, ...]]:
+    """Of the finished jobs whose recordings are over their time, those that still hold any; and
+    one line for each job that cannot be judged, as it cannot be read.
+
+    Raises BadValue where the settings name no time, HomeUnusable.
+    """
+    keep_days = settings.archive.keep_recordings_days
+    if keep_days is None:
+        raise BadValue(
+            value=None, field="the time after which recordings are due",
+            hint=f"set keep_recordings_days in [archive] of {home.settings}",
+        )  # fmt: skip
+    progress.stage(f"looking for recordings older than {keep_days} days")
+    before = now - timedelta(days=keep_days)
+    found, damaged = [], []
+    folders = job_folders(home)
+    for number, folder in enumerate(folders, 1):
+        try:
+            job = folder.load()
+            if job.complete and job.created_at < before:
+                found.append(_planned(folder, job, transcript))
+        except BadJobFolder as error:
+            damaged.append(str(error))
+        progress.share(number / len(folders))
+    return tuple(each for each in found if not each.nothing), tuple(damaged)
+
+
+def due_reason(settings: Settings) -> str:
+    """The reason that stands in a record whose recordings were over their time."""
+    return f"recordings are kept for {settings.archive.keep_recordings_days} days"
+
+
+def fit_reason(reason: str) -> str:
+    """A reason on one line. Raises BadValue."""
+    line = " ".join(reason.split())
+    if not line or len(line) > LONGEST_REASON or not line.isprintable():
+        hint = f"say in up to {LONGEST_REASON} characters who asked for it, or which rule"
+        raise BadValue(value=reason[:40], field="the reason of a removal", hint=hint)
+    return line
+
+
+def remove(
+    home: Home, planned: Sequence[Planned], reason: str, transcript: bool, progress: Progress
+) -> Iterator[Removed]:
+    """Remove what was planned, job after job; one that cannot be done does not stop the rest.
+
+    When all are done the index is told; where words went it is made anew, so that they are not in
+    its free pages either. Raises what the index raises.
+    """
+    progress.stage("removing recordings")
+    words_went = False
+    for number, each in enumerate(planned, 1):
+        removal = Removal(at=_now(), by=acting.actor().person, reason=reason)
+        try:
+            going = redaction.remove(JobFolder(each.folder), removal, transcript)
+        except SeamnoteError as error:
+            yield Removed(job=each.job, title=each.title, failed=str(error))
+        else:
+            words_went = words_went or bool(going.transcripts or going.notes)
+            yield Removed(job=each.job, title=each.title, going=going)
+        progress.share(number / len(planned))
+    if words_went:
+        progress.stage("making the index anew without those words")
+        Index.rebuild(home, lambda done, every: progress.share(done / every))
+    else:
+        bring_up_to_date(home)
+
+
+def _planned(folder: JobFolder, job: Job, transcript: bool) -> Planned:
+    return Planned(
+        job=job.id,
+        title=job.title(),
+        created_at=job.created_at,
+        folder=folder.path,
+        going=redaction.spoken(job, transcript),
+        left_over=redaction.left_over(folder, job),
+        reports=len(reports(folder)),
+    )
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone().replace(microsecond=0)
