@@ -11,7 +11,7 @@ from recorder.archive.jobs.reports import reports
 from recorder.archive.jobs.restored import elsewhere
 from recorder.model.characteristics import CHARACTERISTICS, limit_label
 from recorder.model.fields import FIELDS, Level
-from recorder.model.job import Job, in_force, last_run, last_splice, missing, to_confirm
+from recorder.model.job import Job, MediaFile, in_force, last_run, last_splice, missing, to_confirm
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Spoken
 from recorder.model.splices import numbers, photos_of, verdict
@@ -73,8 +73,11 @@ def summary(job: Job, brief: bool = True) -> str:
 def details(job: Job, folder: Path) -> str:
     """What the summary leaves out: the transcript, notes, files and reports."""
     lines: list[str] = []
+    removed = {media.name for media in job.media if media.removed}
     for transcript in job.transcripts:
-        lines.append(f"Transcript     {transcript.file}")
+        gone = transcript.file in removed and not transcript.utterances
+        words = ", whose words were removed on request" if gone else ""
+        lines.append(f"Transcript     {transcript.file}{words}")
         lines += [f"  {_clock(u.start_s)}  {u.text}" for u in transcript.utterances]
     if job.notes:
         lines.append("Notes")
@@ -91,7 +94,7 @@ def details(job: Job, folder: Path) -> str:
         ]
     lines.append("Files")
     lines += [
-        f"  {m.sha256[:12]}  {m.size_bytes:>9}  {m.path}{'   not here' if m in lacking else ''}"
+        f"  {m.sha256[:12]}  {m.size_bytes:>9}  {m.path}{_absent(m, m in lacking)}"
         for m in job.media
     ]
     lines += [
@@ -99,6 +102,15 @@ def details(job: Job, folder: Path) -> str:
     ]
     lines.append(f"Folder         {folder}")
     return "\n".join(lines)
+
+
+def _absent(media: MediaFile, lacking: bool) -> str:
+    """What follows a file that is not in the folder, and may be meant to be so."""
+    if media.removed:
+        gone = media.removed
+        by = gone.by or "nobody named"
+        return f"   removed on request {gone.at:%Y-%m-%d} by {by}: {gone.reason}"
+    return "   not here" if lacking else ""
 
 
 def _readings(

@@ -107,6 +107,12 @@ def _process(arguments: argparse.Namespace) -> int:
         warn(f"{name} is neither a recording nor a photo; it was left where it is")
     if done.again:
         warn(f"the same files were processed before, as job {done.job.id}; nothing was done anew")
+    gone = [media.name for media in done.job.media if media.removed]
+    if gone:
+        warn(
+            f"{', '.join(gone)}: removed from it on request, and not kept again; what still lies "
+            f"in {arguments.folder} is yours to delete"
+        )
     if arguments.json:
         print_json(job_text.as_json(done.job, done.folder))
     else:

@@ -156,12 +156,14 @@ def _archive(found: Verification) -> Iterator[tuple[str, str]]:
         yield "archive", "this home does not hold the job"
         return
     yield "archive", f"job {facts.job}; this very file is on record: {_YES_NO[facts.recorded]}"
-    sound = facts.originals - len(facts.changed) - len(facts.missing)
+    sound = facts.originals - len((*facts.changed, *facts.missing, *facts.removed))
     yield "archive", f"{sound} of {facts.originals} original files are as the evidence names them"
     for name in facts.changed:
         yield "archive", f"changed: {name}"
     for name in facts.missing:
         yield "archive", f"not here: {name}"
+    for line in facts.removals:
+        yield "archive", line
 
 
 def as_json(found: Verification, path: Path) -> dict[str, Any]:

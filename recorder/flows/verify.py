@@ -8,6 +8,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
@@ -16,11 +18,12 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.originals import sha256_of
 from recorder.archive.jobs.reports import reports
 from recorder.errors import BadJobFolder, InputRefused
-from recorder.model.evidence import Evidence
+from recorder.model.evidence import Evidence, OriginalDigest
+from recorder.model.job import Removal
 from recorder.model.report_record import ReportRecord
 from recorder.report.identity import certificates
 from recorder.report.verifying.facts import ArchiveFacts, Expected, Verification
-from recorder.report.verifying.reasons import Doubt, Fault, Finding
+from recorder.report.verifying.reasons import Doubt, Fault, Finding, counted
 from recorder.report.verifying.signers import Known
 from recorder.report.verifying.verify import verify, with_expected
 
@@ -76,6 +79,24 @@ def _expected(records: tuple[ReportRecord, ...], found: Verification) -> Expecte
     return Expected(most.signatures, f"the record of {Path(most.path).name} in this home")
 
 
+def _removals(folder: JobFolder) -> dict[tuple[str, str], Removal]:
+    """By path and SHA-256, the originals that were taken out on request."""
+    try:
+        job = folder.load()
+    except BadJobFolder:  # 'seamnote archive check' tells; the report can be judged without
+        return {}
+    return {(media.path, media.sha256): media.removed for media in job.media if media.removed}
+
+
+def _told(removals: Iterable[Removal]) -> tuple[str, ...]:
+    """'2 original files were removed on request at 2026-11-26 15:02:10+01:00 by Imke Dorn'."""
+    return tuple(
+        f"{counted(number, 'original file')} {'was' if number == 1 else 'were'} removed on request "
+        f"at {at.isoformat(sep=' ', timespec='seconds')} by {by or 'nobody named'}: {reason}"
+        for (at, by, reason), number in Counter((r.at, r.by, r.reason) for r in removals).items()
+    )
+
+
 def _against_archive(
     found: Verification,
     folder: JobFolder,
@@ -83,20 +104,26 @@ def _against_archive(
     records: tuple[ReportRecord, ...],
 ) -> Verification:
     recorded = any(record.sha256 == found.sha256 for record in records)
-    changed, missing = [], []
+    removals = _removals(folder)
+    changed: list[str] = []
+    missing: list[OriginalDigest] = []
+    removed: list[OriginalDigest] = []
     for original in manifest.originals:
         try:
             path = folder.path_of(original.path)
             if sha256_of(path) != original.sha256:
                 changed.append(original.name)
         except (InputRefused, BadJobFolder):
-            missing.append(original.name)
+            known = (original.path, original.sha256) in removals
+            (removed if known else missing).append(original)
     archive = ArchiveFacts(
         job=folder.id,
         recorded=recorded,
         originals=len(manifest.originals),
         changed=tuple(changed),
-        missing=tuple(missing),
+        missing=tuple(each.name for each in missing),
+        removed=tuple(each.name for each in removed),
+        removals=_told(removals[each.path, each.sha256] for each in removed),
     )
     faults, doubts = found.faults, found.doubts
     if changed:

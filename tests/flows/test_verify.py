@@ -11,6 +11,7 @@ from recorder.archive.jobs.reports import keep_report
 from recorder.cli import main
 from recorder.flows.verify import check, unreadable
 from recorder.model.evidence import digest
+from recorder.model.job import Removal
 from recorder.report.verifying.reasons import Doubt, Fault
 from tests.report.verifying import reports
 
@@ -26,6 +27,7 @@ def home(tmp_path: Path) -> Home:
     (folder / "reports").mkdir()
     (folder / "media/photo.jpg").write_bytes(reports.PHOTO)
     (folder / "job.json").write_bytes(dump(reports.job()))
+    JobFolder(folder).adopt("made by hand")
     return home
 
 
@@ -101,6 +103,39 @@ def test_an_original_that_is_elsewhere(home: Home) -> None:
     found = check(home, path)
     assert found.faults == ()
     assert found.archive.missing == ("photo.jpg",)
+
+
+def test_an_original_that_was_removed_on_request(
+    home: Home, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No fault and no doubt, and not "not here": the record of the home says who took it, why."""
+    path = keep(home, reports.certified(), 1)
+    folder = JobFolder(home.jobs / reports.JOB_ID)
+    removal = Removal(at=reports.NOW, by="Imke Dorn", reason="asked by letter")
+    (photo,) = reports.job().media
+    gone = photo.model_copy(update={"removed": removal})
+    folder.update(lambda known: known.model_copy(update={"media": (gone,)}))
+    folder.media.remove([photo.path])
+    found = check(home, path)
+    assert (found.faults, found.doubts) == ((), ())
+    assert (found.archive.removed, found.archive.missing) == (("photo.jpg",), ())
+    code, out, _ = ran(capsys, home, str(path))
+    assert code == 0
+    at = reports.NOW.isoformat(sep=" ")
+    assert f"1 original file was removed on request at {at} by Imke Dorn: asked by letter" in out
+    assert "0 of 1 original files" in out
+    assert "not here" not in out
+
+
+def test_that_it_was_removed_does_not_excuse_another_file_in_its_place(home: Home) -> None:
+    path = keep(home, reports.certified(), 1)
+    folder = JobFolder(home.jobs / reports.JOB_ID)
+    removal = Removal(at=reports.NOW, by="Imke Dorn", reason="asked by letter")
+    (photo,) = reports.job().media
+    gone = photo.model_copy(update={"removed": removal})
+    folder.update(lambda known: known.model_copy(update={"media": (gone,)}))
+    folder.path_of(photo.path).write_bytes(b"another photo")
+    assert [each.reason for each in check(home, path).faults] == [Fault.ORIGINAL_DIFFERS]
 
 
 def test_damaged_records_do_not_keep_a_report_from_being_judged(home: Home) -> None:

@@ -147,12 +147,15 @@ def _programs(job: Job, edition: Edition) -> tuple[Program, ...]:
 
 
 def _originals(job: Job) -> tuple[Original, ...]:
+    emptied = {heard.file for heard in job.transcripts if not heard.utterances}
     return tuple(
         Original(
             name=media.name,
             size=f"{media.size_bytes / 1000:.0f} kB",
             digest=media.sha256,
             refused=media.refused,
+            removed=day(media.removed.at) if media.removed else "",
+            with_words=bool(media.removed) and media.name in emptied,
         )
         for media in job.media
     )

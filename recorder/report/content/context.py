@@ -309,12 +309,17 @@ class SpokenNote(Value):
 
 
 class Original(Value):
-    """An original file of the record. digest: SHA-256 in hex. refused: why it was not used."""
+    """An original file of the record. digest: SHA-256 in hex. refused: why it was not used.
+    removed: the day on which it was taken out on request, or empty. with_words: and what was said
+    in it too, but for the words that carry a value.
+    """
 
     name: Text
     size: Text
     digest: Text
     refused: Text
+    removed: Text
+    with_words: bool
 
 
 class Signature(Value):

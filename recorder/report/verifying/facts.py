@@ -137,6 +137,8 @@ class ArchiveFacts:
     job: its id; empty where the archive does not hold it. recorded: the SHA-256 of this file is
     that of a report on record; None without the job. originals: how many the evidence names.
     changed, missing: names of those that lie there with other bytes, and of those that do not.
+    removed: names of those that were taken out on request, which is no fault; removals: one line
+    for each such deed.
     """
 
     job: str = ""
@@ -144,6 +146,8 @@ class ArchiveFacts:
     originals: int = 0
     changed: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    removed: tuple[str, ...] = ()
+    removals: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -5,10 +5,11 @@ from typing import Any
 
 import pytest
 
-from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote
+from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote, Removal
 from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasurement
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Role, Standing
+from recorder.model.transcript import Transcript
 from recorder.report.content.compose import compose
 from recorder.report.content.context import Evidence, Report
 from recorder.report.content.entries import also, clock
@@ -340,3 +341,19 @@ def test_what_was_said_and_measures_otherwise_is_to_be_judged(
         assert point.where == "Largest finger gap in p.jpg"
         assert point.value == f"{said_mm:g} mm told, 0.35 ± 0.04 mm measured"
         assert point.why == "said at 1:01: “gap”"
+
+
+def test_what_was_removed_on_request_is_listed_as_such(tmp_path: Path) -> None:
+    job = sample.demo_job(tmp_path)
+    gone = Removal(at=sample.NOW, by="Imke Dorn", reason="asked by letter")
+    sound, *others = job.media
+    job = job.model_copy(
+        update={"media": (sound.model_copy(update={"removed": gone}), *others), "transcripts": ()}
+    )
+    shown = evidence(job, tmp_path).originals
+    assert [bool(each.removed) for each in shown] == [True] + [False] * len(others)
+    assert (shown[0].digest, shown[0].with_words) == (sound.sha256, False)
+    assert str(sample.NOW.year) in shown[0].removed
+    emptied = job.model_copy(update={"transcripts": (Transcript(file=sound.name, utterances=()),)})
+    assert evidence(emptied, tmp_path).originals[0].with_words
+    assert evidence(emptied, tmp_path).recordings == ()

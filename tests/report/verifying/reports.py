@@ -67,7 +67,7 @@ def manifest(record: bytes, about: Job | None = None) -> bytes:
         variant="full",
         record=RecordDigest(sha256=evidence.digest(record), size_bytes=len(record)),
         originals=tuple(
-            OriginalDigest.model_validate(media.model_dump(exclude={"refused"}))
+            OriginalDigest.model_validate(media.model_dump(exclude={"refused", "removed"}))
             for media in about.media
         ),
     )

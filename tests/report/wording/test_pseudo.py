@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from recorder.model.fields import FIELDS, Kind
-from recorder.model.job import Job, MediaKind, PhotoNote
+from recorder.model.job import Job, MediaKind, PhotoNote, Removal
 from recorder.model.measurement import Limit, SeamMeasurement
 from recorder.model.reading import Note, Reading, Spoken, Standing
 from recorder.model.software import Software, Use
@@ -72,8 +72,11 @@ def eventful(folder: Path) -> Job:
     refused = SeamMeasurement(file="photo_5.jpg", status="refused", reason="no card was found")
     refused_file = {"name": "hum.wav", "refused": "it holds no speech"}
     shot = next(media for media in job.media if media.kind is MediaKind.PHOTO)
+    gone = Removal(at=job.created_at, by="", reason="")
     media = (
         job.media[0].model_copy(update=refused_file),
+        job.media[0].model_copy(update={"name": "told.wav", "removed": gone}),
+        job.media[0].model_copy(update={"name": "told_too.wav", "removed": gone}),
         *(shot.model_copy(update={"name": f"photo_{n}.jpg"}) for n in range(4, 8)),
     )
     said = Utterance(words=(Word(text="morning"),), start_s=1.0, end_s=2.0)
@@ -100,6 +103,7 @@ def eventful(folder: Path) -> Job:
             "transcripts": (
                 Transcript(file="narration.flac", duration_s=120.0, model="small tube",
                            utterances=(said,)),
+                Transcript(file="told_too.wav", utterances=()),
             ),
         }
     )  # fmt: skip
