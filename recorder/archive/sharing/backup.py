@@ -25,7 +25,7 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.media import SUMS
 from recorder.archive.sharing.package import Advance, Package
 from recorder.archive.sharing.packing import Packer
-from recorder.errors import BadJobFolder, Busy, OutputUnwritable
+from recorder.errors import BadJobFolder, Busy, OutputUnwritable, RecordChanged
 from recorder.model.job import Job
 
 HOME_FILES = ("settings.toml", "vocabulary.toml", "synonyms.toml", "searches.json", "card.toml")
@@ -81,11 +81,7 @@ def add_job(packer: Packer, folder: JobFolder) -> None:
                 taken[name] = entry.sha256
 
     with _still(packer, folder):
-        try:
-            job: Job | None = folder.load()
-        except BadJobFolder as error:
-            job = None
-            packer.tell(str(error.problem_text))
+        job = _loaded(packer, folder)
         removed = {folder.path / media.path for media in job.media if media.removed} if job else ()
         files = [path for path in files_under(folder.path, packer) if path not in removed]
         originals = [path for path in files if _is_original(folder, path)]
@@ -109,19 +105,34 @@ def _still(packer: Packer, folder: JobFolder) -> Iterator[None]:
     with contextlib.ExitStack() as stack:
         try:
             stack.enter_context(lock.held(folder.path))
+            with contextlib.suppress(RecordChanged, BadJobFolder):  # told of below
+                folder.settle()
         except Busy:
             packer.tell(f"{folder.path} was being written meanwhile; back it up again")
         except OutputUnwritable:
-            pass
+            with contextlib.suppress(BadJobFolder):
+                if folder.interrupted():
+                    packer.tell(
+                        f"{folder.path} waits for a writing to be finished; make room there"
+                    )
         yield
+
+
+def _loaded(packer: Packer, folder: JobFolder) -> Job | None:
+    try:
+        return folder.load()
+    except BadJobFolder as error:
+        packer.tell(error.problem_text)
+        return None
 
 
 def _faults(folder: JobFolder, job: Job, taken: dict[str, str]) -> Iterator[str]:
     """A line for each file that is not as the job's records say. taken: SHA-256 by name."""
     try:
+        yield from folder.record_faults()
         never_here = {media.path for media in restored.elsewhere(folder, job)}
         written = reports.reports(folder)
-    except BadJobFolder as error:
+    except (BadJobFolder, Busy) as error:
         yield error.problem_text
         return
     for media in job.media:

@@ -106,7 +106,7 @@ class Packer:
 
 
 def write(
-    target: Path, fill: Callable[[Packer], None], *, kind: Literal["backup", "export"], by: Actor,
+    target: Path, fill: Callable[[Packer], object], *, kind: Literal["backup", "export"], by: Actor,
     at: datetime, replace: bool, advance: Advance,
 ) -> Written:  # fmt: skip
     """Write a package that ``fill`` puts files into; on return it was read back and compared.
@@ -150,7 +150,7 @@ def _refuse_existing(target: Path, replace: bool) -> None:
 
 
 def _written(
-    file: BinaryIO, fill: Callable[[Packer], None], kind: Literal["backup", "export"], by: Actor,
+    file: BinaryIO, fill: Callable[[Packer], object], kind: Literal["backup", "export"], by: Actor,
     at: datetime, advance: Advance,
 ) -> Contents:  # fmt: skip
     with zipfile.ZipFile(file, "w") as archive:
