@@ -36,6 +36,7 @@
     │   ├── BadJobFolder
     │   │   └── JobTooNew
     │   ├── JobChanged
+    │   ├── RecordChanged
     │   ├── BadCertificate
     │   ├── NotAReport
     │   ├── NotADrawing
@@ -273,6 +274,11 @@ class JobTooNew(BadJobFolder):
 class JobChanged(InputRefused):
     problem = "{path} holds readings that came in meanwhile"
     remedy = "nothing was overwritten; start again from the job as it is now"
+
+
+class RecordChanged(InputRefused):
+    problem = "{path} was changed by other hands ({detail}); nothing more is written to this job"
+    remedy = "restore it from a backup, or take it as it is with 'seamnote archive adopt {job}'"
 
 
 class BadCertificate(InputRefused):

@@ -104,7 +104,7 @@ def import_report(
     else:
         now = datetime.now().astimezone().replace(microsecond=0)
         folder = restore(home, job, record, content, about, now)
-    brought = put_back(folder, job, files)
+    brought = put_back(folder, files)
     bring_up_to_date(home)
     return Restoration(
         file=str(pdf),

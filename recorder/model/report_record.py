@@ -26,3 +26,8 @@ class ReportRecord(Value):
     signatures: int = 1
     document_digest: str = ""
     variant: Variant | None = None
+
+
+def dump(record: ReportRecord) -> bytes:
+    """The content of the file beside the PDF of a report."""
+    return record.model_dump_json(indent=2).encode() + b"\n"

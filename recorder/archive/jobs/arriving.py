@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import contextlib
+import os
 import secrets
 import shutil
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from datetime import datetime
 from pathlib import Path
 
-from recorder.archive.disk import lock
+from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
+from recorder.archive.jobs import events
+from recorder.archive.jobs.events import Chain, Happened
 from recorder.errors import Busy, HomeUnusable, OutputUnwritable
+from recorder.model.event import FILE_NAME as EVENTS
+from recorder.model.evidence import digest
+from recorder.model.job import FILE_NAME as RECORD
 
 FOLDERS = ("media", "derived", "reports")
 
@@ -35,6 +42,30 @@ def arriving(home: Home) -> Iterator[Path]:
         raise HomeUnusable(path=home.root, detail=cause(error)) from error
     except OutputUnwritable as error:
         raise HomeUnusable(path=home.root, detail=error.data["detail"]) from error
+
+
+def fill(staging: Path, record: bytes, batch: Sequence[Happened], now: datetime) -> None:
+    """Write record and first events into a folder that is arriving. Raises OSError."""
+    lines = events.lines(Chain(), batch, digest(record), now.astimezone())
+    for name, content in ((RECORD, record), (EVENTS, lines)):
+        with (staging / name).open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+    atomic.sync_folder(staging)
+
+
+def appear(staging: Path, job_id: str) -> Path | None:
+    """Let a filled folder stand among the jobs, unless another has the name. Raises OSError."""
+    target = staging.with_name(job_id)
+    try:
+        staging.rename(target)
+    except OSError:
+        if target.exists():  # on Windows and POSIX alike, though their errors differ
+            return None
+        raise
+    atomic.sync_folder(target.parent)
+    return target
 
 
 def _sweep(home: Home) -> None:

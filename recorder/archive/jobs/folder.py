@@ -4,9 +4,11 @@
 
     jobs/<id>/
       job.json     everything that was heard, measured and confirmed
+      events.jsonl who did what, when: a chain that only grows
       media/       the originals, byte for byte
       derived/     what the program made of them: overlays, transcript, draft
       reports/     signed reports, each with its record beside it
+      merged/      events of other devices that were taken in; only where there are any
       restored.json   only where the job came out of a report
 """
 
@@ -20,22 +22,30 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
-from pydantic import ValidationError
+from pydantic import JsonValue, ValidationError
 
 from recorder import __version__
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.archive.jobs import originals, schemas
-from recorder.archive.jobs.arriving import arriving
+from recorder.archive.jobs import adopting, changes, originals, proof, schemas, writing
+from recorder.archive.jobs.arriving import appear, arriving, fill
+from recorder.archive.jobs.events import Happened
+from recorder.archive.jobs.media import MediaFolder, MediaStore
+from recorder.archive.jobs.writing import State
 from recorder.errors import (
     BadJobFolder,
     HomeUnusable,
     InputRefused,
     JobChanged,
     JobTooNew,
+    OutputUnwritable,
 )
-from recorder.model.job import FILE_NAME, SCHEMA_VERSION, Job, MediaKind
-from recorder.model.report_record import ReportRecord
+from recorder.model.event import FILE_NAME as EVENTS
+from recorder.model.event import What
+from recorder.model.evidence import EventsDigest, digest
+from recorder.model.job import FILE_NAME, SCHEMA_VERSION, Job, MediaKind, PhotoNote
+from recorder.model.reading import Reading
+from recorder.model.report_record import dump as dump_report
 
 
 @dataclass(frozen=True)
@@ -46,14 +56,29 @@ class JobFolder:
 
     @classmethod
     def create(
-        cls, home: Home, files: Sequence[Path], kinds: Sequence[MediaKind], now: datetime
+        cls,
+        home: Home,
+        files: Sequence[Path],
+        kinds: Sequence[MediaKind],
+        now: datetime,
+        readings: tuple[Reading, ...] = (),
+        photos: tuple[PhotoNote, ...] = (),
     ) -> tuple[JobFolder, Job]:
         """A new job with copies of ``files`` (``kinds`` in the same order); nothing understood yet.
 
+        readings, photos: what a person typed of it beforehand.
         The folder appears whole or not at all. Raises FileMissing, InputRefused, HomeUnusable.
         """
         with arriving(home) as staging:
-            return _fill(staging, files, kinds, now)
+            media = MediaFolder(staging).keep(files, kinds)
+            for job_id in _ids(now, {file.sha256 for file in media}):
+                new = Job(id=job_id, created_at=now.astimezone(), version=__version__, media=media)
+                job = new.model_copy(update={"readings": readings, "photos": photos})
+                batch = [changes.began(new), *changes.happened(new, job)]
+                fill(staging, dump(job), batch, now)
+                if target := appear(staging, job_id):
+                    return cls(target), job
+        raise AssertionError("the names never end")
 
     @property
     def id(self) -> str:
@@ -62,6 +87,14 @@ class JobFolder:
     @property
     def record(self) -> Path:
         return self.path / FILE_NAME
+
+    @property
+    def events(self) -> Path:
+        return self.path / EVENTS
+
+    @property
+    def media(self) -> MediaStore:
+        return MediaFolder(self.path)
 
     @property
     def derived(self) -> Path:
@@ -104,32 +137,98 @@ class JobFolder:
         """Originals that are gone or whose bytes are not those that were recorded."""
         changed: list[Path] = []
         for media in job.media:
+            if media.removed:
+                continue
             path = self.path_of(media.path)
             try:
-                if originals.sha256_of(path) != media.sha256:
+                if self.media.digest(media.path) != media.sha256:
                     changed.append(path)
             except InputRefused:
                 changed.append(path)
         return changed
 
+    def record_faults(self) -> tuple[str, ...]:
+        """One line for each way in which record, events and merged chains do not fit each other.
+
+        Raises BadJobFolder when there is no record to be read.
+        """
+        found = proof.faults(self.path, self.read()[0])
+        if found:  # it may have been in the middle of a writing
+            with contextlib.suppress(OutputUnwritable), lock.held(self.path):
+                return proof.faults(self.path, self.read()[0])
+        return found
+
+    def interrupted(self) -> bool:
+        """Whether a saving was cut off before it was acknowledged; the next writing mends that.
+
+        Raises BadJobFolder.
+        """
+        return proof.interrupted(self.path, self.read()[0])
+
     def save(self, job: Job) -> None:
-        """Replace the record. Raises JobChanged, BadJobFolder, Busy, OutputUnwritable.
+        """Replace the record. Raises JobChanged, RecordChanged, BadJobFolder, Busy,
+        OutputUnwritable.
 
         A complete job only ever gains readings: a record that lacks some of those on disk comes
         from someone who has not seen them, and is refused.
         """
         with lock.held(self.path):
-            content, _ = self.read()
-            self._save(job, parse(content, self.path), content)
+            self._save(job, *self._opened())
 
-    def update(self, change: Callable[[Job], Job]) -> Job:
-        """Load, change and save while no other process can; the new job. Raises as ``save``."""
+    def update(self, change: Callable[[Job], Job], extra: Happened | None = None) -> Job:
+        """Load, change and save while no other process can; the new job. Raises as ``save``.
+
+        extra: an event of the same saving. That of a merge tells of everything that it changed,
+        so that no other event does.
+        """
+        with lock.held(self.path):
+            known, state = self._opened()
+            job = change(known)
+            self._save(job, known, state, extra)
+            return job
+
+    def note(self, what: What, data: dict[str, JsonValue]) -> None:
+        """Add an event that leaves the record as it is. Raises as ``save``."""
+        with lock.held(self.path):
+            state = self.settled()
+            with writing.announced(self.path, state.chain, [(what, data)], digest(state.content)):
+                pass
+
+    def proven(self) -> tuple[bytes, EventsDigest]:
+        """The bytes of the record, and what stands for the events that led to it. Raises as
+        ``save``.
+        """
+        with lock.held(self.path):
+            state = self.settled()
+            chain = state.chain
+            return state.content, EventsDigest(count=len(chain.events), head=chain.head)
+
+    def adopt(self, reason: str) -> None:
+        """Take the record as it is, whoever changed it, with an event that says so. Raises
+        BadJobFolder, Busy, OutputUnwritable.
+        """
         with lock.held(self.path):
             content, _ = self.read()
-            known = parse(content, self.path)
-            job = change(known)
-            self._save(job, known, content)
-            return job
+            parse(content, self.path)
+            adopting.adopt(self.path, content, reason)
+
+    def settle(self) -> None:
+        """Mend what an interrupted writer left. For a caller who holds the lock.
+
+        Raises RecordChanged, BadJobFolder, OutputUnwritable.
+        """
+        writing.settle(self.path, self.read()[0])
+
+    def settled(self) -> State:
+        """As ``settle``; record and events for a writer. A job without events gets its first."""
+        return adopting.begun(self.path, writing.settle(self.path, self.read()[0]))
+
+    def _opened(self) -> tuple[Job, State]:
+        """For a writer who holds the lock."""
+        content, _ = self.read()
+        known = parse(content, self.path)  # a damaged record is not called a changed one
+        state = self.settled()
+        return known if state.content == content else parse(state.content, self.path), state
 
     @contextlib.contextmanager
     def _translated(self) -> Iterator[None]:
@@ -140,25 +239,28 @@ class JobFolder:
         except OSError as error:
             raise BadJobFolder(path=self.path, detail=cause(error)) from error
 
-    def _save(self, job: Job, known: Job, content: bytes) -> None:
-        """known, content: the record that is replaced, and its bytes."""
+    def _save(self, job: Job, known: Job, state: State, extra: Happened | None = None) -> None:
+        """known, state: what is replaced."""
         if job.id != self.id:
             raise ValueError(f"job {job.id} does not belong into {self.path}")
-        if known.complete and job.readings[: len(known.readings)] != known.readings:
+        gone = {media.path for media in known.media if media.removed}
+        if gone - {media.path for media in job.media if media.removed}:
             raise JobChanged(path=self.path)
-        old = () if self.restored_mark.exists() else schemas.reports_in(content)
+        if known.complete and changes.added(known.readings, job.readings) is None:
+            raise JobChanged(path=self.path)
+        content = dump(job)
+        if content == state.content and not extra:
+            return
+        old = () if self.restored_mark.exists() else schemas.reports_in(state.content)
         for record in old:
             beside = self.path_of(record.path).with_suffix(".json")
             if not beside.exists():
                 beside.parent.mkdir(exist_ok=True)
                 atomic.write(beside, dump_report(record))
-        atomic.sweep(self.record)
-        atomic.write(self.record, dump(job))
-
-
-def dump_report(record: ReportRecord) -> bytes:
-    """The content of the file beside the PDF of a report."""
-    return record.model_dump_json(indent=2).encode() + b"\n"
+        batch = [extra] if extra else []
+        if not extra or extra[0] is not What.MERGED:
+            batch += changes.happened(known, job)
+        writing.save(self.path, state, content, batch or [(What.CHANGED, {"parts": {}})])
 
 
 def dump(job: Job) -> bytes:
@@ -219,27 +321,6 @@ def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:
             if {media.sha256 for media in job.media} == wanted:
                 return job
     return None
-
-
-def _fill(
-    staging: Path, files: Sequence[Path], kinds: Sequence[MediaKind], now: datetime
-) -> tuple[JobFolder, Job]:
-    kept = [originals.keep(file, kind, staging) for file, kind in zip(files, kinds, strict=True)]
-    atomic.sync_folder(staging / "media")
-    media = tuple(dict.fromkeys(kept))
-    for job_id in _ids(now, {file.sha256 for file in media}):
-        job = Job(id=job_id, created_at=now.astimezone(), version=__version__, media=media)
-        atomic.write(staging / FILE_NAME, dump(job))
-        target = staging.with_name(job_id)
-        try:
-            staging.rename(target)
-        except OSError:
-            if target.exists():  # on Windows and POSIX alike, though their errors differ
-                continue
-            raise
-        atomic.sync_folder(target.parent)
-        return JobFolder(target), job
-    raise AssertionError("the names never end")
 
 
 def _ids(now: datetime, hashes: set[str]) -> Iterator[str]:

@@ -18,14 +18,17 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
-from pydantic import ValidationError
+from pydantic import JsonValue, ValidationError
 
 from recorder.archive.disk import atomic, lock
-from recorder.archive.jobs import schemas
-from recorder.archive.jobs.folder import JobFolder, dump_report
+from recorder.archive.jobs import events, schemas, writing
+from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.originals import tame
 from recorder.errors import BadJobFolder
+from recorder.model.event import What
+from recorder.model.evidence import digest
 from recorder.model.report_record import ReportRecord, Variant
+from recorder.model.report_record import dump as dump_report
 
 
 def keep_report(
@@ -35,7 +38,7 @@ def keep_report(
     """Write a PDF and its record into ``reports`` under ``stem``, or under ``stem-2`` and so on
     where that is taken; the other values are those of the record.
 
-    Raises OutputUnwritable, Busy.
+    Raises RecordChanged, BadJobFolder, OutputUnwritable, Busy.
     """
     record = ReportRecord(
         path=f"reports/{tame(stem)}.pdf",
@@ -47,14 +50,48 @@ def keep_report(
         document_digest=document_digest,
         variant=variant,
     )
+    return take_in(folder, pdf, record)
+
+
+def take_in(
+    folder: JobFolder, pdf: bytes, record: ReportRecord, arrived: bool = False
+) -> ReportRecord:
+    """Write a PDF and its record under the name in ``record.path``, or the next free one.
+
+    arrived: it was written elsewhere, after events that may not be here. Raises as
+    ``keep_report``.
+    """
     with lock.held(folder.path):
-        return place(folder, pdf, record)
+        state = folder.settled()
+        path = _free_path(folder.reports, Path(record.path).stem)
+        placed = record.model_copy(update={"path": f"reports/{path.name}"})
+        data: dict[str, JsonValue] = {"report": placed.model_dump(mode="json")}
+        if arrived:
+            data["arrived"] = True
+        folder.reports.mkdir(exist_ok=True)
+        staged = atomic.stage(path, pdf)
+        told = [(What.REPORTED, data)]
+        with writing.announced(folder.path, state.chain, told, digest(state.content), staged):
+            _put(staged, path, dump_report(placed))
+    return placed
+
+
+def _put(staged: Path, path: Path, record: bytes) -> None:
+    """Give a PDF its name, once its record stands beside it."""
+    beside = path.with_suffix(".json")
+    try:
+        atomic.write(beside, record)
+        atomic.put(staged, path)
+    except BaseException:
+        if staged.exists():
+            beside.unlink(missing_ok=True)
+        raise
 
 
 def place(folder: JobFolder, pdf: bytes, record: ReportRecord) -> ReportRecord:
     """Write a PDF and its record under the name in ``record.path``, or the next free one.
 
-    For a caller who holds the lock of the folder. Raises OutputUnwritable.
+    For a folder that is arriving. Raises OutputUnwritable.
     """
     path = _free_path(folder.reports, Path(record.path).stem)
     placed = record.model_copy(update={"path": f"reports/{path.name}"})
@@ -80,6 +117,7 @@ def faults(folder: JobFolder) -> tuple[str, ...]:
     known = {record.path for record in records}
     return (
         *found,
+        *_against_events(folder, records),
         *(
             f"{path} has no record beside it"
             for path in sorted(folder.reports.glob("*.pdf"))
@@ -96,6 +134,31 @@ def _fault(folder: JobFolder, record: ReportRecord) -> str:
     except OSError:
         return f"{path} is missing"
     return "" if same else f"{path} is not the report that was written"
+
+
+def _against_events(folder: JobFolder, records: tuple[ReportRecord, ...]) -> list[str]:
+    """Reports of which no event tells, and events of reports that are not here."""
+    chain = events.read(folder.events)
+    if not chain.events:  # of an earlier version, or a fault of the events themselves
+        return []
+    told = {record.sha256: record.path for record in writing.told_reports(chain)}
+    before: set[str] = set()
+    for event in chain.events:
+        if event.what is What.RESTORED:
+            before.add(str(event.data.get("sha256")))
+        elif event.what is What.ADOPTED:
+            listed = event.data.get("reports")
+            before |= set(map(str, listed)) if isinstance(listed, list) else set()
+    here = {record.sha256 for record in records}
+    lost = [path for sha256, path in told.items() if sha256 not in here]
+    return [
+        *(
+            f"{folder.path_of(record.path)} is a report of which no event tells"
+            for record in records
+            if record.sha256 not in told.keys() | before
+        ),
+        *(f"{folder.path_of(path)} is missing, of which an event tells" for path in lost),
+    ]
 
 
 def _age(record: ReportRecord) -> tuple[datetime, int, str]:

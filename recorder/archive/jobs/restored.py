@@ -11,15 +11,17 @@ from collections.abc import Iterable
 from datetime import datetime
 from pathlib import Path, PurePosixPath
 
-from pydantic import ValidationError
+from pydantic import JsonValue, ValidationError
 
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.archive.jobs import originals, reports
-from recorder.archive.jobs.arriving import arriving
+from recorder.archive.jobs import reports
+from recorder.archive.jobs.arriving import arriving, fill
 from recorder.archive.jobs.folder import JobFolder, parse
-from recorder.errors import BadJobFolder, OriginalsElsewhere, OutputUnwritable
+from recorder.archive.jobs.media import SUMS
+from recorder.errors import BadJobFolder, OriginalsElsewhere
 from recorder.model.base import Value
+from recorder.model.event import What
 from recorder.model.job import Job, MediaFile
 from recorder.model.report_record import ReportRecord
 
@@ -63,10 +65,11 @@ def restore(home: Home, job: Job, record: bytes, pdf: bytes, about: ReportRecord
     """
     with arriving(home) as staging:
         folder = JobFolder(staging)
-        atomic.write(folder.record, record)
         kept = reports.place(folder, pdf, about)
         mark = Restored(report=kept.path, sha256=kept.sha256, at=at)
         atomic.write(folder.restored_mark, mark.model_dump_json(indent=2).encode() + b"\n")
+        data: dict[str, JsonValue] = {"job": job.id, "report": kept.path, "sha256": kept.sha256}
+        fill(staging, record, [(What.RESTORED, data)], at)
         target = staging.rename(home.jobs / job.id)
         atomic.sync_folder(home.jobs)
     return JobFolder(target)
@@ -88,7 +91,11 @@ def elsewhere(folder: JobFolder, job: Job) -> tuple[MediaFile, ...]:
     """The originals of a restored job that were never here. Raises BadJobFolder."""
     if restored_from(folder) is None:
         return ()
-    return tuple(media for media in job.media if not folder.path_of(media.path).exists())
+    return tuple(
+        media
+        for media in job.media
+        if not media.removed and not folder.path_of(media.path).exists()
+    )
 
 
 def need_originals(folder: JobFolder, job: Job) -> None:
@@ -99,21 +106,17 @@ def need_originals(folder: JobFolder, job: Job) -> None:
         raise OriginalsElsewhere(job=job.id, count=len(lacking), report=report)
 
 
-def put_back(folder: JobFolder, job: Job, files: Iterable[Path]) -> tuple[str, ...]:
+def put_back(folder: JobFolder, files: Iterable[Path]) -> tuple[str, ...]:
     """Take in those of ``files`` that are missing originals, byte for byte; the originals' names.
 
     Raises BadJobFolder, InputRefused, Busy, OutputUnwritable.
     """
     found: list[str] = []
     with lock.held(folder.path):
-        lacking = list(elsewhere(folder, job))
+        lacking = list(elsewhere(folder, folder.load()))
         for file in files:
             for media in [m for m in lacking if m.size_bytes == _size_bytes(file)]:
-                try:
-                    same = originals.put_back(file, media, folder.path_of(media.path))
-                except OSError as error:
-                    raise OutputUnwritable(path=folder.path, detail=cause(error)) from error
-                if same:
+                if folder.media.put_back(file, media):
                     lacking.remove(media)
                     found.append(media.name)
     return tuple(found)
@@ -137,7 +140,7 @@ def _is_inside(path: str, folder: str) -> bool:
     parts = PurePosixPath(path).parts
     deep_enough = len(parts) == 2 if folder == "media" else len(parts) > 1
     plain = path == "/".join(parts) and path.isprintable() and not set("\\:") & set(path)
-    if not (deep_enough and plain and parts[0] == folder):
+    if not (deep_enough and plain and parts[0] == folder) or path == f"{folder}/{SUMS}":
         return False
     # Names on a dot are those of this program's own, as of a copy that has not arrived.
     return len(path.encode()) <= _LONGEST_PATH_BYTES and not any(p.startswith(".") for p in parts)

@@ -10,7 +10,6 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder, dump, find_by_originals, job_folders
 from recorder.errors import (
@@ -57,6 +56,7 @@ def test_a_new_job_keeps_the_originals_and_understands_nothing(home: Home, sourc
         assert kept.name == f"{media.sha256[:12]}_{file.name}"
     assert sorted(p.name for p in folder.path.iterdir()) == [
         "derived",
+        "events.jsonl",
         "job.json",
         "media",
         "reports",
@@ -146,10 +146,10 @@ def test_a_failed_save_leaves_the_old_record(
     folder = JobFolder(home.jobs / job.id)
 
     def full(*_: object) -> None:
-        raise OutputUnwritable(path=folder.record, detail="No space left on device")
+        raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(atomic, "write", full)
-    with pytest.raises(OutputUnwritable):
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(OutputUnwritable, match="No space left"):
         folder.save(job.model_copy(update={"readings": (*job.readings, reading("press", "P2"))}))
     monkeypatch.undo()
     assert folder.load() == job

@@ -1,13 +1,14 @@
 """Reports and their records: beside each other, never replaced, and those of older homes too."""
 
 import hashlib
+import itertools
 import json
+import os
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
 
-from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.reports import faults, keep_report, reports
@@ -45,6 +46,7 @@ def old_record(folder: JobFolder, *paths: str) -> list[dict[str, str]]:
     values = json.loads(folder.record.read_bytes()) | {"schema_version": 1, "reports": known}
     del values["stages"], values["software"]
     folder.record.write_text(json.dumps(values))
+    folder.events.unlink()
     for path in paths:
         (folder.path / path).write_bytes(PDF)
     return known
@@ -86,16 +88,22 @@ def test_a_name_leads_nowhere_else(folder: JobFolder) -> None:
     assert (folder.path / record.path).read_bytes() == PDF
 
 
+@pytest.mark.parametrize("step", range(4), ids=["PDF", "event", "record", "its name"])
 def test_a_full_disk_leaves_no_half_report(
-    folder: JobFolder, monkeypatch: pytest.MonkeyPatch
+    folder: JobFolder, monkeypatch: pytest.MonkeyPatch, step: int
 ) -> None:
-    def full(path: Path, content: bytes) -> None:
-        raise OutputUnwritable(path=path, detail="No space left on device")
+    before = folder.events.read_bytes()
+    steps = itertools.count()
 
-    monkeypatch.setattr(atomic, "write", full)
+    def full(*_: object) -> None:
+        if next(steps) == step:
+            raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(OutputUnwritable):
         keep(folder)
     assert list(folder.reports.iterdir()) == []
+    assert folder.events.read_bytes() == before
 
 
 def test_what_is_not_as_recorded_is_told(folder: JobFolder) -> None:

@@ -77,11 +77,11 @@ def test_what_needs_the_originals_is_refused_until_they_are_here(
     almost.write_bytes(files[0].read_bytes()[:-1] + b"!")
     renamed = tmp_path / "another name"
     shutil.copy2(files[0], renamed)
-    assert put_back(restored, made, [almost, tmp_path, tmp_path / "gone"]) == ()
-    assert put_back(restored, made, [almost, renamed, renamed]) == ("narration.flac",)
+    assert put_back(restored, [almost, tmp_path, tmp_path / "gone"]) == ()
+    assert put_back(restored, [almost, renamed, renamed]) == ("narration.flac",)
     with pytest.raises(OriginalsElsewhere, match="1 of its original files"):
         need_originals(restored, made)
-    assert put_back(restored, made, files) == ("after.jpg",)
+    assert put_back(restored, files) == ("after.jpg",)
     need_originals(restored, made)
     assert restored.changed_originals(made) == []
     here, there = (JobFolder(place.path).path / "media" for place in (restored, _at(home, made)))

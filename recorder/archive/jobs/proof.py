@@ -1,0 +1,72 @@
+"""Whether record, events and the chains of other devices fit each other; nothing is changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from recorder.archive.jobs import events, schemas, writing
+from recorder.archive.jobs.adopting import MERGED
+from recorder.archive.jobs.events import Chain
+from recorder.errors import BadJobFolder
+from recorder.model.event import FILE_NAME as EVENTS
+from recorder.model.event import What
+from recorder.model.evidence import digest
+from recorder.model.job import FILE_NAME as RECORD
+
+
+def faults(folder: Path, content: bytes) -> tuple[str, ...]:
+    """One line for each way in which they do not. content: of job.json."""
+    path = folder / EVENTS
+    try:
+        chain = events.read(path)
+    except BadJobFolder as error:
+        return (str(error),)
+    told = [f"{path}, {fault}" for fault in chain.faults]
+    if not told:
+        told += _against_record(folder, content, chain)
+    return (*told, *_of_others(folder, chain))
+
+
+def interrupted(folder: Path, content: bytes) -> bool:
+    """Whether a saving was cut off before it was acknowledged; the next writing mends that.
+
+    Raises BadJobFolder.
+    """
+    chain = events.read(folder / EVENTS)
+    if chain.faults or not chain.events:
+        return chain.torn
+    if digest(content) != chain.record:
+        return writing.waiting(folder / RECORD, chain.record) is not None
+    return chain.torn
+
+
+def _against_record(folder: Path, content: bytes, chain: Chain) -> list[str]:
+    path, record = folder / EVENTS, folder / RECORD
+    if not chain.events:
+        if (schemas.version_of(content) or 0) < writing.FIRST_WITH_EVENTS:
+            return []
+        return [f"{path} holds no event" if path.exists() else f"{path} is missing"]
+    if digest(content) == chain.record or writing.waiting(record, chain.record):
+        return []
+    told = [f"{record} is not the record that the last event left: it was changed by other hands"]
+    return [f"{path} ends in the middle of a saving", *told] if chain.torn else told
+
+
+def _of_others(folder: Path, chain: Chain) -> list[str]:
+    """The chains that were merged in must be whole; one that was put aside is as it was."""
+    told: list[str] = []
+    for event in chain.events:
+        name = event.data.get("chain")
+        if event.what not in (What.MERGED, What.ADOPTED) or not name:
+            continue
+        path = folder / MERGED / f"{Path(str(name)).name}.jsonl"
+        try:
+            content = path.read_bytes()
+        except OSError:
+            told.append(f"{path} is missing")
+            continue
+        if digest(content) != name:
+            told.append(f"{path} is not the file of events that was taken in")
+        elif event.what is What.MERGED:
+            told += [f"{path}, {fault}" for fault in events.chain_in(content).faults]
+    return told
