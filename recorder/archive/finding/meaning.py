@@ -88,9 +88,9 @@ def _meaning(
         for word in typed
     ]
     also: dict[str, tuple[str, ...]] = {}
-    for start, end, others in _whole_words(typed, synonyms, instead):
+    for start, end, ways in _whole_words(typed, synonyms, instead):
         told = groups[start:end]
-        new = [phrase for phrase in map(_synonym, others) if not _is_found_by(told, phrase)]
+        new = [phrase for phrase in map(_synonym, ways) if not _is_found_by(told, phrase)]
         for group in told:
             group += [phrase for phrase in new if phrase not in group]
         if new:
@@ -110,9 +110,9 @@ def _whole_words(
         begins[len(spellings)] = number
         spellings += _spellings(word, instead.get(word.text, ()))
         ends[len(spellings)] = number + 1
-    for start, end, others in synonyms.found(spellings):
+    for start, end, ways in synonyms.found(spellings):
         if start in begins and end in ends:
-            yield Same(begins[start], ends[end], others)
+            yield Same(begins[start], ends[end], ways)
 
 
 def _spellings(word: Word, instead: Sequence[str]) -> list[tuple[str, ...]]:

@@ -26,21 +26,21 @@ class _File(Value):
 
 
 class Same(NamedTuple):
-    """Words [start:end] of a search, and the other ways of saying them."""
+    """Words [start:end] of a search, and all ways of saying them."""
 
     start: int
     end: int
-    others: tuple[str, ...]
+    ways: tuple[str, ...]
 
 
 class Synonyms:
     """Groups of words and short phrases; those of one group mean the same."""
 
     def __init__(self, groups: Sequence[Sequence[str]]) -> None:
-        self._groups = [tuple((phrase, tokens(phrase)) for phrase in group) for group in groups]
+        self._groups = tuple(map(tuple, groups))
         self._by_first: dict[str, set[tuple[tuple[str, ...], int]]] = defaultdict(set)
-        for number, group in enumerate(self._groups):
-            for _, phrase in group:
+        for number, group in enumerate(groups):
+            for phrase in map(tokens, group):
                 self._by_first[phrase[0]].add((phrase, number))
 
     def found(self, spellings: Sequence[Sequence[str]]) -> Iterator[Same]:
@@ -51,14 +51,12 @@ class Synonyms:
                 end = start + len(phrase)
                 told = spellings[start:end]
                 if len(told) == len(phrase) and all(map(_among, phrase, told)):
-                    others = [other for other, said in self._groups[number] if said != phrase]
-                    yield Same(start, end, tuple(others))
+                    yield Same(start, end, self._groups[number])
 
     def words(self) -> frozenset[str]:
         """All that are a single word, folded."""
-        return frozenset(
-            phrase[0] for group in self._groups for _, phrase in group if len(phrase) == 1
-        )
+        phrases = {phrase for starting in self._by_first.values() for phrase, _ in starting}
+        return frozenset(phrase[0] for phrase in phrases if len(phrase) == 1)
 
 
 def _among(word: str, spellings: Sequence[str]) -> bool:
