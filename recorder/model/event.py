@@ -29,7 +29,7 @@ class What(StrEnum):
     changed: other parts of the record. parts: their names, with the number of entries of each.
     reported: a report was written, or approved, or came along from elsewhere. report: its record.
     arrived: true for one from elsewhere.
-    merged: what another device held was taken in. chain (SHA-256 of its file of events, or none),
+    merged: what another device held was taken in. chain, chains (SHA-256 of its files of events),
     readings, parts.
     removed: original files were taken out on request. originals (path, name, sha256, size_bytes),
     reason, transcripts: files whose words went too.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import glob
 import os
 import secrets
 from collections.abc import Iterator
@@ -59,7 +60,7 @@ def _gone_when_failed(temporary: Path) -> Iterator[None]:
 
 def staged(path: Path) -> list[Path]:
     """What killed writers of ``path`` left beside it."""
-    return list(path.parent.glob(f".{path.name}.*.tmp"))
+    return list(path.parent.glob(f".{glob.escape(path.name)}.*.tmp"))
 
 
 def sync_folder(folder: Path) -> None:

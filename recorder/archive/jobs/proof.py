@@ -53,13 +53,13 @@ def _against_record(folder: Path, content: bytes, chain: Chain) -> list[str]:
 
 
 def _of_others(folder: Path, chain: Chain) -> list[str]:
-    """The chains that were merged in must be whole; one that was put aside is as it was."""
+    """Chains that were merged in must be whole; one that was put aside is as it was.
+
+    A file that no event names is what a killed merge left.
+    """
     told: list[str] = []
-    for event in chain.events:
-        name = event.data.get("chain")
-        if event.what not in (What.MERGED, What.ADOPTED) or not name:
-            continue
-        path = folder / MERGED / f"{Path(str(name)).name}.jsonl"
+    for what, name in _named(chain):
+        path = folder / MERGED / f"{Path(name).name}.jsonl"
         try:
             content = path.read_bytes()
         except OSError:
@@ -67,6 +67,17 @@ def _of_others(folder: Path, chain: Chain) -> list[str]:
             continue
         if digest(content) != name:
             told.append(f"{path} is not the file of events that was taken in")
-        elif event.what is What.MERGED:
+        elif what is What.MERGED:
             told += [f"{path}, {fault}" for fault in events.chain_in(content).faults]
     return told
+
+
+def _named(chain: Chain) -> list[tuple[What, str]]:
+    """The files of events that events name: their SHA-256, and by what kind of event."""
+    found: dict[tuple[What, str], None] = {}
+    for event in chain.events:
+        if event.what in (What.MERGED, What.ADOPTED):
+            others = event.data.get("chains")
+            names = [event.data.get("chain"), *(others if isinstance(others, list) else [])]
+            found |= {(event.what, str(name)): None for name in names if name}
+    return list(found)

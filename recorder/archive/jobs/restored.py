@@ -1,4 +1,4 @@
-"""A job that came out of a signed report: its record is whole, its original files may not be here.
+"""A job that came from elsewhere: its record is whole, its original files may not be here.
 
 ``restored.json`` in its folder says so, and from which report, so that files which were never
 here are not taken for lost ones.
@@ -31,7 +31,9 @@ _ID = re.compile(r"[0-9]{8}-[0-9A-Za-z-]{1,71}")
 
 
 class Restored(Value):
-    """report: path of the PDF in the folder. sha256: of it. at: when, with zone."""
+    """report: path of the PDF in the folder; empty where the job came as a folder or in a package.
+    sha256: of that PDF, else of the job.json that came. at: when, with zone.
+    """
 
     report: str
     sha256: str
@@ -39,7 +41,15 @@ class Restored(Value):
 
 
 def job_in_report(record: bytes, job_id: str) -> Job:
-    """The job in the job.json of a report, which may come from anybody.
+    """The job in the job.json of a report. Raises as ``job_of_stranger``."""
+    job = job_of_stranger(record, job_id)
+    if not job.complete:
+        raise BadJobFolder(path=Path(job_id), detail="it was not finished")
+    return job
+
+
+def job_of_stranger(record: bytes, job_id: str) -> Job:
+    """The job in a job.json that may come from anybody.
 
     Raises BadJobFolder (or its child JobTooNew) for one that no program of ours would have put
     there: above all with an id or a path that leads out of the folder of the job.
@@ -48,8 +58,6 @@ def job_in_report(record: bytes, job_id: str) -> Job:
     if not _ID.fullmatch(job_id):
         raise BadJobFolder(path=path, detail=f"{job_id[:80]!r} cannot be the id of a job")
     job = parse(record, path)
-    if not job.complete:
-        raise BadJobFolder(path=path, detail="it was not finished")
     wrong = next((place for place in _places(job) if not _is_inside(*place)), None)
     if wrong:
         raise BadJobFolder(path=path, detail=f"{wrong[0][:80]!r} is no place in a job folder")
