@@ -1,4 +1,4 @@
-"""Keep untouched copies of the user's files under names that tell their content."""
+"""One original file: its bytes copied untouched, its digest, and a name that is safe to keep."""
 
 from __future__ import annotations
 
@@ -13,50 +13,9 @@ from pathlib import Path
 
 from recorder.archive.disk.home import cause
 from recorder.errors import FileMissing, InputRefused
-from recorder.model.job import MediaFile, MediaKind
 
 CHUNK_BYTES = 1 << 20
-PREFIX_DIGITS = 12
-ARRIVING = ".arriving"
 LONGEST_NAME_BYTES = 120  # file systems take 255; this leaves room for the prefix and for archives
-
-
-def keep(source: Path, kind: MediaKind, job_folder: Path) -> MediaFile:
-    """Copy ``source`` into ``media/`` of the job folder, with its time of modification.
-
-    The name is the start of the SHA-256 and the tamed name of the source, so the same file kept
-    twice is one file. Raises FileMissing or InputRefused for the source, and OSError for the
-    folder (its owner knows what that means).
-    """
-    media = job_folder / "media"
-    arriving = media / ARRIVING
-    sha256, size_bytes = copy(source, arriving)
-    name = shown_name(source)
-    kept = media / f"{sha256[:PREFIX_DIGITS]}_{tame(name)}"
-    if kept.exists() and sha256_of(kept) != sha256:
-        kept = media / f"{sha256}_{tame(name)}"
-    arriving.replace(kept)
-    return MediaFile(
-        name=name,
-        path=kept.relative_to(job_folder).as_posix(),
-        kind=kind,
-        sha256=sha256,
-        size_bytes=size_bytes,
-    )
-
-
-def put_back(source: Path, media: MediaFile, target: Path) -> bool:
-    """Copy ``source`` to ``target`` if its bytes are those of ``media``; whether they were.
-
-    Raises as ``keep``.
-    """
-    arriving = target.with_name(ARRIVING)
-    sha256, _ = copy(source, arriving)
-    if sha256 != media.sha256:
-        arriving.unlink()
-        return False
-    arriving.replace(target)
-    return True
 
 
 def copy(source: Path, target: Path) -> tuple[str, int]:

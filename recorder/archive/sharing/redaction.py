@@ -79,7 +79,8 @@ def remove(folder: JobFolder, removal: Removal, transcript: bool) -> Spoken:
     Raises JobUnfinished, JobChanged when it came to hold other speech meanwhile, BadJobFolder,
     RecordChanged, Busy, OutputUnwritable.
     """
-    job = folder.load()
+    with lock.held(folder.path):
+        job = _sound(folder)
     if not job.complete:
         raise JobUnfinished(job=job.id)
     going = spoken(job, transcript)
@@ -113,7 +114,7 @@ def _data(going: Spoken, removal: Removal) -> dict[str, JsonValue]:
 def _complete(folder: JobFolder) -> None:
     """Delete what the record says is gone; the recordings last, as they show that it is not."""
     with lock.held(folder.path):
-        job = folder.load()
+        job = _sound(folder)
         removed = _ours(folder, job)
         if not removed:
             return
@@ -123,6 +124,12 @@ def _complete(folder: JobFolder) -> None:
         except OSError as error:
             raise OutputUnwritable(path=folder.derived, detail=cause(error)) from error
         folder.media.remove(removed)
+
+
+def _sound(folder: JobFolder) -> Job:
+    """The job, where its events vouch for what its record says was removed."""
+    folder.settle()
+    return folder.load()
 
 
 def _ours(folder: JobFolder, job: Job) -> tuple[str, ...]:

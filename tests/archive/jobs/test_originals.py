@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs import originals
+from recorder.archive.jobs import media
 from recorder.archive.jobs.folder import JobFolder
 from recorder.model.job import MediaKind
 from tests.archive.sample_jobs import NOW, media_files
@@ -57,7 +57,7 @@ def test_a_name_that_is_not_utf8_is_kept_readable(home: Home, source: Path) -> N
 def test_two_contents_with_one_prefix_get_two_names(
     home: Home, source: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(originals, "PREFIX_DIGITS", 0)
+    monkeypatch.setattr(media, "PREFIX_DIGITS", 0)
     files = [media_files(source / sub, sub)[0] for sub in ("first", "second")]
     folder, job = JobFolder.create(home, files, [MediaKind.AUDIO] * 2, NOW)
     kept = [folder.path_of(media.path).read_bytes() for media in job.media]
