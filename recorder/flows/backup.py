@@ -68,7 +68,8 @@ def backup(home: Home, target: Path, *, keys: bool, replace: bool, progress: Pro
     """
     progress.stage("looking what there is")
     named, remarks, faults = _named_in_settings(home)
-    own = parts.home_files(home, named, keys)
+    mine = target.expanduser().absolute()  # not the file that this one replaces
+    own = [path for path in parts.home_files(home, named, keys) if path != mine]
     folders = job_folders(home)
 
     def fill(packer: Packer) -> None:
