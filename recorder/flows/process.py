@@ -70,9 +70,9 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
         need_originals(folder, job)
     else:
         progress.stage(f"keeping {len(originals)} original files")
-        folder, job = JobFolder.create(home, originals, list(kinds.values()), _now())
-        job = job.model_copy(update={"readings": card.readings, "photos": card.photos})
-        folder.save(job)
+        folder, job = JobFolder.create(
+            home, originals, list(kinds.values()), _now(), card.readings, card.photos
+        )
     # What the recordings say of the belt counts when its photos are measured.
     for media in _waiting(job, MediaKind.AUDIO):
         job = _hear(job, folder, media, settings, card, progress)
