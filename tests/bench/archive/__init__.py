@@ -1,0 +1,1 @@
+"""A synthetic archive of any size, and what the program's archive does with it."""
