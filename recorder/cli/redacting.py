@@ -24,8 +24,9 @@ if TYPE_CHECKING:
     from recorder.settings import Settings
 
 _STAYS = """\
-Stays: photos; values, with the words that carry them; names, digests and sizes of all files;
-events. Signed reports stay valid: those written before hold no sound, but the transcript as it was.
+Stays: photos; values and stages, with the words that carry them; names, digests and sizes of all
+files; events. Signed reports stay valid: those written before hold no sound, but the transcript as
+it was.
 Backups, exports and copies elsewhere still hold all of it: delete or renew those yourself.
 Which records a firm must keep, and which delete, the law says and not this program: know your own
 duties."""
@@ -60,10 +61,11 @@ def _redact(arguments: argparse.Namespace) -> int:
     todo = [each for each in planned if not each.nothing]
     if not arguments.json:
         _tell(planned, arguments.transcript)
-    if todo and not arguments.yes and not (sys.stdin.isatty() and _agreed()):
-        if arguments.json:
-            for each in planned:
-                print_json({"done": False, **each.model_dump(mode="json")})
+    agreed = arguments.yes or not todo or (sys.stdin.isatty() and _agreed())
+    for each in planned if arguments.json else ():
+        if each.nothing or not agreed:
+            print_json({"done": each.nothing, **each.model_dump(mode="json")})
+    if not agreed:
         warn(f"nothing was removed: say --yes to remove this from {_jobs(todo)}")
         return code or 4
     progress = StageLines()

@@ -15,9 +15,8 @@ from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index, bring_up_to_date
 from recorder.archive.jobs import acting
 from recorder.archive.jobs.folder import JobFolder, job_folders
-from recorder.archive.jobs.reports import reports
 from recorder.archive.sharing import redaction
-from recorder.errors import BadJobFolder, BadValue, JobUnfinished, SeamnoteError
+from recorder.errors import BadJobFolder, BadValue, JobUnfinished, SeamnoteError, WrongUse
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.job import Job, Removal
@@ -69,14 +68,12 @@ def due(
     """Of the finished jobs whose recordings are over their time, those that still hold any; and
     one line for each job that cannot be judged, as it cannot be read.
 
-    Raises BadValue where the settings name no time, HomeUnusable.
+    Raises WrongUse where the settings name no time, HomeUnusable.
     """
     keep_days = settings.archive.keep_recordings_days
     if keep_days is None:
-        raise BadValue(
-            value=None, field="the time after which recordings are due",
-            hint=f"set keep_recordings_days in [archive] of {home.settings}",
-        )  # fmt: skip
+        detail = f"no recording is ever due: {home.settings} sets no keep_recordings_days"
+        raise WrongUse(detail=f"{detail} in [archive]", command="archive redact")
     progress.stage(f"looking for recordings older than {keep_days} days")
     before = now - timedelta(days=keep_days)
     found, damaged = [], []
@@ -141,7 +138,7 @@ def _planned(folder: JobFolder, job: Job, transcript: bool) -> Planned:
         folder=folder.path,
         going=redaction.spoken(job, transcript),
         left_over=redaction.left_over(folder, job),
-        reports=len(reports(folder)),
+        reports=len(list(folder.reports.glob("*.pdf"))),
     )
 
 
