@@ -61,6 +61,8 @@ def _redact(arguments: argparse.Namespace) -> int:
     todo = [each for each in planned if not each.nothing]
     if not arguments.json:
         _tell(planned, arguments.transcript)
+    for job_id in redact.copies(home, planned) if arguments.jobs else ():
+        warn(f"job {job_id} holds the same recording; it is not among those that were named")
     agreed = arguments.yes or not todo or (sys.stdin.isatty() and _agreed())
     for each in planned if arguments.json else ():
         if each.nothing or not agreed:

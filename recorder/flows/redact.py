@@ -15,6 +15,7 @@ from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index, bring_up_to_date
 from recorder.archive.jobs import acting
 from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.media import PREFIX_DIGITS
 from recorder.archive.sharing import redaction
 from recorder.errors import BadJobFolder, BadValue, JobUnfinished, SeamnoteError, WrongUse
 from recorder.flows.progress import Progress
@@ -87,6 +88,18 @@ def due(
             damaged.append(str(error))
         progress.share(number / len(folders))
     return tuple(each for each in found if not each.nothing), tuple(damaged)
+
+
+def copies(home: Home, planned: Sequence[Planned]) -> tuple[str, ...]:
+    """Ids of other jobs that hold one of the recordings too, by the digest in their names."""
+    ours = {each.job for each in planned}
+    marks = {media.sha256[:PREFIX_DIGITS] for each in planned for media in each.going.recordings}
+    return tuple(
+        folder.id
+        for folder in (job_folders(home) if marks else ())
+        if folder.id not in ours
+        and any(Path(path).name[:PREFIX_DIGITS] in marks for path in folder.media.paths())
+    )
 
 
 def due_reason(settings: Settings) -> str:

@@ -97,6 +97,17 @@ def test_the_same_files_are_the_same_job_and_are_not_heard_again(home: Home, cam
     assert _waiting(folder.load(), MediaKind.AUDIO) == []
 
 
+def test_other_jobs_with_the_same_recording_are_named(home: Home, camera: Path) -> None:
+    folder = folder_of(home, add_job(home, camera / "1"))
+    add_job(home, camera / "2")
+    files = [camera / "1" / "narration.flac"]
+    again, _ = JobFolder.create(home, files, [MediaKind.AUDIO], NOW)
+    planned = [redact.plan(folder, transcript=False)]
+    assert redact.copies(home, planned) == (again.id,)
+    remove(home, folder)
+    assert redact.copies(home, [redact.plan(folder, transcript=False)]) == ()
+
+
 def test_one_job_that_cannot_be_done_does_not_stop_the_rest(home: Home, camera: Path) -> None:
     first = folder_of(home, add_job(home, camera / "1"))
     second = folder_of(home, add_job(home, camera / "2"))
