@@ -79,10 +79,10 @@ def backup(home: Home, target: Path, *, keys: bool, replace: bool, progress: Pro
         for folder in folders:
             parts.add_job(packer, folder)
 
-    total_bytes = sum(map(_size_bytes, own)) + _bytes_of(folders)
+    total_bytes = sum(map(_size_bytes, own)) + bytes_of(folders)
     progress.stage(f"writing {target.name} and reading it back")
     written = write(
-        target, fill, kind="backup", by=actor(), at=_now(), replace=replace,
+        target, fill, kind="backup", by=actor(), at=now(), replace=replace,
         advance=Bytes(progress, 2 * total_bytes),
     )  # fmt: skip
     if not keys:
@@ -173,7 +173,8 @@ def _named_in_settings(home: Home) -> tuple[list[Path], list[str], list[str]]:
     return [path for path in paths if path not in outside], remarks, []
 
 
-def _bytes_of(folders: list[JobFolder]) -> int:
+def bytes_of(folders: list[JobFolder]) -> int:
+    """Of all files in them, by their sizes now."""
     return sum(_size_bytes(path) for folder in folders for path in parts.files_under(folder.path))
 
 
@@ -184,5 +185,6 @@ def _size_bytes(path: Path) -> int:
         return 0
 
 
-def _now() -> datetime:
+def now() -> datetime:
+    """To the second, with zone."""
     return datetime.now().astimezone().replace(microsecond=0)

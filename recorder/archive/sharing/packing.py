@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import os
-import secrets
 import stat
 import time
 import zipfile
@@ -14,11 +13,10 @@ from datetime import datetime
 from pathlib import Path
 from typing import BinaryIO, Literal
 
-from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import cause
 from recorder.archive.sharing.package import CHUNK_BYTES, CONTENTS, Advance, Contents, Entry, opened
 from recorder.archive.sharing.package_names import Names, fault_in
-from recorder.errors import OutputExists, OutputUnwritable
+from recorder.archive.sharing.placing import placed
 from recorder.model.event import Actor
 
 # Text; all else that lies in a home is packed already (sound, pictures, PDF, keys).
@@ -115,38 +113,13 @@ def write(
     OutputExists unless ``replace``, OutputUnwritable, Busy, and BadPackage when what was written
     does not come back; then no file is there, or the old one.
     """
-    with lock.held(target):
-        _refuse_existing(target, replace)
-        atomic.sweep(target)
-        temporary = target.with_name(f".{target.name}.{secrets.token_hex(4)}.tmp")
-        try:
-            with _private(temporary) as file:
-                contents = _written(file, fill, kind, by, at, advance)
-            with opened(temporary) as package:
-                package.check(advance)
-            size_bytes, sha256 = _digest(temporary)
-            _refuse_existing(target, replace)
-            temporary.replace(target)
-            atomic.sync_folder(target.parent)
-        except OSError as error:
-            raise OutputUnwritable(path=target, detail=cause(error)) from error
-        finally:
-            temporary.unlink(missing_ok=True)
+    with placed(target, replace) as temporary:
+        with temporary.open("w+b") as file:
+            contents = _written(file, fill, kind, by, at, advance)
+        with opened(temporary) as package:
+            package.check(advance)
+        size_bytes, sha256 = _digest(temporary)
     return Written(target, size_bytes, sha256, contents)
-
-
-def _private(path: Path) -> BinaryIO:
-    """A new file that only its owner can read: it may hold keys, and a customer's data."""
-    flags = os.O_RDWR | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
-    return os.fdopen(os.open(path, flags, 0o600), "w+b")
-
-
-def _refuse_existing(target: Path, replace: bool) -> None:
-    if target.exists() or target.is_symlink():
-        if not target.is_file():
-            raise OutputUnwritable(path=target, detail="it is no file that can be replaced")
-        if not replace:
-            raise OutputExists(path=target)
 
 
 def _written(
