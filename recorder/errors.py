@@ -49,6 +49,7 @@
     ├── PlaceUnusable             exit 3   a place to write or an engine is not usable
     │   ├── HomeUnusable
     │   ├── OutputUnwritable
+    │   ├── RemovalIncomplete
     │   ├── OutputExists
     │   ├── EngineMissing
     │   ├── ModelDamaged
@@ -348,6 +349,13 @@ class OutputUnwritable(PlaceUnusable):
 class OutputExists(PlaceUnusable):
     problem = "{path} exists already"
     remedy = "choose another name, or let it be replaced with --replace"
+
+
+class RemovalIncomplete(PlaceUnusable):
+    problem = (
+        "job {job} says that files were removed on request, but they still lie there ({detail})"
+    )
+    remedy = "mend that and say 'seamnote archive redact {job} --reason TEXT --yes' again"
 
 
 class EngineMissing(PlaceUnusable):

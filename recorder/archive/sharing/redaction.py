@@ -17,7 +17,13 @@ from pydantic import JsonValue
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import cause
 from recorder.archive.jobs.folder import JobFolder
-from recorder.errors import BadJobFolder, JobChanged, JobUnfinished, OutputUnwritable
+from recorder.errors import (
+    BadJobFolder,
+    JobChanged,
+    JobUnfinished,
+    OutputUnwritable,
+    RemovalIncomplete,
+)
 from recorder.model.base import Value
 from recorder.model.event import What
 from recorder.model.job import Job, MediaFile, MediaKind, Removal
@@ -77,7 +83,8 @@ def remove(folder: JobFolder, removal: Removal, transcript: bool) -> Spoken:
     """Take a person's speech out of a job, or complete a removal that was cut off; what went.
 
     Raises JobUnfinished, JobChanged when it came to hold other speech meanwhile, BadJobFolder,
-    RecordChanged, Busy, OutputUnwritable.
+    RecordChanged, Busy, OutputUnwritable, and RemovalIncomplete where the record could be written
+    and the files not removed.
     """
     with lock.held(folder.path):
         job = _sound(folder)
@@ -102,6 +109,12 @@ def left_over(folder: JobFolder, job: Job) -> tuple[Path, ...]:
     return (*_recordings_left(folder, job), *_derived_left(folder, job))
 
 
+def faults(folder: JobFolder, job: Job) -> tuple[str, ...]:
+    """One line for each file that a removal should have taken. Raises BadJobFolder."""
+    mend = f"say 'seamnote archive redact {job.id} --reason TEXT --yes' again"
+    return tuple(f"{path} was removed on request; {mend}" for path in left_over(folder, job))
+
+
 def _data(going: Spoken, removal: Removal) -> dict[str, JsonValue]:
     told = {"name", "path", "sha256", "size_bytes"}
     return {
@@ -121,9 +134,11 @@ def _complete(folder: JobFolder) -> None:
         try:
             for path in _derived(folder, job):
                 path.unlink()
+            folder.media.remove(removed)
         except OSError as error:
-            raise OutputUnwritable(path=folder.derived, detail=cause(error)) from error
-        folder.media.remove(removed)
+            raise RemovalIncomplete(job=job.id, detail=cause(error)) from error
+        except OutputUnwritable as error:
+            raise RemovalIncomplete(job=job.id, detail=error.data["detail"]) from error
 
 
 def _sound(folder: JobFolder) -> Job:
