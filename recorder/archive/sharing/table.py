@@ -49,7 +49,8 @@ def write_csv(file: TextIO, headings: Sequence[str], rows: Iterable[Sequence[Cel
     table.writerows([_written(cell) for cell in row] for row in rows)
 
 
-def _written(cell: Cell) -> str:
+def in_words(cell: Cell) -> str:
+    """A cell as text, without a guard against formulas."""
     if cell is None:
         return ""
     if isinstance(cell, bool):
@@ -58,5 +59,9 @@ def _written(cell: Cell) -> str:
         return f"{cell:.12g}"
     if isinstance(cell, datetime):
         return cell.isoformat()
-    plain = cell.encode("utf-8", "replace").decode()
-    return f"'{plain}" if plain.startswith(_FORMULA) else plain
+    return cell.encode("utf-8", "replace").decode()
+
+
+def _written(cell: Cell) -> str:
+    text = in_words(cell)
+    return f"'{text}" if isinstance(cell, str) and text.startswith(_FORMULA) else text
