@@ -156,11 +156,11 @@ def _hear(
     progress.stage(f"hearing {media.name}")
     prompt = hearing_prompt(card.names())
     try:
-        transcript = transcribe(
-            folder.path_of(media.path), settings.speech, prompt, progress.share
-        ).model_copy(update={"file": media.name})
+        with folder.media.local(media.path) as sound:
+            heard = transcribe(sound, settings.speech, prompt, progress.share)
     except InputRefused as error:
         return _refuse(job, media, error)
+    transcript = heard.model_copy(update={"file": media.name})
     found = extract(transcript, job.readings, settings.trust)
     return _mark(job, media, "").model_copy(
         update={
@@ -182,13 +182,14 @@ def _look(
     stem = f"derived/{Path(media.path).stem}"
     overlay, plot = f"{stem}_measured.jpg", f"{stem}_gap.png"
     try:
-        seam = measure(
-            folder.path_of(media.path),
-            _conditions(job, settings.photo, card, kept, splice),
-            folder.path_of(overlay),
-            name=media.name,
-            plot=folder.path_of(plot),
-        )
+        with folder.media.local(media.path) as photo:
+            seam = measure(
+                photo,
+                _conditions(job, settings.photo, card, kept, splice),
+                folder.path_of(overlay),
+                name=media.name,
+                plot=folder.path_of(plot),
+            )
     except InputRefused as error:
         return _refuse(job, media, error)
     shown = {"overlay": seam.overlay and overlay, "plot": seam.plot and plot}
