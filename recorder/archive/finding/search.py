@@ -40,13 +40,28 @@ class Range:
     equals: str | float | bool | None = None
 
 
+@dataclass(frozen=True)
+class Order:
+    """by: newest, oldest, relevance, or the name of a field. descending: of a field.
+
+    Jobs without a value of the field come last.
+    """
+
+    by: str = "newest"
+    descending: bool = False
+
+
+NEWEST = Order()
+
+
 class Hit(Value):
     """One job that was found.
 
     path: of its folder. lines: those that tell most of what was looked for.
     snippet: the same as one text, the matches in [ ]. sound_file, sound_s: where the first of them
     was heard, if any was. values: main fields in canonical units, of
-    the last run of the last splice; so is the outcome.
+    the last run of the last splice; so is the outcome. matched: of each field that was asked for,
+    the values of this job that answer, in canonical units, of whatever splice and run.
     """
 
     id: str
@@ -61,6 +76,7 @@ class Hit(Value):
     sound_file: str | None = None
     sound_s: float | None = None
     values: dict[str, bool | float | str] = {}
+    matched: dict[str, list[bool | float | str]] = {}
 
 
 def search(
@@ -70,8 +86,9 @@ def search(
     outcome: str | None = None,
     since: datetime | None = None,
     until: datetime | None = None,
-    newest_first: bool = True,
+    order: Order = NEWEST,
     limit: int = 50,
+    snippets: bool = True,
 ) -> tuple[Hit, ...]:
     """Jobs that fulfil everything that is given; all jobs when nothing is.
 
@@ -79,15 +96,47 @@ def search(
     is that of the job (its last splice); for any splice ask ``Range("outcome", equals=...)``.
     since <= created < until. Raises UnknownField, BadValue, and what the index raises.
     """
-    conditions: list[str] = []
-    bound: list[object] = []
-    query = search_words.query(words) if isinstance(words, str) else words
+    query, where, bound = _conditions(words, ranges, outcome, since, until)
     if not all(query):
         return ()
     expression = fts5.expression(query)
-    if expression:
+    direction = "ASC" if order.by == "oldest" else "DESC"
+    found = index.database.rows(
+        "SELECT key, id, created_at, title, customer, outcome, complete, main FROM jobs"
+        f" WHERE {where} ORDER BY created_at {direction}, id {direction} LIMIT ?",
+        [*bound, max(limit, 0)],
+    )
+    return tuple(_hit(index, row, expression if snippets else "") for row in found)
+
+
+def count(
+    index: Index,
+    words: str | Query = "",
+    ranges: Sequence[Range] = (),
+    outcome: str | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> int:
+    """How many jobs fulfil everything that is given. Raises as ``search``."""
+    query, where, bound = _conditions(words, ranges, outcome, since, until)
+    if not all(query):
+        return 0
+    return int(index.database.rows(f"SELECT count(*) FROM jobs WHERE {where}", bound)[0][0])
+
+
+def _conditions(
+    words: str | Query,
+    ranges: Sequence[Range],
+    outcome: str | None,
+    since: datetime | None,
+    until: datetime | None,
+) -> tuple[Query, str, list[object]]:
+    query = search_words.query(words) if isinstance(words, str) else words
+    conditions: list[str] = []
+    bound: list[object] = []
+    if query and all(query):
         conditions.append("key IN (SELECT rowid FROM texts WHERE texts MATCH ?)")
-        bound.append(expression)
+        bound.append(fts5.expression(query))
     for asked in ranges:
         condition, values = _condition(asked)
         conditions.append(condition)
@@ -100,14 +149,7 @@ def search(
         if value is not None:
             conditions.append(condition)
             bound.append(value)
-    order = "DESC" if newest_first else "ASC"
-    found = index.database.rows(
-        "SELECT key, id, created_at, title, customer, outcome, complete, main FROM jobs"
-        f" WHERE {' AND '.join(conditions) or '1'}"
-        f" ORDER BY created_at {order}, id {order} LIMIT ?",
-        [*bound, max(limit, 0)],
-    )
-    return tuple(_hit(index, row, query) for row in found)
+    return query, " AND ".join(conditions) or "1", bound
 
 
 def known_field(name: str) -> Field:

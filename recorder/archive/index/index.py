@@ -11,8 +11,9 @@ from types import TracebackType
 
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.archive.index import tables
+from recorder.archive.index import fts5, tables
 from recorder.archive.index.database import AS_IT_IS, SCRATCH, Database
+from recorder.archive.index.text import Phrase
 from recorder.archive.jobs.folder import JobFolder, dump, job_folders, parse
 from recorder.errors import BadJobFolder, HomeUnusable, IndexDamaged
 from recorder.model.job import Job
@@ -101,6 +102,26 @@ class Index:
     def count(self) -> int:
         """Number of jobs in it."""
         return int(self.database.rows("SELECT count(*) FROM jobs")[0][0])
+
+    def has(self, phrase: Phrase) -> bool:
+        """Whether any job holds it."""
+        found = self.database.rows(
+            "SELECT 1 FROM texts WHERE texts MATCH ? LIMIT 1", (fts5.expression(((phrase,),)),)
+        )
+        return bool(found)
+
+    def terms(self, shortest: int, longest: int) -> list[tuple[str, int]]:
+        """Words of so many letters, of letters alone, as the text index folds them, each with
+        the number of jobs that hold it.
+        """
+        self.database.rows(
+            "CREATE VIRTUAL TABLE IF NOT EXISTS temp.vocab USING fts5vocab(main, texts, row)"
+        )
+        found = self.database.rows(
+            "SELECT term, doc FROM temp.vocab WHERE length(term) BETWEEN ? AND ?",
+            (shortest, longest),
+        )
+        return [(term, jobs) for term, jobs in found if term.isalpha()]
 
     def check(self) -> None:
         """Every page, and the full text against its own tables. Raises IndexDamaged."""

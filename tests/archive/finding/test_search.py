@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import Range, search
+from recorder.archive.finding.search import Order, Range, search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import BadValue, UnknownField
@@ -182,7 +182,7 @@ def test_everything_asked_must_hold(index: Index, bakery: Job) -> None:
 
 def test_time_order_and_limit(index: Index, bakery: Job, parcel: Job) -> None:
     assert [hit.id for hit in search(index)] == [parcel.id, bakery.id]
-    assert [hit.id for hit in search(index, newest_first=False)] == [bakery.id, parcel.id]
+    assert [hit.id for hit in search(index, order=Order("oldest"))] == [bakery.id, parcel.id]
     assert [hit.id for hit in search(index, limit=1)] == [parcel.id]
     assert search(index, limit=0) == ()
     day = timedelta(days=1)
