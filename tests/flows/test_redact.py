@@ -10,8 +10,8 @@ from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import acting
 from recorder.archive.jobs.folder import JobFolder, find_by_originals
-from recorder.errors import BadValue, JobUnfinished, WrongUse
-from recorder.flows import archive, redact
+from recorder.errors import BadValue, JobUnfinished, OriginalChanged, WrongUse
+from recorder.flows import archive, redact, report
 from recorder.flows.process import _waiting
 from recorder.model.job import Job, MediaKind
 from recorder.settings import ArchiveSettings, Settings
@@ -95,6 +95,15 @@ def test_the_same_files_are_the_same_job_and_are_not_heard_again(home: Home, cam
     known = find_by_originals(home, [camera / "narration.flac", camera / "after.jpg"])
     assert known == folder.load()
     assert _waiting(folder.load(), MediaKind.AUDIO) == []
+
+
+def test_a_report_can_be_written_without_what_was_removed(home: Home, camera: Path) -> None:
+    folder = folder_of(home, add_job(home, camera))
+    remove(home, folder)
+    report._require_whole(folder, folder.load())
+    folder.path_of(folder.load().media[1].path).unlink()
+    with pytest.raises(OriginalChanged):
+        report._require_whole(folder, folder.load())
 
 
 def test_other_jobs_with_the_same_recording_are_named(home: Home, camera: Path) -> None:

@@ -100,7 +100,7 @@ def remove(folder: JobFolder, removal: Removal, transcript: bool) -> Spoken:
             return without(known, removal, transcript)
 
         folder.update(change, extra=(What.REMOVED, _data(going, removal)))
-    _complete(folder)
+    complete(folder)
     return going
 
 
@@ -124,8 +124,11 @@ def _data(going: Spoken, removal: Removal) -> dict[str, JsonValue]:
     }
 
 
-def _complete(folder: JobFolder) -> None:
-    """Delete what the record says is gone; the recordings last, as they show that it is not."""
+def complete(folder: JobFolder) -> None:
+    """Delete what the record says is gone; the recordings last, as they show that it is not.
+
+    Raises BadJobFolder, RecordChanged, RemovalIncomplete, Busy.
+    """
     with lock.held(folder.path):
         job = _sound(folder)
         removed = _ours(folder, job)
