@@ -99,14 +99,13 @@ def search(
     query, where, bound = _conditions(words, ranges, outcome, since, until)
     if not all(query):
         return ()
-    expression = fts5.expression(query)
     direction = "ASC" if order.by == "oldest" else "DESC"
     found = index.database.rows(
         "SELECT key, id, created_at, title, customer, outcome, complete, main FROM jobs"
         f" WHERE {where} ORDER BY created_at {direction}, id {direction} LIMIT ?",
         [*bound, max(limit, 0)],
     )
-    return tuple(_hit(index, row, expression if snippets else "") for row in found)
+    return tuple(_hit(index, row, query if snippets else ()) for row in found)
 
 
 def count(
