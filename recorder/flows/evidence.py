@@ -7,7 +7,7 @@ from datetime import datetime
 from importlib.metadata import version
 
 from recorder import __version__
-from recorder.model.evidence import Evidence, OriginalDigest, RecordDigest, digest
+from recorder.model.evidence import EventsDigest, Evidence, OriginalDigest, RecordDigest, digest
 from recorder.model.job import Job, in_force
 from recorder.model.report_record import Variant
 from recorder.model.software import Software, Use
@@ -16,11 +16,13 @@ from recorder.settings import SpeechSettings
 from recorder.voice import bundled, whisper
 
 
-def gather(job: Job, record: bytes, now: datetime, variant: Variant) -> Evidence:
+def gather(
+    job: Job, record: bytes, events: EventsDigest, now: datetime, variant: Variant
+) -> Evidence:
     """The manifest of a report on ``job``.
 
-    record: the content of its job.json, as it will be attached. now: when the report is written,
-    with zone. Raises EngineMissing.
+    record: the content of its job.json, as it will be attached. events: those that led to it.
+    now: when the report is written, with zone. Raises EngineMissing.
     """
     number = in_force(job.readings).get("job_number")
     return Evidence(
@@ -40,6 +42,7 @@ def gather(job: Job, record: bytes, now: datetime, variant: Variant) -> Evidence
             for media in job.media
         ),
         software=(*job.software, *_reporting()),
+        events=events,
     )
 
 

@@ -57,14 +57,14 @@ def write(
     """Render, certify and keep the report of a job.
 
     paper: other than the settings say.
-    Raises JobUnfinished, OriginalChanged, and what rendering and signing raise.
+    Raises JobUnfinished, OriginalChanged, RecordChanged, and what rendering and signing raise.
     """
     now = datetime.now().astimezone().replace(microsecond=0)
-    record, _ = folder.read()
+    record, events = folder.proven()
     job = parse(record, folder.path)
     _require_whole(folder, job)
     progress.stage("setting the report")
-    gathered = evidence.gather(job, record, now, variant)
+    gathered = evidence.gather(job, record, events, now, variant)
     proof = manifest.dump(gathered)
     overrides = home.root / look.FOLDER
     edition = Edition(

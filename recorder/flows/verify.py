@@ -16,7 +16,8 @@ from pathlib import Path
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.originals import sha256_of
-from recorder.archive.jobs.reports import reports
+from recorder.archive.jobs.proof import holds
+from recorder.archive.jobs.reports import from_elsewhere, reports
 from recorder.errors import BadJobFolder, InputRefused
 from recorder.model.evidence import Evidence, OriginalDigest
 from recorder.model.job import Removal
@@ -130,4 +131,20 @@ def _against_archive(
         faults = (*faults, Finding.of(Fault.ORIGINAL_DIFFERS, ", ".join(changed)))
     if not recorded and not faults:
         doubts = (*doubts, Finding.of(Doubt.NOT_IN_ARCHIVE))
+    if recorded and not faults and not _led_here(folder, manifest, found.evidence.digest):
+        doubts = (*doubts, Finding.of(Doubt.EVENTS_DIFFER, f"job {folder.id}"))
     return replace(found, archive=archive, faults=faults, doubts=doubts)
+
+
+def _led_here(folder: JobFolder, manifest: Evidence, digest: str) -> bool:
+    """Whether the events of the job here are those after which the report was written; what was
+    written elsewhere came after others.
+    """
+    try:
+        return (
+            manifest.events is None
+            or holds(folder.path, manifest.events)
+            or digest in from_elsewhere(folder)
+        )
+    except BadJobFolder:  # 'seamnote archive check' tells
+        return True

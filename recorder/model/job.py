@@ -6,6 +6,7 @@ from datetime import datetime
 from enum import StrEnum
 
 from pydantic import AwareDatetime
+from pydantic import Field as Constraint
 
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, Level
@@ -70,7 +71,7 @@ class Job(Value):
     software: what heard and measured.
     """
 
-    schema_version: int = SCHEMA_VERSION
+    schema_version: int = Constraint(SCHEMA_VERSION, ge=1)
     id: str
     created_at: datetime
     version: str

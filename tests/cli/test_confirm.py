@@ -134,10 +134,7 @@ def test_an_unfinished_job_or_a_changed_original_is_not_signed(
     assert checked.code == 4
     assert original.name in checked.complains_once()
     original.write_bytes(b"sound")
-    job = folder.load()
-    (folder.path / "job.json").write_text(
-        job.model_copy(update={"complete": False}).model_dump_json()
-    )
+    folder.update(lambda job: job.model_copy(update={"complete": False}))
     ran = seamnote("report", "last", cwd=tmp_path, **secret)
     assert ran.code == 3
     assert "was interrupted" in ran.err

@@ -8,7 +8,7 @@ import dataclasses
 import hashlib
 import json
 from collections.abc import Callable
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -17,22 +17,27 @@ import pytest
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
+from recorder.archive.jobs import events
 from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.archive.jobs.reports import reports
 from recorder.cli import main
 from recorder.errors import (
+    CannotImport,
     CannotRestore,
     FileMissing,
-    JobDiffers,
     JobTooNew,
     OriginalsElsewhere,
     VerificationFailed,
 )
-from recorder.flows import archive, evidence, restore, verify
+from recorder.flows import archive, evidence, verify
+from recorder.flows.imported import Imported
+from recorder.flows.importing import import_from
 from recorder.flows.process import process
-from recorder.model.evidence import Evidence
+from recorder.model.event import What
+from recorder.model.evidence import EventsDigest, Evidence
 from recorder.model.evidence import dump as dump_evidence
-from recorder.model.job import Job
+from recorder.model.job import Job, to_confirm
+from recorder.model.reading import Standing, Typed
 from recorder.report.document.about import Attachment
 from recorder.report.document.assemble import assemble
 from recorder.report.verifying.facts import (
@@ -94,6 +99,8 @@ def blank() -> bytes:
     return page()
 
 
+EVENTS = EventsDigest(count=3, head="ab" * 32)
+
 Write = Callable[..., Path]
 
 
@@ -106,7 +113,7 @@ def write(tmp_path: Path, blank: bytes) -> Write:
         manifest: Callable[[dict[str, Any]], object] | None = None, lacking: str = "",
     ) -> Path:  # fmt: skip
         content = dump(job) if record is None else record
-        held = evidence.gather(job, content, NOW, "full")
+        held = evidence.gather(job, content, EVENTS, NOW, "full")
         values = held.model_dump(mode="json")
         if manifest:
             manifest(values)
@@ -136,8 +143,11 @@ def home(tmp_path: Path) -> Home:
     return Home.open(tmp_path / "home")
 
 
-def take_in(home: Home, pdf: Path, originals: Path | None = None) -> restore.Restoration:
-    return restore.import_report(home, pdf, originals, Quiet())
+def take_in(
+    home: Home, pdf: Path, originals: Path | None = None, from_unknown: bool = False
+) -> Imported:
+    (done,) = import_from(home, pdf, originals, from_unknown, Quiet())
+    return done
 
 
 def nothing_in(home: Home) -> bool:
@@ -217,22 +227,62 @@ def test_again_does_nothing_and_another_report_of_it_is_added(
     ]  # fmt: skip
 
 
-def test_a_job_in_another_state_is_not_touched(
+def corrected(job: Job, value: float, minute: int) -> Job:
+    """The job once a person has answered the question about the bottom platen."""
+    answer = reading("bottom_temperature", value, splice=2, standing=Standing.CONFIRMED).model_copy(
+        update={"evidence": Typed(at=NOW + timedelta(minutes=minute))}
+    )
+    return job.model_copy(update={"readings": (*job.readings, answer)})
+
+
+def test_a_job_in_another_state_is_merged_and_its_report_added(
     home: Home, job: Job, write: Write, verdict: Verdict
 ) -> None:
     pdf = write(job)
     take_in(home, pdf)
     folder = JobFolder(home.jobs / job.id)
-    folder.save(job.model_copy(update={"readings": (*job.readings, reading("press", "P2"))}))
+    folder.save(corrected(job, 165.0, 1))
+    assert take_in(home, pdf).outcome == "already here"  # an earlier state
+    later = write(corrected(job, 170.0, 2), "4817-later.pdf")
+    done = take_in(home, later)
+    assert (done.outcome, done.readings, done.questions, done.reports) == ("merged", 1, 1, 1)
+    (doubt,) = to_confirm(folder.load())
+    assert (doubt.value, doubt.candidates) == (170.0, (165.0,))
+    (merged,) = [e for e in events.read(folder.events).events if e.what is What.MERGED]
+    assert merged.data["report"] == hashlib.sha256(later.read_bytes()).hexdigest()
+    before = folder.record.read_bytes(), folder.events.read_bytes()
+    assert take_in(home, later).outcome == "already here"
+    assert (folder.record.read_bytes(), folder.events.read_bytes()) == before
+    assert archive.check(home, Quiet()).faults == ()
+
+
+def test_whom_nobody_knows_changes_no_job_that_is_here(
+    home: Home, job: Job, write: Write, verdict: Verdict
+) -> None:
+    verdict.doubts = (Finding.of(Doubt.SIGNER_UNKNOWN, "Imke Dorn"),)
+    take_in(home, write(job))
+    folder = JobFolder(home.jobs / job.id)
     before = folder.record.read_bytes(), sorted(folder.path.rglob("*"))
-    with pytest.raises(
-        JobDiffers, match=r"readings: 19 here, 18 in the report\); nothing was over"
-    ):
-        take_in(home, pdf)
+    strange = write(corrected(job, 170.0, 2), "strange.pdf")
+    with pytest.raises(CannotImport, match=r"Imke Dorn .* --from-unknown") as caught:
+        take_in(home, strange)
+    assert "\n" not in str(caught.value)
     assert (folder.record.read_bytes(), sorted(folder.path.rglob("*"))) == before
-    folder.record.write_bytes(dump(job))
-    with pytest.raises(JobDiffers, match="the same values in other bytes"):
-        take_in(home, write(job, record=json.dumps(json.loads(dump(job))).encode()))
+    short = write(job, "short.pdf", manifest=lambda values: values.update(variant="short"))
+    assert take_in(home, short).outcome == "report added"
+    done = take_in(home, strange, from_unknown=True)
+    assert (done.outcome, done.known) == ("merged", False)
+    assert folder.load().readings[-1].value == 170.0
+
+
+def test_another_job_with_the_same_id_is_refused(
+    home: Home, job: Job, write: Write, verdict: Verdict
+) -> None:
+    take_in(home, write(job))
+    media = tuple(m.model_copy(update={"sha256": m.sha256[::-1]}) for m in job.media)
+    other = write(job.model_copy(update={"media": media}), "other.pdf")
+    with pytest.raises(CannotImport, match="another job has its id here"):
+        take_in(home, other)
 
 
 def test_a_record_of_schema_1_brings_no_reports_that_were_never_here(
@@ -372,7 +422,7 @@ def test_the_command_shows_what_is_not_here(
 
 
 def test_the_manifest_holds_what_the_job_and_its_software_are(job: Job) -> None:
-    held = evidence.gather(job, dump(job), NOW, "full")
+    held = evidence.gather(job, dump(job), EVENTS, NOW, "full")
     assert held == Evidence.model_validate_json(dump_evidence(held))
     assert held.record.sha256 == hashlib.sha256(dump(job)).hexdigest()
     assert (held.job_id, held.job_number) == (job.id, "4817")

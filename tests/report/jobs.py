@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from recorder.archive.disk.home import Home
+from recorder.archive.jobs.arriving import fill
+from recorder.archive.jobs.changes import began
 from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.model.measurement import Limit
@@ -289,7 +291,7 @@ def into_home(home: Home, make: Make, megapixels: float = MEGAPIXELS) -> JobFold
     (arriving / "reports").mkdir(parents=True)
     (arriving / "derived").mkdir()
     job = make(arriving, megapixels)
-    (arriving / "job.json").write_bytes(dump(job))
+    fill(arriving, dump(job), [began(job)], job.created_at)
     return JobFolder(arriving.rename(home.jobs / job.id))
 
 

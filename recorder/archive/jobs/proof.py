@@ -10,7 +10,7 @@ from recorder.archive.jobs.events import Chain
 from recorder.errors import BadJobFolder
 from recorder.model.event import FILE_NAME as EVENTS
 from recorder.model.event import What
-from recorder.model.evidence import digest
+from recorder.model.evidence import EventsDigest, digest
 from recorder.model.job import FILE_NAME as RECORD
 
 
@@ -38,6 +38,18 @@ def interrupted(folder: Path, content: bytes) -> bool:
     if digest(content) != chain.record:
         return writing.waiting(folder / RECORD, chain.record) is not None
     return chain.torn
+
+
+def holds(folder: Path, told: EventsDigest) -> bool:
+    """Whether the events of a job, or those that were merged in or put aside, hold the ones of
+    which a report tells. Raises BadJobFolder.
+    """
+    paths = [folder / EVENTS, *sorted((folder / MERGED).glob("*.jsonl"))]
+    return not told.count or any(
+        (event.seq, event.hash) == (told.count, told.head)
+        for path in paths
+        for event in events.read(path).events
+    )
 
 
 def _against_record(folder: Path, content: bytes, chain: Chain) -> list[str]:

@@ -126,6 +126,17 @@ def faults(folder: JobFolder) -> tuple[str, ...]:
     )
 
 
+def from_elsewhere(folder: JobFolder) -> set[str]:
+    """Document digests of the reports that came in from elsewhere. Raises BadJobFolder."""
+    came: set[str] = set()
+    for event in events.read(folder.events).events:
+        if event.what is What.RESTORED:
+            came.add(str(event.data.get("sha256")))
+        elif event.what is What.REPORTED and event.data.get("arrived"):
+            came |= {record.sha256 for record in writing.told_reports([event])}
+    return {record.document_digest for record in reports(folder) if record.sha256 in came}
+
+
 def _fault(folder: JobFolder, record: ReportRecord) -> str:
     path = folder.path_of(record.path)
     try:
@@ -141,7 +152,7 @@ def _against_events(folder: JobFolder, records: tuple[ReportRecord, ...]) -> lis
     chain = events.read(folder.events)
     if not chain.events:  # of an earlier version, or a fault of the events themselves
         return []
-    told = {record.sha256: record.path for record in writing.told_reports(chain)}
+    told = {record.sha256: record.path for record in writing.told_reports(chain.events)}
     before: set[str] = set()
     for event in chain.events:
         if event.what is What.RESTORED:

@@ -14,7 +14,7 @@ success after 3 only. All of it is for callers who hold the lock of the folder.
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -27,7 +27,7 @@ from recorder.archive.jobs import events, schemas
 from recorder.archive.jobs.events import Chain, Happened
 from recorder.errors import OutputUnwritable, RecordChanged
 from recorder.model.event import FILE_NAME as EVENTS
-from recorder.model.event import What
+from recorder.model.event import Event, What
 from recorder.model.evidence import digest
 from recorder.model.job import FILE_NAME as RECORD
 from recorder.model.report_record import ReportRecord
@@ -127,7 +127,7 @@ def _cut(path: Path, size_bytes: int) -> None:
 def _finish_reports(reports: Path, chain: Chain) -> None:
     """Reports that events tell of get their names; copies that none tells of go."""
     staged = list(reports.glob(".*.tmp"))
-    told = {record.sha256: record for record in told_reports(chain)} if staged else {}
+    told = {record.sha256: record for record in told_reports(chain.events)} if staged else {}
     for each in staged:
         with contextlib.suppress(OSError):
             record = told.get(digest(each.read_bytes()))
@@ -139,9 +139,9 @@ def _finish_reports(reports: Path, chain: Chain) -> None:
                 each.unlink()
 
 
-def told_reports(chain: Chain) -> Iterator[ReportRecord]:
-    """What the events say of reports, oldest first."""
-    for event in chain.events:
+def told_reports(told: Iterable[Event]) -> Iterator[ReportRecord]:
+    """What events say of reports that were kept, oldest first."""
+    for event in told:
         if event.what is What.REPORTED:
             with contextlib.suppress(ValidationError):
                 yield ReportRecord.model_validate(event.data.get("report"))

@@ -100,6 +100,7 @@ class Doubt(StrEnum):
     TIME_AHEAD = "time_ahead"
     TIMES_REVERSED = "times_reversed"
     NOT_IN_ARCHIVE = "not_in_archive"
+    EVENTS_DIFFER = "events_differ"
 
     def says(self, detail: str = "") -> str:
         return DOUBTS[self].format(detail=detail)
@@ -118,6 +119,8 @@ DOUBTS = {
     Doubt.TIMES_REVERSED: "the later signature claims an earlier time ({detail}): the clock of the "
     "device was set back in between",
     Doubt.NOT_IN_ARCHIVE: "this home holds the job, but has no record of this report",
+    Doubt.EVENTS_DIFFER: "it is as it was signed, but the history of the job in this home is not "
+    "the one that it was written after ({detail}): see 'seamnote archive check'",
 }
 
 
