@@ -42,7 +42,7 @@
     │   ├── NotADrawing
     │   ├── CannotApprove
     │   ├── CannotRestore
-    │   ├── JobDiffers
+    │   ├── CannotImport
     │   ├── BadPackage
     │   ├── JobsHere
     │   └── OriginalsElsewhere
@@ -307,9 +307,9 @@ class CannotRestore(InputRefused):
     remedy = "nothing was changed; ask the firm that signed it for the report as it was written"
 
 
-class JobDiffers(InputRefused):
-    problem = "{path} holds job {job} in another state than this home ({detail})"
-    remedy = "nothing was overwritten; to see both, import it into another home with --home DIR"
+class CannotImport(InputRefused):
+    problem = "job {job} in {path} was not taken in ({detail})"
+    remedy = "{mend}"
 
 
 class BadPackage(InputRefused):

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 import getpass
+import io
 import json
 import sys
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn, TextIO
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -23,9 +24,12 @@ Commands = Any  # argparse's own type for sub-commands is private
 class Parser(argparse.ArgumentParser):
     """Complains in one line, like everything else; takes options also between two files."""
 
+    dashed: frozenset[str] = frozenset()  # options whose value may begin with a dash
     _second = False
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
+        if self.dashed and args is not None:
+            args = _with_values(args, self.dashed)
         if self._subparsers or self._second:
             return super().parse_known_args(args, namespace)
         # argparse alone gives up files that follow an option: 'archive import --home DIR PDF'.
@@ -41,12 +45,23 @@ class Parser(argparse.ArgumentParser):
         raise WrongUse(detail=message, command=self.prog.partition(" ")[2] or "COMMAND")
 
 
+def _with_values(words: Sequence[str], options: frozenset[str]) -> list[str]:
+    """Each of these options joined with what follows it, which argparse would take for another."""
+    joined: list[str] = []
+    for word in words:
+        if joined and joined[-1] in options and "--" not in joined:
+            joined[-1] += f"={word}"
+        else:
+            joined.append(word)
+    return joined
+
+
 def command(
     commands: Commands, shared: argparse.ArgumentParser, name: str, summary: str,
     run: Callable[[argparse.Namespace], int],
-) -> argparse.ArgumentParser:  # fmt: skip
+) -> Parser:  # fmt: skip
     about = summary[0].upper() + summary[1:] + "."
-    parser: argparse.ArgumentParser = commands.add_parser(
+    parser: Parser = commands.add_parser(
         name, parents=[shared], help=summary.replace("%", "%%"), description=about
     )
     parser.set_defaults(run=run)
@@ -68,6 +83,12 @@ def home_path(arguments: argparse.Namespace) -> Path:
         return path.expanduser()
     except RuntimeError:  # nobody's ~name; opening it will say so
         return path
+
+
+def plain_lines(stream: TextIO) -> None:
+    """For a table that another program reads: UTF-8, and line ends as they are written."""
+    if isinstance(stream, io.TextIOWrapper):
+        stream.reconfigure(encoding="utf-8", newline="")
 
 
 def open_home(arguments: argparse.Namespace) -> Home:
@@ -168,6 +189,11 @@ class StageLines:
     def share(self, done: float) -> None:
         if self._screen:
             print(f"\r  … {self._text} {done:4.0%}", end="", file=sys.stderr, flush=True)
+
+    def clear(self) -> None:
+        """Take the running line off the screen, so that a line of results stands by itself."""
+        if self._screen:
+            print("\r\x1b[K", end="", file=sys.stderr, flush=True)
 
     def close(self) -> None:
         took_s = time.monotonic() - self._began

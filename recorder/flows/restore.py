@@ -2,34 +2,39 @@
 
 ::
 
-    report ─► verify ─► attachments ─► job folder, with the report in it ─► originals, if given
+    report ─► verify ─► attachments ─┬─► job folder, with the report in it ─► originals, if given
+                                     └─► merged into the job that is here, the report beside it
+
+A job that is here is changed by a signer whom this home knows, or when the caller says so.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import Literal
 
 from recorder.archive.disk.home import Home
-from recorder.archive.index.index import bring_up_to_date
-from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs import restored
 from recorder.archive.jobs.originals import tame
-from recorder.archive.jobs.reports import keep_report, reports
-from recorder.archive.jobs.restored import elsewhere, job_in_report, put_back, restore
+from recorder.archive.jobs.reports import reports, take_in
+from recorder.archive.jobs.restored import job_in_report
+from recorder.archive.sharing.elsewhere import Elsewhere
+from recorder.archive.sharing.merge import Merged, State
+from recorder.archive.sharing.taking import Here, Taken, merge_into
 from recorder.errors import (
     BadJobFolder,
+    CannotImport,
     CannotRestore,
     FileMissing,
     InputRefused,
-    JobDiffers,
     JobTooNew,
     VerificationFailed,
 )
 from recorder.flows import verify
+from recorder.flows.imported import Imported, imported
 from recorder.flows.progress import Progress
-from recorder.model.base import Value
 from recorder.model.evidence import FILE_NAME as EVIDENCE
 from recorder.model.evidence import Evidence, digest
 from recorder.model.evidence import parse as parse_evidence
@@ -40,46 +45,19 @@ from recorder.report.document.attachments import attached
 from recorder.report.verifying.reasons import Doubt
 
 _STRANGERS = {Doubt.SIGNER_UNKNOWN, Doubt.NAMESAKE}
-# What a job holds that another state of it can hold otherwise, as a person calls it.
-_PARTS = (
-    "readings", "measurements", "media", "transcripts", "notes", "stages", "photos", "software",
-)  # fmt: skip
-
-
-Outcome = Literal["restored", "report added", "already here"]
-
-
-class Restoration(Value):
-    """What became of one report.
-
-    file: the PDF that was given. job, title: what it holds. folder: where the job is now.
-    outcome: 'restored', 'report added' to a job that was here, or 'already here'. signer: common
-    name on the technician's key. known: this home knows who signed. brought: originals that were
-    taken in. elsewhere: originals that still are not here.
-    """
-
-    file: str
-    job: str
-    title: str
-    folder: Path
-    outcome: Outcome
-    signer: str
-    known: bool
-    brought: tuple[str, ...] = ()
-    elsewhere: tuple[str, ...] = ()
 
 
 def import_report(
-    home: Home, pdf: Path, originals: Path | None, progress: Progress
-) -> Restoration:  # fmt: skip
-    """Take one report into the home.
+    home: Home, pdf: Path, originals: Sequence[Path], from_unknown: bool, progress: Progress
+) -> Imported:
+    """Take one report into the home, but not yet into its index.
 
-    originals: a folder in which files of the job may lie, whatever they are called.
+    originals: files that may be those of the job. from_unknown: whether it may change a job that
+    is here though this home does not know who signed it.
     Raises VerificationFailed for a report that is not as it was signed, CannotRestore for one
-    that holds no usable job, JobDiffers where this home has the job in another state, and what
-    reading and writing raise.
+    that holds no usable job, CannotImport for one that may not change the job that is here, and
+    what reading and writing raise.
     """
-    files = _files(originals) if originals else []
     progress.stage(f"verifying {pdf.name}")
     signed = _verified(home, pdf)
     content = pdf.read_bytes()
@@ -97,26 +75,29 @@ def import_report(
         document_digest=document_digest,
         variant=evidence.variant,
     )
-    folder = JobFolder(home.jobs / job.id)
-    outcome: Outcome = "restored"
-    if folder.path.exists():
-        outcome = _beside_what_is_here(folder, job, record, pdf, content, about)
-    else:
+    folder = Here(home).folder_of(job)
+    if folder is None:
         now = datetime.now().astimezone().replace(microsecond=0)
-        folder = restore(home, job, record, content, about, now)
-    brought = put_back(folder, files)
-    bring_up_to_date(home)
-    return Restoration(
-        file=str(pdf),
-        job=job.id,
-        title=job.title(),
-        folder=folder.path,
-        outcome=outcome,
-        signer=signed.name,
-        known=signed.known,
-        brought=brought,
-        elsewhere=tuple(media.name for media in elsewhere(folder, job)),
-    )
+        taken = Taken(restored.restore(home, job, record, content, about, now))
+    else:
+        there = Elsewhere(job, record, b"", {}, State(job, written_at=evidence.written_at))
+        accept = _refuse_stranger(pdf, job, signed, from_unknown)
+        merged, noted = merge_into(folder, there, pdf, accept, report=signed.sha256)
+        new = about.sha256 not in {known.sha256 for known in reports(folder)}
+        if new:
+            take_in(folder, content, about, arrived=True)
+        taken = Taken(folder, merged, noted, int(new))
+    brought = restored.put_back(taken.folder, originals)
+    return imported(pdf, job, taken, brought=brought, signer=signed.name, known=signed.known)
+
+
+def loose_files(folder: Path) -> list[Path]:
+    """The files in a folder of originals, and in those below. Raises FileMissing, InputRefused."""
+    if not folder.exists():
+        raise FileMissing(path=folder)
+    if not folder.is_dir():
+        raise InputRefused(path=folder, detail="it is a file; give the folder of the originals")
+    return sorted(path for path in folder.rglob("*") if path.is_file())
 
 
 @dataclass(frozen=True)
@@ -168,36 +149,19 @@ def _taken_out(content: bytes, pdf: Path) -> tuple[Job, bytes, Evidence, str]:
     return job, record, evidence, digest(files[EVIDENCE])
 
 
-def _beside_what_is_here(
-    folder: JobFolder, job: Job, record: bytes, pdf: Path, content: bytes, about: ReportRecord
-) -> Outcome:
-    """Add the report to a job that is here and the same; nothing to do when it is here too."""
-    here, _ = folder.read()
-    if here != record:
-        raise JobDiffers(path=pdf, job=job.id, detail=_difference(folder.load(), job))
-    if about.sha256 in {known.sha256 for known in reports(folder)}:
-        return "already here"
-    keep_report(
-        folder, pdf.stem, content, written_at=about.written_at, signer=about.signer,
-        signatures=about.signatures, document_digest=about.document_digest, variant=about.variant,
-    )  # fmt: skip
-    return "report added"
+def _refuse_stranger(
+    pdf: Path, job: Job, signed: _Signed, from_unknown: bool
+) -> Callable[[Merged], None]:
+    """Whoever can sign could else change what this home holds, with a value typed yesterday."""
 
+    def accept(merged: Merged) -> None:
+        if not (signed.known or from_unknown):
+            raise CannotImport(
+                path=pdf, job=job.id,
+                detail=f"it would change the job that is here, and {signed.name} who signed it is "
+                "not known to this home",
+                mend="nothing was changed; know its firm with 'seamnote identity trust FILE', or "
+                "say --from-unknown",
+            )  # fmt: skip
 
-def _difference(here: Job, there: Job) -> str:
-    """'readings: 14 here, 12 in the report; notes'."""
-    told = []
-    for part in _PARTS:
-        ours, theirs = getattr(here, part), getattr(there, part)
-        if ours != theirs:
-            counts = f": {len(ours)} here, {len(theirs)} in the report"
-            told.append(part + (counts if len(ours) != len(theirs) else ""))
-    return "; ".join(told) or "the same values in other bytes"
-
-
-def _files(folder: Path) -> list[Path]:
-    if not folder.exists():
-        raise FileMissing(path=folder)
-    if not folder.is_dir():
-        raise InputRefused(path=folder, detail="it is a file; give the folder of the originals")
-    return sorted(path for path in folder.rglob("*") if path.is_file())
+    return accept

@@ -28,7 +28,7 @@ from recorder.archive.sharing.history import (
     told_at,
 )
 from recorder.model.event import Event, What
-from recorder.model.job import Job, MediaFile, PhotoNote, Removal
+from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote, Removal, to_confirm
 from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Note, Reading
 from recorder.model.stages import StageMark
@@ -56,8 +56,9 @@ class State:
 
 @dataclass(frozen=True)
 class Merged:
-    """job: as it is now, under our id. readings: those that came in, oldest first. questions: what
-    a person must choose, because both sides gave another value. parts: how many entries of what
+    """job: as it is now, under our id. readings: those that came in, oldest first. questions:
+    those that the merge made, because both sides gave another value. waiting: all that waits for a
+    person now and did not here before. parts: how many entries of what
     else came in. apart: measurements of theirs that differ from ours, which stay. removed:
     originals that were removed there on request and count as removed here from now on.
     words_removed: files of which the words were removed there and are still here.
@@ -66,6 +67,7 @@ class Merged:
     job: Job
     readings: tuple[Entry, ...] = ()
     questions: tuple[Reading, ...] = ()
+    waiting: tuple[Reading, ...] = ()
     parts: Mapping[str, int] = field(default_factory=dict)
     apart: tuple[SeamMeasurement, ...] = ()
     removed: tuple[MediaFile, ...] = ()
@@ -85,6 +87,7 @@ class Merged:
             ],
             "questions": [reading.model_dump(mode="json") for reading in self.questions],
             "parts": dict(self.parts),
+            "removed": [media.path for media in self.removed],
             "measurements": [seam.model_dump(mode="json") for seam in self.apart],
         }
 
@@ -110,10 +113,13 @@ def merge(here: State, there: State) -> Merged:
         "software": _union(here.job.software, there.job.software),
     }
     complete = here.job.complete or there.job.complete
+    job = here.job.model_copy(update={**new, "readings": readings, "complete": complete})
+    waited = to_confirm(here.job)
     return Merged(
-        job=here.job.model_copy(update={**new, "readings": readings, "complete": complete}),
+        job=job,
         readings=came,
         questions=asked,
+        waiting=tuple(doubt for doubt in to_confirm(job) if doubt not in waited),
         parts={
             name: number
             for name, part in new.items()
@@ -198,7 +204,8 @@ def _media(
     merged, removed = [], []
     for media in here.media:
         other = theirs.get(media.sha256, media)
-        gone = _earlier(media.removed, other.removed)
+        heard = media.kind is MediaKind.AUDIO  # nothing else is removed on request
+        gone = _earlier(media.removed, other.removed if heard else None)
         refused = media.refused if other.refused else ""
         merged.append(media.model_copy(update={"removed": gone, "refused": refused}))
         if gone and not media.removed:
