@@ -1,56 +1,191 @@
-"""search: past jobs by words and ranges."""
+"""search: past jobs by words and ranges; searches that have a name."""
 
 from __future__ import annotations
 
 import argparse
+import os
+import shlex
+import shutil
+import sys
+from typing import TYPE_CHECKING
 
 from recorder.cli.terminal import (
     Commands,
     at_least_one,
     command,
     open_home,
+    plain_lines,
     print_json,
     settings_of,
     warn,
     words_of,
 )
 
+if TYPE_CHECKING:
+    from recorder.archive.disk.home import Home
+    from recorder.archive.finding.saved import Asked
+    from recorder.flows.find import Found
+
+_EXAMPLES = """\
+every word must occur, also as the beginning of a longer one; synonyms of the trade are looked for
+too, and near words where no job holds one. "in quotation marks" is looked for as it stands.
+
+examples:
+  seamnote search forklift larkfield
+  seamnote search '"left hose"' --since 2026-03
+  seamnote search --where 'top_temperature>=350degF' --where 'belt_width=60mm..80mm'
+  seamnote search --where bubbles=yes --where 'finger_gap>0.5' --sort finger_gap
+  seamnote search --outcome rejected --sort -finger_gap --csv > rejected.csv
+  seamnote search --save hot --where 'top_temperature>=350degF' --unit degF
+  seamnote search --saved hot larkfield
+"""
+
 
 def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     search = command(commands, shared, "search", "past jobs by words and ranges", _search)
+    search.formatter_class = argparse.RawDescriptionHelpFormatter
+    search.epilog = _EXAMPLES
     search.add_argument("words", nargs="*", metavar="WORD", help="every word must occur")
+    selection(search)
     search.add_argument(
-        "--where", action="append", default=[], metavar="CONDITION",
-        help="e.g. 'top_temperature>=350degF' or 'belt_width=60mm..80mm'; may be repeated",
+        "--sort", metavar="ORDER",
+        help="newest (default), oldest, relevance, a field, or -FIELD for its highest first",
     )  # fmt: skip
-    search.add_argument("--outcome", metavar="WORD", help="accepted, rework or rejected")
-    search.add_argument("--since", metavar="DATE", help="e.g. 2026, 2026-03 or 2026-03-09")
-    search.add_argument("--until", metavar="DATE", help="up to the end of that day, month or year")
+    search.dashed = frozenset({"--sort"})
     search.add_argument(
-        "--limit", type=at_least_one, default=50, help="at most so many (default: 50)"
+        "--limit", type=at_least_one, metavar="N",
+        help="at most so many (default: 50, with --csv all)",
+    )  # fmt: skip
+    unit_option(search)
+    search.add_argument(
+        "--csv",
+        action="store_true",
+        help="print a table for other programs, one row a job",
+    )
+    search.add_argument("--save", metavar="NAME", help="keep this search under a name")
+    search.add_argument("--list-saved", action="store_true", help="the searches that have a name")
+    search.add_argument("--forget", metavar="NAME", help="forget the search of that name")
+
+
+def selection(parser: argparse.ArgumentParser) -> None:
+    """Add the options that say which jobs are meant; ``asked_of`` reads them."""
+    parser.add_argument(
+        "--where", action="append", default=[], metavar="CONDITION",
+        help="FIELD, one of = >= <= > <, and a value or LOW..HIGH, in any unit; may be repeated",
+    )  # fmt: skip
+    parser.add_argument("--outcome", metavar="WORD", help="accepted, rework or rejected")
+    parser.add_argument("--since", metavar="DATE", help="e.g. 2026, 2026-03 or 2026-03-09")
+    parser.add_argument("--until", metavar="DATE", help="up to the end of that day, month or year")
+    parser.add_argument(
+        "--saved",
+        metavar="NAME",
+        help="begin with the search of that name; the rest narrows it",
     )
 
 
+def unit_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--unit", action="append", default=[], metavar="UNIT",
+        help="show what can be in this unit in it, e.g. psi, degF, inch; may be repeated",
+    )  # fmt: skip
+
+
+def asked_of(arguments: argparse.Namespace, home: Home, words: str) -> Asked:
+    """What the options of ``selection`` ask for, on top of the saved search that they name."""
+    from recorder.archive.finding.saved import Asked
+    from recorder.flows.find import with_saved
+
+    asked = Asked(
+        words=words,
+        where=tuple(arguments.where),
+        outcome=arguments.outcome,
+        since=arguments.since,
+        until=arguments.until,
+        sort=getattr(arguments, "sort", None),
+        units=tuple(arguments.unit),
+        limit=getattr(arguments, "limit", None),
+    )
+    return with_saved(home, arguments.saved, asked)
+
+
 def _search(arguments: argparse.Namespace) -> int:
+    from recorder.archive.finding.saved import forget_search, save_search
+    from recorder.errors import WrongUse
     from recorder.flows.find import find
 
+    if arguments.csv and arguments.json:
+        raise WrongUse(detail="--csv and --json are two forms of one answer", command="search")
     home = open_home(arguments)
+    if arguments.list_saved:
+        return _list_saved(home, arguments.json)
+    if arguments.forget is not None:
+        forget_search(home, arguments.forget)
+        return 0
     with words_of(home.root, settings_of(home.root)):
-        hits = find(
-            home, " ".join(arguments.words), arguments.where, arguments.outcome,
-            arguments.since, arguments.until, arguments.limit,
-        )  # fmt: skip
-    for hit in hits:
-        if arguments.json:
-            print_json(hit.model_dump(mode="json"))
-        else:
-            note = "" if hit.complete else "   (interrupted)"
-            outcome = hit.outcome or "-"
-            print(f"{hit.created_at:%Y-%m-%d}  {outcome:9} {hit.title}   [{hit.id}]{note}")
-            if hit.sound_s is not None:
-                print(f"            heard at {hit.sound_s:.0f} s of {hit.sound_file}")
-            if hit.snippet:
-                print(f"            {hit.snippet}")
-    if not hits and not arguments.json:
-        warn("no job matches")
+        asked = asked_of(arguments, home, " ".join(arguments.words))
+        found = find(home, asked, everything=arguments.csv)
+    if arguments.save is not None:
+        instead = " in place of an earlier one" if save_search(home, arguments.save, asked) else ""
+        name = shlex.quote(arguments.save)
+        warn(f"saved{instead}; ask again with: seamnote search --saved {name}")
+    _print(found, arguments)
     return 0
+
+
+def _print(found: Found, arguments: argparse.Namespace) -> None:
+    from recorder.cli import hits_text
+
+    if arguments.csv:
+        from recorder.archive.sharing.hit_table import write_hits
+
+        plain_lines(sys.stdout)
+        write_hits(sys.stdout, found.hits, found.fields, found.units)
+    elif arguments.json:
+        for hit in found.hits:
+            print_json(hits_text.as_json(hit, found))
+    elif found.hits:
+        screen = sys.stdout.isatty()
+        width = shutil.get_terminal_size().columns if screen else None
+        bold = screen and os.environ.get("TERM") != "dumb"
+        print("\n".join(hits_text.table(found, width, bold)))
+    _remark(found, quiet=arguments.json or arguments.csv)
+
+
+def _remark(found: Found, quiet: bool) -> None:
+    for word, near in found.instead.items():
+        warn(f"no job holds {word!r}: searched {' and '.join(near)}")
+    if found.more:
+        warn(f"there are more than these {len(found.hits)}; --limit shows more")
+    if quiet:
+        return
+    if not found.hits:
+        warn("no job matches")
+        for condition, number in found.without.items():
+            warn(f"without {condition!r} {number} {'does' if number == 1 else 'do'}")
+    for said, others in found.also.items():
+        warn(f"for {said!r} also found {', '.join(others)}")
+
+
+def _list_saved(home: Home, as_json: bool) -> int:
+    from recorder.archive.finding.saved import saved_searches
+
+    for name, asked in saved_searches(home).items():
+        if as_json:
+            print_json({"name": name, **asked.model_dump(mode="json")})
+        else:
+            print(f"{name}: seamnote search {shlex.join(_options(asked))}")
+    return 0
+
+
+def _options(asked: Asked) -> list[str]:
+    """The words and options that ask the same."""
+    single = {
+        "--outcome": asked.outcome, "--since": asked.since, "--until": asked.until,
+        "--sort": asked.sort, "--limit": asked.limit,
+    }  # fmt: skip
+    return [
+        *([asked.words] if asked.words else []),
+        *(part for text in asked.where for part in ("--where", text)),
+        *(part for unit in asked.units for part in ("--unit", unit)),
+        *(part for name, said in single.items() if said is not None for part in (name, str(said))),
+    ]
