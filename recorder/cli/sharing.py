@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import argparse
+import io
+import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
+from recorder.cli.finding import asked_of, selection, unit_option
 from recorder.cli.terminal import (
     Commands,
     StageLines,
@@ -13,10 +16,16 @@ from recorder.cli.terminal import (
     home_path,
     open_home,
     print_json,
+    settings_of,
     warn,
+    words_of,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from recorder.archive.disk.home import Home
+    from recorder.archive.finding.saved import Asked
     from recorder.flows.backup import Kept
 
 
@@ -37,6 +46,51 @@ def add(actions: Commands, shared: argparse.ArgumentParser) -> None:
         actions, shared, "restore", "fill a home without jobs from a backup", _restore
     )
     restore.add_argument("file", type=Path, metavar="FILE", help="what 'archive backup' wrote")
+    _add_export(actions, shared)
+
+
+def _add_export(actions: Commands, shared: argparse.ArgumentParser) -> None:
+    export = command(
+        actions, shared, "export", "write jobs as CSV or JSON, or with their media as a ZIP file",
+        _export,
+    )  # fmt: skip
+    export.add_argument("jobs", nargs="*", metavar="JOB", help="by id or number (default: all)")
+    form = export.add_mutually_exclusive_group(required=True)
+    form.add_argument(
+        "--csv", type=Path, metavar="FILE", help="one row for each press run; - is standard output"
+    )
+    form.add_argument(
+        "--jsonl", type=Path, metavar="FILE",
+        help="one job a line, as its job.json has it; - is standard output",
+    )  # fmt: skip
+    form.add_argument(
+        "--zip", type=Path, metavar="FILE", help="whole jobs, for 'archive import' elsewhere"
+    )
+    export.add_argument("--words", default="", metavar="TEXT", help="only jobs with these words")
+    selection(export)
+    unit_option(export)
+    export.add_argument("--replace", action="store_true", help="FILE may exist and is replaced")
+
+
+def _chosen(named: list[str], asked: Asked, home: Home) -> Sequence[str]:
+    """Ids of the jobs that are named, or that fulfil what is asked for; of all when nothing is."""
+    from recorder.archive.finding.lookup import find_job
+    from recorder.errors import WrongUse
+    from recorder.flows.find import selected
+
+    if not named:
+        return selected(home, asked)
+    if asked.model_copy(update={"units": ()}) != type(asked)():
+        detail = "name jobs, or say what they must fulfil, not both"
+        raise WrongUse(detail=detail, command="archive export")
+    return list(dict.fromkeys(find_job(home, wanted).id for wanted in named))
+
+
+def _open_output() -> TextIO:
+    """Standard output, in UTF-8 and with line ends as they are written."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(encoding="utf-8", newline="")
+    return sys.stdout
 
 
 def _backup(arguments: argparse.Namespace) -> int:
@@ -65,7 +119,7 @@ def _restore(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(found.model_dump(mode="json"))
     else:
-        print(f"{found.jobs} jobs restored, and in the index")
+        print(f"{_jobs(found.jobs)} restored, and in the index")
         for name in found.stayed:
             print(f"  {name} was here already and stays as it was")
     for fault in (*found.faults, *found.damaged):
@@ -73,12 +127,51 @@ def _restore(arguments: argparse.Namespace) -> int:
     return 4 if found.faults or found.damaged else 0
 
 
+def _export(arguments: argparse.Namespace) -> int:
+    from recorder.errors import WrongUse
+    from recorder.flows.export import export_package, export_text
+    from recorder.flows.wanted_units import wanted_units
+
+    if str(arguments.zip) == "-":
+        detail = "a package cannot go to standard output, since it is read back"
+        raise WrongUse(detail=detail, command="archive export")
+    home = open_home(arguments)
+    with words_of(home.root, settings_of(home.root)):
+        asked = asked_of(arguments, home, arguments.words)
+        units = wanted_units(asked.units)
+        ids = _chosen(arguments.jobs, asked, home)
+    if not ids:
+        warn("no job matches; nothing was written")
+        return 0
+    progress = StageLines()
+    if arguments.zip:
+        kept = export_package(
+            home, ids, arguments.zip, replace=arguments.replace, progress=progress
+        )
+        progress.close()
+        return told(arguments, kept, "written and verified")
+    path = arguments.csv or arguments.jsonl
+    found = export_text(
+        home, ids, _open_output() if str(path) == "-" else path,
+        "csv" if arguments.csv else "json", units=units, replace=arguments.replace,
+        progress=progress,
+    )  # fmt: skip
+    progress.close()
+    if found.path and arguments.json:
+        print_json(found.model_dump(mode="json"))
+    elif found.path:
+        print(f"{found.path}: {_jobs(found.jobs)}, written")
+    for fault in found.faults:
+        warn(fault)
+    return 4 if found.faults else 0
+
+
 def told(arguments: argparse.Namespace, found: Kept, state: str) -> int:
     """Print what a package holds; the exit code."""
     if arguments.json:
         print_json(found.model_dump(mode="json"))
     else:
-        print(f"{found.path}: {found.kind} of {found.jobs} jobs, {state}")
+        print(f"{found.path}: {found.kind} of {_jobs(found.jobs)}, {state}")
         sizes = f"{_size(found.unpacked_bytes)}; as a file {_size(found.size_bytes)}"
         print(f"  {found.files} files, {sizes}")
         who = f"{found.by.person} on {found.by.device}"
@@ -92,6 +185,10 @@ def told(arguments: argparse.Namespace, found: Kept, state: str) -> int:
     for fault in found.faults:
         warn(fault)
     return 4 if found.faults else 0
+
+
+def _jobs(count: int) -> str:
+    return f"{count} job" if count == 1 else f"{count} jobs"
 
 
 def _size(size_bytes: int) -> str:

@@ -155,7 +155,7 @@ def _need_space(home: Home, package: Package) -> None:
     """A file that says to unpack to more than there is room for is not even begun."""
     free_bytes = shutil.disk_usage(home.root).free
     if package.size_bytes > free_bytes:
-        needed, free = (f"{n / 1e9:.1f} GB" for n in (package.size_bytes, free_bytes))
+        needed, free = (f"{n / 1e6:,.1f} MB" for n in (package.size_bytes, free_bytes))
         raise HomeUnusable(path=home.root, detail=f"{needed} are needed, {free} are free")
 
 
