@@ -1,0 +1,87 @@
+"""A large archive against its targets: finding, adding, making the index anew, starting.
+
+python -m tests.bench.archive [--jobs 100000] [--home DIR] [--only PART] [--json FILE]
+"""
+
+from __future__ import annotations
+
+import argparse
+import dataclasses
+import json
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import bring_up_to_date
+from tests.bench.archive import changing, keeping, searching, starting
+from tests.bench.archive.figures import Figure
+from tests.bench.archive.home import made, truth_of
+
+Found = tuple[list[Figure], list[str]]
+
+
+def parts(home: Home, jobs: int, queries: int, kept: int) -> dict[str, Callable[[], Found]]:
+    """What can be measured, by the word for --only; each gives figures and mistakes."""
+    truth = truth_of(home)
+    return {
+        "finding": lambda: searching.figures(home, truth, queries),
+        "opening": lambda: (changing.opening(home), []),
+        "adding": lambda: (changing.adding(home, jobs, 40), []),
+        "starting": lambda: starting.figures(home),
+        "keeping": lambda: keeping.figures(home.root / "bench", kept),
+        "rebuilding": lambda: changing.rebuilding(home),
+    }
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    parser.add_argument("--jobs", type=int, default=100_000)
+    parser.add_argument("--queries", type=int, default=240, help="with word and range")
+    parser.add_argument("--kept", type=int, default=300, help="jobs for check and backup")
+    parser.add_argument("--home", type=Path, help="kept, and used again when it fits")
+    parser.add_argument("--only", action="append", help="one part; may be repeated")
+    parser.add_argument("--json", type=Path, help="a file for all figures")
+    parser.add_argument("--rebuild-once", type=Path, help=argparse.SUPPRESS)
+    arguments = parser.parse_args()
+    if arguments.rebuild_once:
+        changing.rebuild_once(Home.open(arguments.rebuild_once))
+        return 0
+    with tempfile.TemporaryDirectory() as place:
+        return _measure(arguments, arguments.home or Path(place) / "home")
+
+
+def _measure(arguments: argparse.Namespace, root: Path) -> int:
+    """1 when an answer is wrong or a target is missed."""
+    home = made(root, arguments.jobs, progress=_told)
+    readings = truth_of(home).readings
+    print(f"{arguments.jobs:,} jobs with {readings:,} readings; load {os.getloadavg()[0]:.1f}"
+          f" on {os.cpu_count()} cores", flush=True)  # fmt: skip
+    bring_up_to_date(home)
+    every = parts(home, arguments.jobs, arguments.queries, arguments.kept)
+    figures: list[Figure] = []
+    mistakes: list[str] = []
+    for name in arguments.only or every:
+        some, wrong = every[name]()
+        print("\n".join([f"{name}, load {os.getloadavg()[0]:.1f}", *map(str, some)]))
+        print("".join(f"  WRONG {line}\n" for line in wrong), end="", flush=True)
+        figures += some
+        mistakes += wrong
+    if arguments.json:
+        told = [dataclasses.asdict(figure) | {"met": figure.met} for figure in figures]
+        result = {"jobs": arguments.jobs, "readings": readings, "figures": told, "wrong": mistakes}
+        arguments.json.write_text(json.dumps(result, indent=2), encoding="utf-8")
+    missed = [figure for figure in figures if figure.met is False]
+    print(f"{len(mistakes)} wrong, {len(missed)} targets missed")
+    return 1 if mistakes or missed else 0
+
+
+def _told(done: int, every: int) -> None:
+    if done % 5000 == 0:
+        print(f"{done:,} of {every:,} jobs written", file=sys.stderr, flush=True)
+
+
+if __name__ == "__main__":
+    raise SystemExit(main())
