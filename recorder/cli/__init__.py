@@ -6,6 +6,7 @@ Exit codes: 0 done; 2 wrong use; 3 input refused; 4 done, but something needs a 
 
 from __future__ import annotations
 
+import argparse
 import io
 import os
 import sys
@@ -13,6 +14,7 @@ import traceback
 from collections.abc import Sequence
 
 from recorder.cli.parser import build
+from recorder.cli.terminal import home_path, settings_of
 from recorder.errors import SeamnoteError
 
 DONE, UNFORESEEN, NOT_USABLE, INTERRUPTED = 0, 1, 3, 130
@@ -25,7 +27,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="backslashreplace")  # a narrow terminal stops no command
     try:
         arguments = build().parse_args(argv)
-        code: int = arguments.run(arguments)
+        code = _run(arguments)
         sys.stdout.flush()
     except SeamnoteError as error:
         print(f"seamnote: {error}", file=sys.stderr)
@@ -52,3 +54,12 @@ def main(argv: Sequence[str] | None = None) -> int:
         )
         return UNFORESEEN
     return code
+
+
+def _run(arguments: argparse.Namespace) -> int:
+    """Whatever is written to a job meanwhile is the work of the technician in the settings."""
+    from recorder.archive.jobs.acting import acting
+
+    with acting(lambda: settings_of(home_path(arguments)).report.technician):
+        code: int = arguments.run(arguments)
+        return code

@@ -12,6 +12,7 @@ from recorder.cli.terminal import (
     StageLines,
     command,
     group,
+    home_path,
     open_home,
     print_json,
     warn,
@@ -31,6 +32,14 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     command(
         actions, shared, "check", "hold index, events and every file against the records", _check
     )
+    adopt = command(
+        actions, shared, "adopt", "take the record of a job as it is, whoever changed it", _adopt
+    )
+    adopt.add_argument("job", metavar="JOB", help="id, start of an id, job number, or 'last'")
+    adopt.add_argument(
+        "--reason", default="it was looked at and taken as it is", metavar="TEXT",
+        help="why it is right as it is; stands in the history of the job",
+    )  # fmt: skip
     importing.add(actions, shared)
     redacting.add(actions, shared)
     sharing.add(actions, shared)
@@ -39,18 +48,20 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 def _rebuild(arguments: argparse.Namespace) -> int:
     from recorder.flows import archive
 
-    return _looked(arguments, archive.rebuild)
+    return _looked(arguments, archive.rebuild, open_home(arguments))
 
 
 def _check(arguments: argparse.Namespace) -> int:
+    """Also of a home that is read-only."""
+    from recorder.archive.disk.home import Home
     from recorder.flows import archive
 
-    return _looked(arguments, archive.check)
+    return _looked(arguments, archive.check, Home.open(home_path(arguments), create=False))
 
 
-def _looked(arguments: argparse.Namespace, flow: Flow) -> int:
+def _looked(arguments: argparse.Namespace, flow: Flow, home: Home) -> int:
     progress = StageLines()
-    found = flow(open_home(arguments), progress)
+    found = flow(home, progress)
     progress.close()
     if arguments.json:
         print_json(found.model_dump(mode="json"))
@@ -61,3 +72,24 @@ def _looked(arguments: argparse.Namespace, flow: Flow) -> int:
     for fault in found.faults:
         warn(fault)
     return 4 if found.faults else 0
+
+
+def _adopt(arguments: argparse.Namespace) -> int:
+    """What adopting cannot mend, such as a lost file of events of another device, is told."""
+    from recorder.archive.finding.lookup import find_job
+    from recorder.flows import archive
+
+    home = open_home(arguments)
+    folder = find_job(home, arguments.job)
+    mended = archive.adopt(home, folder, arguments.reason)
+    left = folder.record_faults()
+    if arguments.json:
+        print_json({"job": folder.id, "adopted": list(mended), "left": list(left)})
+    elif mended:
+        print(f"job {folder.id} is taken as it is; its history says so. What was found:")
+        print("\n".join(mended))
+    else:
+        print(f"job {folder.id} and its events fit each other; nothing to adopt")
+    for fault in left:
+        warn(fault)
+    return 4 if left else 0

@@ -1,28 +1,54 @@
-"""The index made anew from the job folders, or held against them."""
+"""The index made anew from the job folders, or everything held against everything else.
+
+::
+
+    job.json ─ its events ─ its originals ─ its reports      each folder by itself
+        └ index                                              what words and ranges find of it
+
+One fault stops nothing: it is told with its path, and the rest is looked at.
+"""
 
 from __future__ import annotations
 
 import contextlib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
-from recorder.archive.index.index import Index
-from recorder.archive.jobs import reports, restored
-from recorder.archive.jobs.folder import job_folders
-from recorder.errors import BadJobFolder
+from recorder.archive.index.index import Index, bring_up_to_date
+from recorder.archive.jobs import media, reports, restored
+from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.sharing import redaction
+from recorder.errors import BadJobFolder, Busy, HomeUnusable, IndexDamaged, OutputUnwritable
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
+from recorder.model.job import Job
 
 
 class Looked(Value):
     """jobs: in the index. faults: one line for each job folder that cannot be read, and for each
-    file that is not as it was recorded. remarks: one line for each restored job whose originals
-    were never here, which is no fault.
+    file that is not as it was recorded. remarks: one line for each thing that a person may want to
+    know and that is no fault, as originals that were never here.
     """
 
     jobs: int
     faults: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
+
+
+@dataclass
+class _Told:
+    faults: list[str] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
+
+    @contextlib.contextmanager
+    def goes_on(self) -> Iterator[None]:
+        """Inside, a folder that cannot be read is a fault among others."""
+        try:
+            yield
+        except BadJobFolder as error:
+            self.faults.append(f"{error.data['path']}: {error.data['detail']}")
 
 
 def rebuild(home: Home, progress: Progress) -> Looked:
@@ -33,29 +59,76 @@ def rebuild(home: Home, progress: Progress) -> Looked:
 
 
 def check(home: Home, progress: Progress) -> Looked:
-    """Read every page of the index, every original file and every report. Raises IndexDamaged."""
-    progress.stage("checking the index against the job folders")
-    with Index.open(home) as index:
-        index.check()
-        jobs, faults = index.count(), list(_lines(index.damaged))
-    progress.stage("checking original files and reports against their SHA-256")
-    remarks: list[str] = []
+    """Read every page of the index, every record, event, original file and report.
+
+    Nothing in the job folders is changed, so that a home can be checked where it is read-only.
+    Raises HomeUnusable.
+    """
+    told = _Told()
     folders = job_folders(home)
-    for number, folder in enumerate(folders, 1):
-        with contextlib.suppress(BadJobFolder):  # told above
-            job = folder.load()
-            lacking = restored.elsewhere(folder, job)
-            if lacking:
-                remarks.append(
-                    f"job {job.id} was restored from a report; {len(lacking)} of its "
-                    f"{len(job.media)} original files are not here"
-                )
-            never_here = {folder.path_of(media.path) for media in lacking}
-            changed = [path for path in folder.changed_originals(job) if path not in never_here]
-            faults += [f"{path} is not the file that was recorded" for path in changed]
-            faults += reports.faults(folder)
-        progress.share(number / len(folders))
-    return Looked(jobs=jobs, faults=tuple(faults), remarks=tuple(remarks))
+    jobs = 0
+    with contextlib.ExitStack() as opened:
+        progress.stage("checking the index")
+        index = _sound_index(home, told, opened)
+        if index:
+            jobs = index.count()
+        progress.stage("checking records, events, original files and reports")
+        for number, folder in enumerate(folders, 1):
+            with told.goes_on():
+                _check_folder(folder, index, told)
+            progress.share(number / len(folders))
+    return Looked(jobs=jobs, faults=tuple(told.faults), remarks=tuple(told.remarks))
+
+
+def adopt(home: Home, folder: JobFolder, reason: str) -> tuple[str, ...]:
+    """Take the record of a job as it is; the faults that were mended so, none for a sound job.
+
+    Raises BadJobFolder, Busy, OutputUnwritable, and what opening the index raises.
+    """
+    faults = (*folder.record_faults(), *reports.unknown_to_events(folder))
+    if faults:
+        folder.adopt(reason)
+        bring_up_to_date(home)
+    return faults
+
+
+def _sound_index(home: Home, told: _Told, opened: contextlib.ExitStack) -> Index | None:
+    """The index, brought up to date with the folders, if every page of it is sound."""
+    try:
+        index = opened.enter_context(Index.open(home))
+        index.check()
+    except IndexDamaged as error:
+        told.faults.append(str(error))
+    except (HomeUnusable, OutputUnwritable, Busy) as error:
+        told.remarks.append(f"the index was not looked at: {error.problem_text}")
+    else:
+        return index
+    return None
+
+
+def _check_folder(folder: JobFolder, index: Index | None, told: _Told) -> None:
+    told.faults += folder.record_faults()
+    if folder.interrupted():
+        told.remarks.append(
+            f"{folder.path}: its last saving was cut off before it was acknowledged; the next one "
+            "mends that"
+        )
+    told.faults += reports.faults(folder)
+    _check_originals(folder, folder.load(), told)
+
+
+def _check_originals(folder: JobFolder, job: Job, told: _Told) -> None:
+    lacking = restored.elsewhere(folder, job)
+    if lacking:
+        told.remarks.append(
+            f"job {job.id} came from elsewhere; {len(lacking)} of its {len(job.media)} original "
+            "files are not here"
+        )
+    never_here = {folder.path_of(each.path) for each in lacking}
+    changed = [path for path in folder.changed_originals(job) if path not in never_here]
+    told.faults += [f"{path} is not the file that was recorded" for path in changed]
+    told.faults += media.faults(folder.path, job)
+    told.faults += redaction.faults(folder, job)
 
 
 def _lines(damaged: tuple[tuple[Path, str], ...]) -> tuple[str, ...]:

@@ -34,6 +34,7 @@ from recorder.archive.jobs.media import MediaFolder, MediaStore
 from recorder.archive.jobs.writing import State
 from recorder.errors import (
     BadJobFolder,
+    Busy,
     HomeUnusable,
     InputRefused,
     JobChanged,
@@ -72,6 +73,8 @@ class JobFolder:
         with arriving(home) as staging:
             media = MediaFolder(staging).keep(files, kinds)
             for job_id in _ids(now, {file.sha256 for file in media}):
+                if (home.jobs / job_id).exists():
+                    continue
                 new = Job(id=job_id, created_at=now.astimezone(), version=__version__, media=media)
                 job = new.model_copy(update={"readings": readings, "photos": photos})
                 batch = [changes.began(new), *changes.happened(new, job)]
@@ -126,12 +129,12 @@ class JobFolder:
     def read(self) -> tuple[bytes, str]:
         """The bytes of the record and the stamp of the same file. Raises BadJobFolder."""
         with self._translated(), self.record.open("rb") as file:
-            return file.read(), _stamp(os.fstat(file.fileno()))
+            return file.read(), stamp_of(os.fstat(file.fileno()))
 
     def stamp(self) -> str:
         """Another text after each writing of the record. Raises BadJobFolder."""
         with self._translated():
-            return _stamp(self.record.stat())
+            return stamp_of(self.record.stat())
 
     def changed_originals(self, job: Job) -> list[Path]:
         """Originals that are gone or whose bytes are not those that were recorded."""
@@ -154,7 +157,7 @@ class JobFolder:
         """
         found = proof.faults(self.path, self.read()[0])
         if found:  # it may have been in the middle of a writing
-            with contextlib.suppress(OutputUnwritable), lock.held(self.path):
+            with contextlib.suppress(OutputUnwritable, Busy), lock.held(self.path):
                 return proof.faults(self.path, self.read()[0])
         return found
 
@@ -163,7 +166,7 @@ class JobFolder:
 
         Raises BadJobFolder.
         """
-        return proof.interrupted(self.path, self.read()[0])
+        return proof.interrupted(self.path)
 
     def save(self, job: Job) -> None:
         """Replace the record. Raises JobChanged, RecordChanged, BadJobFolder, Busy,
@@ -293,17 +296,19 @@ def _refuse_newer(content: bytes, path: Path) -> None:
         raise JobTooNew(path=path, detail=detail)
 
 
-def _stamp(stat: os.stat_result) -> str:
+def stamp_of(stat: os.stat_result) -> str:
+    """Another text after each writing of the file."""
     return f"{stat.st_mtime_ns}:{stat.st_size}"
 
 
 def job_folders(home: Home) -> list[JobFolder]:
     """All job folders, oldest first, damaged ones too. Raises HomeUnusable."""
     try:
-        paths = [p for p in home.jobs.iterdir() if p.name[0] != "." and p.is_dir()]
+        with os.scandir(home.jobs) as entries:
+            names = [each.name for each in entries if each.name[0] != "." and each.is_dir()]
     except OSError as error:
         raise HomeUnusable(path=home.root, detail=cause(error)) from error
-    return [JobFolder(path) for path in sorted(paths)]
+    return [JobFolder(home.jobs / name) for name in sorted(names)]
 
 
 def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from recorder.archive.disk import atomic
 from recorder.archive.jobs import events, schemas, writing
 from recorder.archive.jobs.adopting import MERGED
 from recorder.archive.jobs.events import Chain
@@ -27,17 +28,13 @@ def faults(folder: Path, content: bytes) -> tuple[str, ...]:
     return (*told, *_of_others(folder, chain))
 
 
-def interrupted(folder: Path, content: bytes) -> bool:
-    """Whether a saving was cut off before it was acknowledged; the next writing mends that.
-
-    Raises BadJobFolder.
+def interrupted(folder: Path) -> bool:
+    """Whether a saving was cut off before it was acknowledged, or is under way; what it left, the
+    next one mends. Raises BadJobFolder.
     """
     chain = events.read(folder / EVENTS)
-    if chain.faults or not chain.events:
-        return chain.torn
-    if digest(content) != chain.record:
-        return writing.waiting(folder / RECORD, chain.record) is not None
-    return chain.torn
+    staged = (*atomic.staged(folder / RECORD), *(folder / "reports").glob(".*.tmp"))
+    return bool(staged) or (chain.torn and not chain.faults)
 
 
 def holds(folder: Path, told: EventsDigest) -> bool:

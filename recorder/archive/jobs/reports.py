@@ -117,7 +117,8 @@ def faults(folder: JobFolder) -> tuple[str, ...]:
     known = {record.path for record in records}
     return (
         *found,
-        *_against_events(folder, records),
+        *unknown_to_events(folder),
+        *_lost(folder, records),
         *(
             f"{path} has no record beside it"
             for path in sorted(folder.reports.glob("*.pdf"))
@@ -143,32 +144,39 @@ def _fault(folder: JobFolder, record: ReportRecord) -> str:
         with path.open("rb") as file:
             same = hashlib.file_digest(file, "sha256").hexdigest() == record.sha256
     except OSError:
-        return f"{path} is missing"
+        return "" if writing.waiting(path, record.sha256) else f"{path} is missing"
     return "" if same else f"{path} is not the report that was written"
 
 
-def _against_events(folder: JobFolder, records: tuple[ReportRecord, ...]) -> list[str]:
-    """Reports of which no event tells, and events of reports that are not here."""
+def unknown_to_events(folder: JobFolder) -> tuple[str, ...]:
+    """One line for each report of which no event tells. Raises BadJobFolder."""
     chain = events.read(folder.events)
     if not chain.events:  # of an earlier version, or a fault of the events themselves
-        return []
-    told = {record.sha256: record.path for record in writing.told_reports(chain.events)}
-    before: set[str] = set()
+        return ()
+    told = {(record.path, record.sha256) for record in writing.told_reports(chain.events)}
+    listed: set[str] = set()  # those that were there before the chain
     for event in chain.events:
+        earlier = event.data.get("reports")
         if event.what is What.RESTORED:
-            before.add(str(event.data.get("sha256")))
-        elif event.what is What.ADOPTED:
-            listed = event.data.get("reports")
-            before |= set(map(str, listed)) if isinstance(listed, list) else set()
+            listed.add(str(event.data.get("sha256")))
+        elif event.what is What.ADOPTED and isinstance(earlier, list):
+            listed |= set(map(str, earlier))
+    return tuple(
+        f"{folder.path_of(record.path)} is a report of which no event tells"
+        for record in reports(folder)
+        if (record.path, record.sha256) not in told and record.sha256 not in listed
+    )
+
+
+def _lost(folder: JobFolder, records: tuple[ReportRecord, ...]) -> list[str]:
+    """One line for each report of which an event tells, and that has no record here."""
     here = {record.sha256 for record in records}
-    lost = [path for sha256, path in told.items() if sha256 not in here]
+    told = writing.told_reports(events.read(folder.events).events)
+    lost = {folder.path_of(each.path): each.sha256 for each in told if each.sha256 not in here}
     return [
-        *(
-            f"{folder.path_of(record.path)} is a report of which no event tells"
-            for record in records
-            if record.sha256 not in told.keys() | before
-        ),
-        *(f"{folder.path_of(path)} is missing, of which an event tells" for path in lost),
+        f"{path} is missing, of which an event tells"
+        for path, sha256 in lost.items()
+        if not writing.waiting(path, sha256)
     ]
 
 
