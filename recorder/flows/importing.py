@@ -100,7 +100,7 @@ def _in_folder(source: Path) -> list[_Place]:
         for path in below
         if path.is_dir() and not path.is_symlink() and path.name[0] != "."
     ]
-    if not found or not (jobs.is_dir() or any((source / p.name / RECORD).exists() for p in found)):
+    if not jobs.is_dir() and not any((source / each.name / RECORD).exists() for each in found):
         raise InputRefused(path=source, detail="it is no home, and no folder of a job")
     return found
 
