@@ -43,6 +43,17 @@ ENGINES = {
     "av": {"voice/audio.py"},
     "pint": {"model/units.py"},
     "sqlite3": {"archive/index/database.py"},
+    "sqlalchemy": {
+        "archive/finding/keys.py",
+        "archive/finding/ranges.py",
+        "archive/finding/search.py",
+        "archive/index/database.py",
+        "archive/index/fts5.py",
+        "archive/index/index.py",
+        "archive/index/schema.py",
+        "archive/index/tables.py",
+        "archive/index/text.py",
+    },
     "cv2": {
         "photo/belt/belt.py",
         "photo/calibration/boards.py",

@@ -2,56 +2,30 @@
 
 from __future__ import annotations
 
-import difflib
 import json
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 
+from sqlalchemy import select
+
 from recorder.archive.finding import words as search_words
-from recorder.archive.finding.snippets import CLOSE, OPEN, Line, Place, Snippet, snippet
-from recorder.archive.index import fts5
+from recorder.archive.finding.asked import NEWEST, Conditions, Order, Range
+from recorder.archive.finding.fields import known_field
+from recorder.archive.finding.keys import keys, number_of_keys
+from recorder.archive.finding.ranges import matched
+from recorder.archive.finding.snippets import Line, Place, Snippet, snippet
 from recorder.archive.index.database import Row
 from recorder.archive.index.index import Index
-from recorder.archive.index.rows import WORD_KINDS
-from recorder.archive.index.tables import moment
+from recorder.archive.index.schema import JOBS, PASSAGES
 from recorder.archive.index.text import Query
-from recorder.errors import BadValue, UnknownField
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, Field
-from recorder.model.reading import Role
 
+__all__ = ["NEWEST", "Hit", "Order", "Range", "count", "search"]
 
-@dataclass(frozen=True)
-class Range:
-    """What one field must lie in.
-
-    low, high: in the canonical unit, seconds since 1970 for a time; None is no bound on that
-    side, and without any bound every job fits that has a value. low_open, high_open: whether that
-    bound itself is outside. equals: for texts (whatever the case), choices, flags and numbers.
-    """
-
-    field: str
-    low: float | None = None
-    high: float | None = None
-    low_open: bool = False
-    high_open: bool = False
-    equals: str | float | bool | None = None
-
-
-@dataclass(frozen=True)
-class Order:
-    """by: newest, oldest, relevance, or the name of a field. descending: of a field.
-
-    Jobs without a value of the field come last.
-    """
-
-    by: str = "newest"
-    descending: bool = False
-
-
-NEWEST = Order()
+_AT_ONCE = 500  # jobs that are read in one go
+_LARGEST = 2**40  # of a limit, so that some times as much still is a number for SQLite
 
 
 class Hit(Value):
@@ -96,16 +70,17 @@ def search(
     is that of the job (its last splice); for any splice ask ``Range("outcome", equals=...)``.
     since <= created < until. Raises UnknownField, BadValue, and what the index raises.
     """
-    query, where, bound = _conditions(words, ranges, outcome, since, until)
-    if not all(query):
+    conditions = _conditions(words, ranges, outcome, since, until)
+    if not all(conditions.query) or limit <= 0:
         return ()
-    direction = "ASC" if order.by == "oldest" else "DESC"
-    found = index.database.rows(
-        "SELECT key, id, created_at, title, customer, outcome, complete, main FROM jobs"
-        f" WHERE {where} ORDER BY created_at {direction}, id {direction} LIMIT ?",
-        [*bound, max(limit, 0)],
+    found = keys(index, conditions, order, min(limit, _LARGEST))
+    shown = conditions.query if snippets else ()
+    also = () if order.by in ("newest", "oldest", "relevance") else (known_field(order.by),)
+    return tuple(
+        hit
+        for start in range(0, len(found), _AT_ONCE)
+        for hit in _hits(index, found[start : start + _AT_ONCE], shown, ranges, also)
     )
-    return tuple(_hit(index, row, query if snippets else ()) for row in found)
 
 
 def count(
@@ -117,10 +92,8 @@ def count(
     until: datetime | None = None,
 ) -> int:
     """How many jobs fulfil everything that is given. Raises as ``search``."""
-    query, where, bound = _conditions(words, ranges, outcome, since, until)
-    if not all(query):
-        return 0
-    return int(index.database.rows(f"SELECT count(*) FROM jobs WHERE {where}", bound)[0][0])
+    conditions = _conditions(words, ranges, outcome, since, until)
+    return number_of_keys(index, conditions) if all(conditions.query) else 0
 
 
 def _conditions(
@@ -129,68 +102,28 @@ def _conditions(
     outcome: str | None,
     since: datetime | None,
     until: datetime | None,
-) -> tuple[Query, str, list[object]]:
+) -> Conditions:
     query = search_words.query(words) if isinstance(words, str) else words
-    conditions: list[str] = []
-    bound: list[object] = []
-    if query and all(query):
-        conditions.append("key IN (SELECT rowid FROM texts WHERE texts MATCH ?)")
-        bound.append(fts5.expression(query))
-    for asked in ranges:
-        condition, values = _condition(asked)
-        conditions.append(condition)
-        bound += values
-    for condition, value in (
-        ("outcome = ?", outcome),
-        ("created_at >= ?", since and moment(since)),
-        ("created_at < ?", until and moment(until)),
-    ):
-        if value is not None:
-            conditions.append(condition)
-            bound.append(value)
-    return query, " AND ".join(conditions) or "1", bound
+    return Conditions(query, tuple(ranges), outcome, since, until)
 
 
-def known_field(name: str) -> Field:
-    """The field of that name. Raises UnknownField, which names the near ones."""
-    if name not in FIELDS:
-        near = difflib.get_close_matches(name, FIELDS, n=3, cutoff=0.5)
-        raise UnknownField(wanted=name, near=" or ".join(near) or ", ".join(FIELDS))
-    return FIELDS[name]
+def _hits(
+    index: Index, found: list[int], query: Query, ranges: Sequence[Range], also: Sequence[Field]
+) -> Iterator[Hit]:
+    jobs = {row[0]: row for row in index.database.rows(select(JOBS).where(JOBS.c.key.in_(found)))}
+    seen = _snippets(index, found, query) if query else {}
+    values = matched(index.database, found, ranges, also)
+    for key in found:
+        if key in jobs:  # it may have been removed meanwhile
+            yield _hit(index, jobs[key], seen.get(key, Snippet()), values.get(key, {}))
 
 
-def _condition(asked: Range) -> tuple[str, list[object]]:
-    """SQL over ``jobs.key``, and its values."""
-    field = known_field(asked.field)
-    tests = _word_tests(asked, field) if field.kind in WORD_KINDS else _number_tests(asked, field)
-    sql = " AND ".join(["field = ?", "role = ?", *tests])
-    values = [field.name, Role.USED.value, *tests.values()]
-    return f"key IN (SELECT job FROM job_values WHERE {sql})", values
-
-
-def _word_tests(asked: Range, field: Field) -> dict[str, object]:
-    word = asked.equals.casefold() if isinstance(asked.equals, str) else None
-    if word is None or (field.choices and word not in field.choices):
-        hint = f"use '=' and {'one of ' + ', '.join(field.choices) if field.choices else 'a word'}"
-        raise BadValue(value=asked.equals, field=field.name, hint=hint)
-    return {"word = ?": word.encode("utf-8", "replace").decode()}
-
-
-def _number_tests(asked: Range, field: Field) -> dict[str, object]:
-    if isinstance(asked.equals, str):
-        raise BadValue(value=asked.equals, field=field.name, hint="give a number, or yes or no")
-    tests = {
-        "low > ?" if asked.low_open else "low >= ?": asked.low,
-        "high < ?" if asked.high_open else "high <= ?": asked.high,
-        "low = ?": asked.equals,
-    }
-    return {sql: float(value) for sql, value in tests.items() if value is not None}
-
-
-def _hit(index: Index, row: Row, query: Query) -> Hit:
-    key, job_id, created_at, title, customer, outcome, complete, main = row
-    seen = _matches(index, key, query) if query else Snippet()
+def _hit(
+    index: Index, row: Row, seen: Snippet, answers: dict[str, list[bool | float | str]]
+) -> Hit:
+    _, job_id, created_at, title, customer, outcome, complete, main, _ = row
     sound_file, sound_s = seen.sound
+    values = json.loads(main)
     return Hit(
         id=job_id,
         created_at=datetime.fromisoformat(created_at),
@@ -203,17 +136,27 @@ def _hit(index: Index, row: Row, query: Query) -> Hit:
         lines=seen.lines,
         sound_file=sound_file,
         sound_s=sound_s,
-        values=json.loads(main),
+        values=values,
+        matched={
+            name: [_as_written(value, values.get(name)) for value in answers[name]]
+            for name in FIELDS
+            if name in answers
+        },
     )
 
 
-def _matches(index: Index, key: int, query: Query) -> Snippet:
-    marked = index.database.rows(
-        "SELECT highlight(texts, 0, ?, ?) FROM texts WHERE texts MATCH ? AND rowid = ?",
-        (OPEN, CLOSE, fts5.expression(query), key),
-    )
-    places = index.database.rows(
-        "SELECT label, file, start_s FROM passages WHERE job = ? ORDER BY line", (key,)
-    )
-    lines = marked[0][0].split("\n") if marked else ()
-    return snippet(lines, [Place(*place) for place in places], query)
+def _as_written(value: bool | float | str, main: bool | float | str | None) -> bool | float | str:
+    """A word with the capitals that it has in the record, where the index kept them."""
+    same = isinstance(value, str) and isinstance(main, str) and main.casefold() == value
+    return main if same and main is not None else value
+
+
+def _snippets(index: Index, found: list[int], query: Query) -> dict[int, Snippet]:
+    places: dict[int, list[Place]] = {}
+    chosen = select(PASSAGES).where(PASSAGES.c.job.in_(found))
+    for key, _, *place in index.database.rows(chosen.order_by(PASSAGES.c.job, PASSAGES.c.line)):
+        places.setdefault(key, []).append(Place(*place))
+    return {
+        key: snippet(marked, places.get(key, []), query)
+        for key, marked in index.texts.highlighted(query, found).items()
+    }

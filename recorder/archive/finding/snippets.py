@@ -8,12 +8,11 @@ from typing import NamedTuple
 
 from recorder.archive.finding.folding import tokens
 from recorder.archive.finding.words import occurs
-from recorder.archive.index.text import Query
+from recorder.archive.index.text import CLOSE, OPEN, Query
 from recorder.model.base import Value
 
 SNIPPET_LINES = 3
 SNIPPET_CHARACTERS = 120
-OPEN, CLOSE = "\x02", "\x03"  # control characters never stand in the indexed text
 
 _MARK = re.compile(f"[{OPEN}{CLOSE}]")
 

@@ -1,12 +1,16 @@
-"""The one module that imports sqlite3: a file database whose failures are errors of ours."""
+"""The one door to the database: SQLite by SQLAlchemy, whose failures become errors of ours."""
 
 from __future__ import annotations
 
 import contextlib
 import sqlite3
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
+
+from sqlalchemy import Executable, create_engine
+from sqlalchemy.exc import DBAPIError
+from sqlalchemy.pool import NullPool
 
 from recorder.errors import Busy, HomeUnusable, IndexDamaged
 
@@ -25,11 +29,12 @@ _NO_PLACE = {
 
 Row = tuple[Any, ...]
 
-# Journal mode and synchronous. NORMAL with WAL could lose what was acknowledged:
-# https://www.sqlite.org/pragma.html#pragma_synchronous
-DURABLE = ("WAL", "FULL")
-SCRATCH = ("OFF", "OFF")  # for a file that is thrown away after a crash
+# Journal mode, synchronous, secure_delete. NORMAL with WAL could lose what was acknowledged:
+# https://www.sqlite.org/pragma.html#pragma_synchronous. What is removed is overwritten.
+DURABLE = ("WAL", "FULL", "ON")
+SCRATCH = ("OFF", "OFF", "OFF")  # for a file that is thrown away after a crash
 AS_IT_IS = ()  # to look at a file that may be another program's
+_MODES = ("journal_mode", "synchronous", "secure_delete")
 
 
 class Database:
@@ -38,22 +43,37 @@ class Database:
     def __init__(self, path: Path, modes: tuple[str, ...] = DURABLE) -> None:
         """Open or make the file. Raises Busy, HomeUnusable, IndexDamaged; so do all methods."""
         self.path = path
+        engine = create_engine("sqlite://", creator=self._connect, poolclass=NullPool)
         with self._translated():
-            self._connection = sqlite3.connect(path, timeout=BUSY_TIMEOUT_S, isolation_level=None)
+            self._connection = engine.connect().execution_options(isolation_level="AUTOCOMMIT")
         try:
-            for name, mode in zip(("journal_mode", "synchronous"), modes, strict=False):
+            for name, mode in zip(_MODES, modes, strict=False):
                 self.rows(f"PRAGMA {name} = {mode}")
         except BaseException:
             self.close()
             raise
 
-    def rows(self, statement: str, values: Iterable[object] = ()) -> list[Row]:
+    def rows(self, statement: Executable | str, values: Iterable[object] = ()) -> list[Row]:
+        """The rows of a query. values: of a statement in SQLite's own words."""
         with self._translated():
-            return self._connection.execute(statement, tuple(values)).fetchall()
+            if isinstance(statement, str):
+                return self._driver.execute(statement, tuple(values)).fetchall()
+            return [tuple(row) for row in self._connection.execute(statement)]
 
-    def many(self, statement: str, values: Iterable[Row]) -> None:
+    def stream(self, statement: str) -> Iterator[Row]:
+        """The rows of a query one after another, for those that are too many to hold."""
         with self._translated():
-            self._connection.executemany(statement, values)
+            yield from self._driver.execute(statement)
+
+    def run(self, statement: Executable, values: Sequence[Mapping[str, object]] = ()) -> None:
+        """A statement that changes rows. values: it is done once with each of them."""
+        with self._translated():
+            self._connection.execute(statement, values or None)
+
+    def many(self, statement: Executable, values: Sequence[Mapping[str, object]]) -> None:
+        """As ``run``, but not at all where there are no values."""
+        if values:
+            self.run(statement, values)
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:
@@ -63,7 +83,7 @@ class Database:
             yield
         except BaseException:
             with self._translated():
-                self._connection.rollback()
+                self._driver.rollback()
             raise
         self.rows("COMMIT")
 
@@ -71,7 +91,7 @@ class Database:
         """Replace the content of ``other`` under SQLite's own locks, so that its readers and a
         crash see the old content or the new."""
         with other._translated():
-            self._connection.backup(other._connection)
+            self._driver.backup(other._driver)
 
     def check(self) -> None:
         """SQLite's own examination of every page. Raises IndexDamaged."""
@@ -83,16 +103,26 @@ class Database:
         with self._translated():
             self._connection.close()
 
+    def _connect(self) -> sqlite3.Connection:
+        return sqlite3.connect(self.path, timeout=BUSY_TIMEOUT_S, isolation_level=None)
+
+    @property
+    def _driver(self) -> sqlite3.Connection:
+        found = self._connection.connection.driver_connection
+        assert isinstance(found, sqlite3.Connection)
+        return found
+
     @contextlib.contextmanager
     def _translated(self) -> Iterator[None]:
         try:
             yield
-        except sqlite3.Error as error:
-            code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+        except (sqlite3.Error, DBAPIError) as error:
+            told = error.orig if isinstance(error, DBAPIError) else error
+            code = getattr(told, "sqlite_errorcode", 0) & 0xFF
             if code in _BUSY:
                 raise Busy(path=self.path) from error
             if code in _DAMAGED:
-                raise IndexDamaged(path=self.path, detail=str(error)) from error
+                raise IndexDamaged(path=self.path, detail=str(told)) from error
             if code in _NO_PLACE:
-                raise HomeUnusable(path=self.path.parent, detail=str(error)) from error
+                raise HomeUnusable(path=self.path.parent, detail=str(told)) from error
             raise

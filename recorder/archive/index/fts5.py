@@ -1,19 +1,135 @@
-"""The full-text index by FTS5.
+"""The full-text index by FTS5 of SQLite.
 
-Syntax: https://www.sqlite.org/fts5.html#full_text_query_syntax. A phrase in double quotes is cut
-into words by the tokenizer, so that nothing in it is an operator.
+Syntax of a query: https://www.sqlite.org/fts5.html#full_text_query_syntax. A phrase in double
+quotes is cut into words by the tokenizer, so that nothing in it is an operator.
 """
 
 from __future__ import annotations
 
-from recorder.archive.index.text import Phrase, Query
+from collections.abc import Iterable, Sequence
+
+from sqlalchemy import BigInteger, Text, column, func, literal_column, select, table
+
+from recorder.archive.index.database import Database
+from recorder.archive.index.schema import TERMS
+from recorder.archive.index.text import CLOSE, OPEN, Matching, Phrase, Query
+
+# Stands between two lines as a word of its own, so that no phrase goes over the end of a line.
+_END = "\x1f"
+_BREAK = f"\n{_END}\n"
+_TOKENIZER = f"""tokenize = "unicode61 remove_diacritics 2 tokenchars '{_END}'" """
+_INDEXED_PREFIXES = 3  # letters: their matches are kept, others are put together on asking
+
+# A beginning of a word is looked for as all the words that begin so, where they are few: FTS5
+# reads these as far as needed, but puts together all matches of a prefix first.
+_MANY_WORDS = 64
+_MANY_PHRASES = 16
+
+_TEXTS = table("texts", column("rowid", BigInteger), column("texts", Text), column("body", Text))
+
+
+class Fts5:
+    def __init__(self, database: Database) -> None:
+        self._database = database
+        self._has_scratch = False
+
+    def make(self) -> None:
+        prefixes = f"prefix = '{' '.join(map(str, range(2, _INDEXED_PREFIXES + 1)))}'"
+        self._database.rows(
+            f"CREATE VIRTUAL TABLE texts USING fts5 (body, {_TOKENIZER}, {prefixes})"
+        )
+
+    def put(self, key: int, lines: Sequence[str]) -> None:
+        statement = "INSERT INTO texts (rowid, body) VALUES (?, ?)"
+        self._database.rows(statement, (key, _BREAK.join(lines)))
+
+    def remove(self, key: int) -> None:
+        self._database.rows("DELETE FROM texts WHERE rowid = ?", (key,))
+
+    def lines(self, key: int) -> list[str]:
+        found = self._database.rows("SELECT body FROM texts WHERE rowid = ?", (key,))
+        return found[0][0].split(_BREAK) if found else []
+
+    def words(self, lines: Sequence[str]) -> set[str]:
+        """By the tokenizer itself, in a table that lasts as long as the connection."""
+        database = self._database
+        if not self._has_scratch:
+            database.rows(
+                f"CREATE VIRTUAL TABLE temp.scratch USING fts5 (body, content = '', {_TOKENIZER})"
+            )
+            database.rows(
+                "CREATE VIRTUAL TABLE temp.scratch_words USING fts5vocab (temp, scratch, row)"
+            )
+            self._has_scratch = True
+        database.rows("INSERT INTO temp.scratch (scratch) VALUES ('delete-all')")
+        database.rows("INSERT INTO temp.scratch (body) VALUES (?)", (_BREAK.join(lines),))
+        found = database.rows("SELECT term FROM temp.scratch_words")
+        return {term for (term,) in found if term != _END}
+
+    def all_words(self) -> Iterable[tuple[str, int]]:
+        self._database.rows(
+            "CREATE VIRTUAL TABLE IF NOT EXISTS temp.vocabulary USING fts5vocab (main, texts, row)"
+        )
+        found = self._database.stream("SELECT term, doc FROM temp.vocabulary")
+        return ((term, jobs) for term, jobs in found if term != _END)
+
+    def matching(self, query: Query, scored: bool = False) -> Matching:
+        return Matching(
+            key=_TEXTS.c.rowid,
+            condition=_TEXTS.c.texts.match(expression(query if scored else self._spelt_out(query))),
+            score=func.bm25(literal_column("texts")),
+        )
+
+    def highlighted(self, query: Query, keys: Sequence[int]) -> dict[int, list[str]]:
+        """In one passage over the matches between the first key and the last; + 0 keeps FTS5 from
+        beginning anew for each key.
+        """
+        if not keys:
+            return {}
+        found = self.matching(query)
+        chosen = select(found.key, func.highlight(literal_column("texts"), 0, OPEN, CLOSE)).where(
+            found.condition, found.key.between(min(keys), max(keys)), (found.key + 0).in_(keys)
+        )
+        return {key: body.split(_BREAK) for key, body in self._database.rows(chosen)}
+
+    def scrub(self) -> None:
+        # https://www.sqlite.org/fts5.html#the_optimize_command
+        self._database.rows("INSERT INTO texts (texts) VALUES ('optimize')")
+        self._database.rows("PRAGMA wal_checkpoint(TRUNCATE)")
+
+    def check(self) -> None:
+        # https://www.sqlite.org/fts5.html#the_integrity_check_command
+        self._database.rows("INSERT INTO texts (texts, rank) VALUES ('integrity-check', 1)")
+
+    def _spelt_out(self, query: Query) -> Query:
+        if sum(map(len, query)) > _MANY_PHRASES:
+            return query
+        return tuple(
+            tuple(word for phrase in group for word in self._words_of(phrase)) for group in query
+        )
+
+    def _words_of(self, phrase: Phrase) -> list[Phrase]:
+        begin = phrase.text.lower()
+        if not (phrase.prefix and begin.isascii() and begin.isalnum()):
+            return [phrase]
+        if len(begin) <= _INDEXED_PREFIXES:
+            return [phrase]
+        words = select(TERMS.c.term).where(
+            TERMS.c.term >= begin, TERMS.c.term < begin + "\U0010ffff"
+        )
+        found = self._database.rows(words.limit(_MANY_WORDS + 1))
+        if len(found) > _MANY_WORDS:
+            return [phrase]
+        return [Phrase(term) for (term,) in found] or [Phrase(phrase.text)]
 
 
 def expression(query: Query) -> str:
-    """The same as FTS5 reads it; every group needs a phrase."""
+    """The query as FTS5 reads it; no group is empty."""
     return " AND ".join(f"({' OR '.join(map(_quoted, group))})" for group in query)
 
 
 def _quoted(phrase: Phrase) -> str:
-    quoted = '"' + phrase.text.replace('"', '""') + '"'
+    """NUL would end the query, and half a surrogate pair cannot be stored."""
+    plain = phrase.text.encode("utf-8", "replace").decode().replace("\0", " ").replace(_END, " ")
+    quoted = '"' + plain.replace('"', '""') + '"'
     return f"{quoted} *" if phrase.prefix else quoted

@@ -1,95 +1,73 @@
-"""The tables of the index, and how one job gets into them and out."""
+"""How jobs get into the tables of the index and out, and what the tables say of them."""
 
 from __future__ import annotations
 
+import itertools
 import json
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from datetime import UTC, datetime
+from typing import Any, NamedTuple, TypeVar
+
+from sqlalchemy import Table, bindparam, delete, insert, select, update
+from sqlalchemy.schema import CreateIndex, CreateTable
 
 from recorder.archive.index import rows
-from recorder.archive.index.database import Database, Row
+from recorder.archive.index.database import Database
+from recorder.archive.index.fts5 import Fts5
+from recorder.archive.index.keys import free_key
+from recorder.archive.index.schema import JOBS, METADATA, PASSAGES, TERMS, VALUES
+from recorder.archive.index.text import TextIndex
 from recorder.model.job import Job, in_force
 
-INDEX_VERSION = 1  # raise it with every change of the tables or of what rows.py puts into them
+INDEX_VERSION = 2  # raise it with every change of the tables or of what rows.py puts into them
 APPLICATION_ID = 0x5345414D  # so that another program's database is not taken for ours
+NAMES = {*METADATA.tables, "texts"}
 
-# stamp: tells whether job.json is still the one that was indexed.
-# texts.body: the passages of the job, one a line; passages.line counts them from 0.
-TABLES = (
-    """CREATE TABLE jobs (
-        key INTEGER PRIMARY KEY, id TEXT NOT NULL UNIQUE, created_at TEXT NOT NULL,
-        title TEXT NOT NULL, customer TEXT, outcome TEXT, complete INTEGER NOT NULL,
-        main TEXT NOT NULL, stamp TEXT NOT NULL) STRICT""",
-    "CREATE INDEX jobs_by_time ON jobs (created_at, id)",
-    """CREATE TABLE job_values (
-        job INTEGER NOT NULL REFERENCES jobs, field TEXT NOT NULL, splice INTEGER NOT NULL,
-        run INTEGER NOT NULL, role TEXT NOT NULL, low REAL, high REAL, word TEXT,
-        standing TEXT NOT NULL) STRICT""",
-    "CREATE INDEX values_by_job ON job_values (job, field, role)",
-    "CREATE INDEX values_by_number ON job_values (field, role, low, high, job)",
-    "CREATE INDEX values_by_word ON job_values (field, role, word, job)",
-    """CREATE TABLE passages (
-        job INTEGER NOT NULL REFERENCES jobs, line INTEGER NOT NULL, label TEXT NOT NULL,
-        file TEXT, start_s REAL, PRIMARY KEY (job, line)) STRICT, WITHOUT ROWID""",
-    "CREATE VIRTUAL TABLE texts USING fts5 (body, tokenize = 'unicode61 remove_diacritics 2')",
+# What the planner takes for granted, so that its plans are those of a full archive from the first
+# job on: rows, then rows for each value of the first column, of the first two, and so on.
+# https://www.sqlite.org/fileformat2.html#stat1tab
+_STATISTICS = (
+    ("jobs", None, "100000"),
+    ("job_values", "job_values", "3000000 30 2 1"),
+    ("job_values", "values_by_number", "2000000 100000 50000 50 50 1"),
+    ("job_values", "values_by_word", "1000000 100000 50000 20 1"),
+    ("passages", "passages", "4000000 40 1"),
+    ("terms", "terms", "300000 1"),
 )
-NAMES = {"jobs", "job_values", "passages", "texts"}
+_AT_ONCE = 500  # values in one statement
+
+_Item = TypeVar("_Item")
 
 
-def make(database: Database) -> None:
-    """The tables, empty, in an empty database."""
-    database.rows(f"PRAGMA application_id = {APPLICATION_ID}")
-    database.rows(f"PRAGMA user_version = {INDEX_VERSION}")
-    for statement in TABLES:
-        database.rows(statement)
+class Entry(NamedTuple):
+    """What the tables hold of one job. job: columns of JOBS but the key. lines: the text."""
+
+    at: datetime
+    job: Mapping[str, object]
+    values: tuple[rows.ValueRow, ...]
+    passages: tuple[rows.Passage, ...]
+
+    @property
+    def lines(self) -> list[str]:
+        return [passage.text for passage in self.passages]
 
 
-def put(database: Database, job: Job, stamp: str) -> None:
-    """Take a job in, in place of what was there of it. stamp: of the record on disk."""
+def entry(job: Job, stamp: str) -> Entry:
+    """stamp: of the record on disk."""
     known = in_force(job.readings)
     customer, outcome = (known[n].value if n in known else None for n in ("customer", "outcome"))
-    key = remove(database, job.id)
-    database.rows(
-        "INSERT INTO jobs VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        (
-            key,
-            job.id,
-            moment(job.created_at),
-            rows.one_line(job.title()),
-            customer,
-            outcome,
-            job.complete,
-            json.dumps(rows.main_values(job), ensure_ascii=False),
-            stamp,
-        ),
-    )
-    key = key or database.rows("SELECT last_insert_rowid()")[0][0]
-    database.many(
-        "INSERT INTO job_values VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-        [(key, *value) for value in rows.values(job)],
-    )
-    lines = rows.passages(job)
-    database.many(
-        "INSERT INTO passages VALUES (?, ?, ?, ?, ?)",
-        [(key, at, line.label, line.file, line.start_s) for at, line in enumerate(lines)],
-    )
-    body = "\n".join(line.text for line in lines)
-    database.rows("INSERT INTO texts (rowid, body) VALUES (?, ?)", (key, body))
-
-
-def remove(database: Database, job_id: str) -> int | None:
-    """Forget a job; the key that it had."""
-    found: list[Row] = database.rows("SELECT key FROM jobs WHERE id = ?", (job_id,))
-    if not found:
-        return None
-    key: int = found[0][0]
-    for table, column in (
-        ("texts", "rowid"),
-        ("passages", "job"),
-        ("job_values", "job"),
-        ("jobs", "key"),
-    ):
-        database.rows(f"DELETE FROM {table} WHERE {column} = ?", (key,))
-    return key
+    columns = {
+        "id": job.id,
+        "created_at": moment(job.created_at),
+        "title": rows.one_line(job.title()),
+        "customer": customer,
+        "outcome": outcome,
+        "complete": int(job.complete),
+        "main": json.dumps(rows.main_values(job), ensure_ascii=False),
+        "stamp": stamp,
+    }
+    return Entry(job.created_at, columns, tuple(rows.values(job)), tuple(rows.passages(job)))
 
 
 def moment(at: datetime) -> str:
@@ -97,8 +75,136 @@ def moment(at: datetime) -> str:
     return at.astimezone(UTC).isoformat(timespec="microseconds")
 
 
-def check(database: Database) -> None:
-    """Every page, and the full text against its own tables. Raises IndexDamaged."""
-    database.check()
-    # https://www.sqlite.org/fts5.html#the_integrity_check_command
-    database.rows("INSERT INTO texts (texts, rank) VALUES ('integrity-check', 1)")
+class Tables:
+    """The tables of an open database. All methods raise as ``Database``."""
+
+    def __init__(self, database: Database) -> None:
+        self.database = database
+        self.texts: TextIndex = Fts5(database)
+
+    def make(self) -> None:
+        """The tables, empty, in an empty database."""
+        self.database.rows(f"PRAGMA application_id = {APPLICATION_ID}")
+        self.database.rows(f"PRAGMA user_version = {INDEX_VERSION}")
+        for table in METADATA.sorted_tables:
+            self.database.run(CreateTable(table))
+            for index in sorted(table.indexes, key=lambda index: str(index.name)):
+                self.database.run(CreateIndex(index))
+        self.texts.make()
+        self.database.rows("ANALYZE")
+        for row in _STATISTICS:
+            self.database.rows("INSERT INTO sqlite_stat1 VALUES (?, ?, ?)", row)
+
+    def fill(self, entries: Sequence[Entry]) -> None:
+        """Take in jobs of which none is there. ``count_words`` comes after the last."""
+        taken: set[int] = set()
+        keys = [self._free_key(entry, taken) for entry in entries]
+        keyed = list(zip(keys, entries, strict=True))
+        self.database.many(insert(JOBS), [{"key": key, **entry.job} for key, entry in keyed])
+        self.database.many(insert(VALUES), [row for each in keyed for row in _values(*each)])
+        self.database.many(insert(PASSAGES), [row for each in keyed for row in _passages(*each)])
+        for key, entry in keyed:
+            self.texts.put(key, entry.lines)
+
+    def count_words(self) -> None:
+        """Fill the table of words, after the texts."""
+        for words in _batches(self.texts.all_words(), 10 * _AT_ONCE):
+            rows = [{"term": term, "jobs": jobs} for term, jobs in words]
+            self.database.run(insert(TERMS), rows)
+
+    def put(self, entries: Sequence[Entry]) -> None:
+        """Take in jobs, each in place of what was there of it."""
+        changes = Counter[str]()
+        for entry in entries:
+            changes.subtract(self._take_out(str(entry.job["id"])))
+            changes.update(self.texts.words(entry.lines))
+        self.fill(entries)
+        self._count(changes)
+
+    def remove(self, job_id: str) -> None:
+        """Forget a job."""
+        changes = Counter[str]()
+        changes.subtract(self._take_out(job_id))
+        self._count(changes)
+
+    def known(self) -> dict[str, str]:
+        """The stamp of each job, by its id."""
+        return dict(self.database.rows("SELECT id, stamp FROM jobs"))
+
+    def differences(self, entry: Entry) -> tuple[str, ...]:
+        """The tables that say something else of a job than they should, the stamp aside."""
+        found = self.database.rows(select(JOBS).where(JOBS.c.id == entry.job["id"]))
+        if not found:
+            return (JOBS.name,)
+        key, *columns = found[0]
+        wrong = [] if columns[:-1] == list(entry.job.values())[:-1] else [JOBS.name]
+        for table, expected in ((VALUES, _values(key, entry)), (PASSAGES, _passages(key, entry))):
+            rows = self.database.rows(
+                select(table).where(table.c.job == key).order_by(table.c.line)
+            )
+            if rows != [tuple(row[column.name] for column in table.columns) for row in expected]:
+                wrong.append(table.name)
+        return (*wrong, *(() if self.texts.lines(key) == entry.lines else ("texts",)))
+
+    def check(self) -> None:
+        """Every page, and the full text against its own tables. Raises IndexDamaged."""
+        self.database.check()
+        self.texts.check()
+
+    def _free_key(self, entry: Entry, taken: set[int]) -> int:
+        """``taken``: keys of the same batch; the new one is added."""
+        while True:
+            key = free_key(entry.at, str(entry.job["id"]), taken)
+            taken.add(key)
+            if not self.database.rows(select(JOBS.c.key).where(JOBS.c.key == key)):
+                return key
+
+    def _take_out(self, job_id: str) -> set[str]:
+        """Forget a job but for the numbers of its words, which are returned."""
+        found = self.database.rows(select(JOBS.c.key).where(JOBS.c.id == job_id))
+        if not found:
+            return set()
+        key = found[0][0]
+        words = self.texts.words(self.texts.lines(key))
+        self.texts.remove(key)
+        for column in (PASSAGES.c.job, VALUES.c.job, JOBS.c.key):
+            table: Table = column.table
+            self.database.run(delete(table).where(column == key))
+        return words
+
+    def _count(self, changes: Mapping[str, int]) -> None:
+        """Change the numbers of jobs in the table of words."""
+        for terms in _batches((term for term in changes if changes[term]), _AT_ONCE):
+            known: dict[str, int] = dict(
+                self.database.rows(
+                    select(TERMS.c.term, TERMS.c.jobs).where(TERMS.c.term.in_(terms))
+                )
+            )
+            numbers = {term: known.get(term, 0) + changes[term] for term in terms}
+            self.database.many(
+                insert(TERMS),
+                [{"term": t, "jobs": n} for t, n in numbers.items() if t not in known and n > 0],
+            )
+            self.database.many(
+                update(TERMS).where(TERMS.c.term == bindparam("which")),
+                [{"which": t, "jobs": n} for t, n in numbers.items() if t in known and n > 0],
+            )
+            gone = [term for term, number in numbers.items() if number <= 0]
+            self.database.run(delete(TERMS).where(TERMS.c.term.in_(gone)))
+
+
+def _values(key: int, entry: Entry) -> list[dict[str, Any]]:
+    return [{"job": key, "line": line, **row._asdict()} for line, row in enumerate(entry.values)]
+
+
+def _passages(key: int, entry: Entry) -> list[dict[str, Any]]:
+    return [
+        {"job": key, "line": line, "label": p.label, "file": p.file, "start_s": p.start_s}
+        for line, p in enumerate(entry.passages)
+    ]
+
+
+def _batches(items: Iterable[_Item], size: int) -> Iterator[list[_Item]]:
+    rest = iter(items)
+    while batch := list(itertools.islice(rest, size)):
+        yield batch

@@ -1,8 +1,18 @@
-"""What is asked of a full-text index."""
+"""What the archive wants of a full-text index.
+
+FTS5 fulfils it here (``fts5``). Another database brings its own, and the same tests hold it:
+tests/archive/index/text_contract.py.
+"""
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, NamedTuple, Protocol
+
+if TYPE_CHECKING:
+    from sqlalchemy import ColumnElement
+
+OPEN, CLOSE = "\x02", "\x03"  # around each match; control characters never stand in the text
 
 
 class Phrase(NamedTuple):
@@ -18,3 +28,54 @@ class Phrase(NamedTuple):
 
 # Every group by at least one of its phrases. No group: no condition. An empty group: never.
 Query = tuple[tuple[Phrase, ...], ...]
+
+
+class Matching(NamedTuple):
+    """Parts of a SELECT that finds jobs by their text.
+
+    key: of the job. condition: that its text fulfils the query. score: the lower, the better it
+    answers; only in a SELECT with that condition.
+    """
+
+    key: ColumnElement[int]
+    condition: ColumnElement[bool]
+    score: ColumnElement[float]
+
+
+class TextIndex(Protocol):
+    """The texts of the jobs by their keys; each is a list of lines without control characters.
+
+    Capitals and Latin accents make no difference. A phrase stands within one line.
+    """
+
+    def make(self) -> None:
+        """Make it, empty, in an empty database."""
+
+    def put(self, key: int, lines: Sequence[str]) -> None:
+        """Take in the text of a job that it does not hold."""
+
+    def remove(self, key: int) -> None:
+        """Forget the text of a job."""
+
+    def lines(self, key: int) -> list[str]:
+        """The text of a job as it was put; nothing when it holds none."""
+
+    def words(self, lines: Sequence[str]) -> set[str]:
+        """The different words of a text, folded."""
+
+    def all_words(self) -> Iterable[tuple[str, int]]:
+        """All different words of all texts, folded, with the number of jobs that hold each."""
+
+    def matching(self, query: Query, scored: bool = False) -> Matching:
+        """How to find the jobs that fulfil a query, in which no group is empty. Every phrase has
+        a letter or digit in it. scored: whether the score is wanted too.
+        """
+
+    def highlighted(self, query: Query, keys: Sequence[int]) -> dict[int, list[str]]:
+        """The lines of those of the jobs that fulfil the query, each match in OPEN and CLOSE."""
+
+    def scrub(self) -> None:
+        """Leave no trace of removed texts in the file. Takes seconds where there are many."""
+
+    def check(self) -> None:
+        """Raises IndexDamaged when it contradicts itself."""

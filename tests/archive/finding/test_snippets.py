@@ -1,4 +1,5 @@
-from recorder.archive.finding.snippets import CLOSE, OPEN, SNIPPET_CHARACTERS, Place, snippet
+from recorder.archive.finding.snippets import SNIPPET_CHARACTERS, Place, snippet
+from recorder.archive.index.text import CLOSE, OPEN
 from recorder.archive.finding.words import query
 
 SAID = Place("Said", "talk.flac", 12.0)

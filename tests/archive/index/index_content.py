@@ -15,8 +15,9 @@ from tests.archive.sample_jobs import NOW, add_job
 CONTENT = (
     "SELECT id, created_at, title, customer, outcome, complete, main, stamp FROM jobs ORDER BY id",
     "SELECT id, v.field, splice, run, role, low, high, word, standing FROM job_values v"
-    " JOIN jobs ON key = job ORDER BY id, v.rowid",
+    " JOIN jobs ON key = job ORDER BY id, line",
     "SELECT id, line, label, file, start_s FROM passages JOIN jobs ON key = job ORDER BY id, line",
+    "SELECT term, terms.jobs FROM terms ORDER BY term",
     "SELECT id, body FROM texts JOIN jobs ON key = texts.rowid ORDER BY id",
 )
 

@@ -1,0 +1,146 @@
+"""The index made anew from the job folders, beside the old one, which serves until then."""
+
+from __future__ import annotations
+
+import contextlib
+import gc
+import os
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from recorder.archive.disk import atomic, lock
+from recorder.archive.disk.home import Home, cause
+from recorder.archive.index import scan
+from recorder.archive.index.database import AS_IT_IS, SCRATCH, Database
+from recorder.archive.index.tables import APPLICATION_ID, INDEX_VERSION, NAMES, Entry, Tables, entry
+from recorder.archive.jobs.folder import JobFolder, parse
+from recorder.errors import BadJobFolder, HomeUnusable, IndexDamaged
+
+BATCH_JOBS = 200  # between two writings, so that memory stays small and another writer waits little
+_CACHE_KB = 32_000
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class RebuildReport:
+    """count: jobs that were read into the index. damaged: folders that could not be, and why."""
+
+    count: int
+    damaged: tuple[tuple[Path, str], ...] = ()
+
+
+class Reader:
+    """Reads job folders for the tables, and notes those that it cannot read."""
+
+    def __init__(self) -> None:
+        self.count: int = 0
+        self.damaged: list[tuple[Path, str]] = []
+
+    def entries(self, folders: list[JobFolder]) -> list[Entry]:
+        found = [read for folder in folders if (read := self._entry(folder))]
+        self.count += len(found)
+        return found
+
+    def report(self) -> RebuildReport:
+        return RebuildReport(self.count, tuple(self.damaged))
+
+    def _entry(self, folder: JobFolder) -> Entry | None:
+        try:
+            content, stamp = folder.read()
+            return entry(parse(content, folder.path), stamp)
+        except BadJobFolder as error:
+            self.damaged.append((folder.path, str(error.data["detail"])))
+            return None
+
+
+def rebuild(home: Home, progress: Progress | None = None) -> RebuildReport:
+    """See ``Index.rebuild``."""
+    fresh = home.index.with_name(f".{home.index.name}.new")
+    with lock.held(home.index):
+        try:
+            fresh.unlink(missing_ok=True)
+            with _without_looking_for_cycles():
+                report = _build(home, fresh, progress)
+            _swap_in(fresh, home.index)
+        except OSError as error:
+            raise HomeUnusable(path=home.root, detail=cause(error)) from error
+        finally:
+            with contextlib.suppress(OSError):
+                fresh.unlink(missing_ok=True)
+    return report
+
+
+def fits(path: Path, any_version: bool = False) -> bool:
+    """Whether the file is an index of this version. IndexDamaged when it is none of ours."""
+    with contextlib.closing(Database(path, AS_IT_IS)) as database:
+        application, version = (
+            database.rows(f"PRAGMA {name}")[0][0] for name in ("application_id", "user_version")
+        )
+        names = {row[0] for row in database.rows("SELECT name FROM sqlite_schema")}
+    if not names:
+        return any_version
+    if application != APPLICATION_ID:
+        raise IndexDamaged(path=path, detail="it is the database of another program")
+    return any_version or (version == INDEX_VERSION and names >= NAMES)
+
+
+@contextlib.contextmanager
+def _without_looking_for_cycles() -> Iterator[None]:
+    """A record is a tree of some thousand values; looking through them for cycles takes twice the
+    time of reading them, and there are none.
+    """
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _build(home: Home, path: Path, progress: Progress | None) -> RebuildReport:
+    ids = scan.ids(home)
+    reader = Reader()
+    batch: list[Entry] = []
+    with contextlib.closing(Database(path, SCRATCH)) as database:
+        database.rows(f"PRAGMA cache_size = -{_CACHE_KB}")
+        tables = Tables(database)
+        with database.transaction():
+            tables.make()
+            for done, job_id in enumerate(ids, start=1):
+                batch += reader.entries([JobFolder(home.jobs / job_id)])
+                if len(batch) == BATCH_JOBS or done == len(ids):
+                    tables.fill(batch)
+                    batch.clear()
+                if progress:
+                    progress(done, len(ids))
+            tables.count_words()
+        tables.check()
+    return reader.report()
+
+
+def _swap_in(fresh: Path, index: Path) -> None:
+    """Put the fresh index in the place of the old one, which other processes may be using.
+
+    Renaming a file over a database that is open elsewhere would mix its log with the new pages
+    (https://www.sqlite.org/howtocorrupt.html), so a sound old index is overwritten through
+    SQLite; only what is no usable index is replaced.
+    """
+    if index.exists():
+        with contextlib.suppress(IndexDamaged):
+            if fits(index, any_version=True):
+                with (
+                    contextlib.closing(Database(fresh, AS_IT_IS)) as new,
+                    contextlib.closing(Database(index)) as old,
+                ):
+                    new.copy_over(old)
+                    Tables(old).check()
+                    return
+    for leftover in ("", "-wal", "-shm", "-journal"):
+        index.with_name(index.name + leftover).unlink(missing_ok=True)
+    with fresh.open("rb+") as file:
+        os.fsync(file.fileno())
+    fresh.replace(index)
+    atomic.sync_folder(index.parent)
