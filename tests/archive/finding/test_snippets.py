@@ -1,6 +1,6 @@
 from recorder.archive.finding.snippets import SNIPPET_CHARACTERS, Place, snippet
-from recorder.archive.index.text import CLOSE, OPEN
 from recorder.archive.finding.words import query
+from recorder.archive.index.text import CLOSE, OPEN
 
 SAID = Place("Said", "talk.flac", 12.0)
 CARD = Place("Customer", None, None)
