@@ -12,14 +12,14 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 from recorder.archive.disk.home import Home
+from recorder.archive.finding.asked import Conditions, Order
 from recorder.archive.finding.fields import known_field
 from recorder.archive.finding.folding import tokens
 from recorder.archive.finding.meaning import Meaning, corrected, meaning
 from recorder.archive.finding.saved import Asked, saved_search
-from recorder.archive.finding.search import Hit, Order, Range, count, search
+from recorder.archive.finding.search import Hit, count, search
 from recorder.archive.finding.synonyms import synonyms
 from recorder.archive.finding.words import occurs, typed
 from recorder.archive.index.index import Index
@@ -58,29 +58,8 @@ class Found:
 
 
 @dataclass(frozen=True)
-class _Question:
-    """What is asked, understood."""
-
-    query: Query
-    ranges: tuple[Range, ...]
-    outcome: str | None
-    since: datetime | None
-    until: datetime | None
-    order: Order
-
-    def count(self, index: Index) -> int:
-        return count(index, self.query, self.ranges, self.outcome, self.since, self.until)
-
-    def hits(self, index: Index, limit: int, snippets: bool) -> tuple[Hit, ...]:
-        return search(
-            index, self.query, self.ranges, self.outcome, self.since, self.until,
-            order=self.order, limit=limit, snippets=snippets,
-        )  # fmt: skip
-
-
-@dataclass(frozen=True)
 class _Answer:
-    question: _Question
+    conditions: Conditions
     meant: Meaning
     hits: tuple[Hit, ...]
     without: Mapping[str, int]
@@ -98,7 +77,7 @@ def find(home: Home, asked: Asked, everything: bool = False) -> Found:
     return Found(
         hits=answer.hits[:limit],
         more=len(answer.hits) > limit,
-        fields=_fields(answer.question),
+        fields=_fields(answer.conditions, _order(asked)),
         units=units,
         also=_seen(answer.meant.also, answer.hits[:limit]),
         instead=answer.meant.instead,
@@ -123,26 +102,34 @@ def _answer(home: Home, asked: Asked, limit: int, for_people: bool) -> _Answer:
     """for_people: with snippets, and with what to leave out where nothing is found."""
     same = synonyms(home.synonyms)
     meant = meaning(asked.words, same)
-    question = _question(asked, meant.query)
+    conditions, order = _conditions(asked, meant.query), _order(asked)
     with Index.open(home) as index:
-        hits = question.hits(index, limit, for_people)
+        hits = _hits(index, conditions, order, limit, for_people)
         if not hits and (better := corrected(asked.words, same, index)):
-            meant, question = better, dataclasses.replace(question, query=better.query)
-            hits = question.hits(index, limit, for_people)
+            meant, conditions = better, dataclasses.replace(conditions, query=better.query)
+            hits = _hits(index, conditions, order, limit, for_people)
         helpful = for_people and not hits
-        without = dict(_loosened(index, asked, question)) if helpful else {}
-    return _Answer(question, meant, hits, without)
+        without = dict(_loosened(index, asked, conditions)) if helpful else {}
+    return _Answer(conditions, meant, hits, without)
 
 
-def _question(asked: Asked, query: Query) -> _Question:
+def _hits(
+    index: Index, asked: Conditions, order: Order, limit: int, snippets: bool
+) -> tuple[Hit, ...]:
+    return search(
+        index, asked.query, asked.ranges, asked.outcome, asked.since, asked.until,
+        order=order, limit=limit, snippets=snippets,
+    )  # fmt: skip
+
+
+def _conditions(asked: Asked, query: Query) -> Conditions:
     outcome = asked.outcome and str(typed_reading("outcome", asked.outcome, Typed()).value)
-    return _Question(
+    return Conditions(
         query=query,
         ranges=tuple(map(condition, asked.where)),
         outcome=outcome,
         since=stretch(asked.since, "since")[0] if asked.since is not None else None,
         until=stretch(asked.until, "until")[1] if asked.until is not None else None,
-        order=_order(asked),
     )
 
 
@@ -159,10 +146,10 @@ def _order(asked: Asked) -> Order:
     return Order(known_field(sort[descending:]).name, descending)
 
 
-def _fields(question: _Question) -> tuple[str, ...]:
-    named = [asked.field for asked in question.ranges]
-    by = question.order.by
-    return tuple(dict.fromkeys([*named, *([by] if by not in (*BY_TIME, BY_RELEVANCE) else [])]))
+def _fields(conditions: Conditions, order: Order) -> tuple[str, ...]:
+    named = [asked.field for asked in conditions.ranges]
+    by_field = [order.by] if order.by not in (*BY_TIME, BY_RELEVANCE) else []
+    return tuple(dict.fromkeys((*named, *by_field)))
 
 
 def _seen(also: Mapping[str, tuple[str, ...]], hits: Sequence[Hit]) -> dict[str, tuple[str, ...]]:
@@ -176,24 +163,24 @@ def _seen(also: Mapping[str, tuple[str, ...]], hits: Sequence[Hit]) -> dict[str,
     return {said: others for said, others in seen.items() if others}
 
 
-def _loosened(index: Index, asked: Asked, question: _Question) -> Iterator[tuple[str, int]]:
+def _loosened(index: Index, asked: Asked, all_of: Conditions) -> Iterator[tuple[str, int]]:
     """Of several conditions each without which there are jobs, and how many."""
-    replaced = dataclasses.replace
-    query, ranges = question.query, question.ranges
+    without = dataclasses.replace
+    query, ranges = all_of.query, all_of.ranges
     looser = [
-        (word.text, replaced(question, query=(*query[:at], *query[at + 1 :])))
+        (word.text, without(all_of, query=(*query[:at], *query[at + 1 :])))
         for at, word in enumerate(typed(asked.words))
     ]
     looser += [
-        (text, replaced(question, ranges=(*ranges[:at], *ranges[at + 1 :])))
+        (text, without(all_of, ranges=(*ranges[:at], *ranges[at + 1 :])))
         for at, text in enumerate(asked.where)
     ]
     looser += [
-        (f"--outcome {asked.outcome}", replaced(question, outcome=None)),
-        (f"--since {asked.since}", replaced(question, since=None)),
-        (f"--until {asked.until}", replaced(question, until=None)),
+        (f"--outcome {asked.outcome}", without(all_of, outcome=None)),
+        (f"--since {asked.since}", without(all_of, since=None)),
+        (f"--until {asked.until}", without(all_of, until=None)),
     ]
-    conditions = [(told, left) for told, left in looser if left != question]
-    for told, left in conditions if len(conditions) > 1 else ():
-        if number := left.count(index):
+    some = [(told, left) for told, left in looser if left != all_of]
+    for told, left in some if len(some) > 1 else ():
+        if number := count(index, left.query, left.ranges, left.outcome, left.since, left.until):
             yield told, number

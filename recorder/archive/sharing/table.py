@@ -25,11 +25,14 @@ def unit_in(field: str, units: Units) -> str | None:
 
 
 def value_in(field: str, value: Cell, units: Units) -> Cell:
-    """A value of a field, which is in its canonical unit, in the wanted one."""
+    """A value of a field, which is in its canonical unit, in the wanted one.
+
+    To nine digits, so that 32 psi, which were kept as bar, are not 31.9999999999.
+    """
     canonical, wanted = FIELDS[field].unit, unit_in(field, units)
-    if canonical is None or wanted is None or not isinstance(value, (int, float)):
+    if canonical is None or wanted in (None, canonical) or not isinstance(value, (int, float)):
         return value
-    return convert(float(value), canonical, wanted)
+    return float(f"{convert(float(value), canonical, wanted):.9g}")
 
 
 def heading(field: str, units: Units) -> str:

@@ -33,6 +33,7 @@ def test_a_heading_says_the_unit(field: str, units: dict[str, str], name: str) -
 def test_values_are_given_in_the_wanted_unit() -> None:
     assert value_in("top_temperature", 180.0, IMPERIAL) == 356.0
     assert value_in("belt_width", 50.8, IMPERIAL) == 2.0
+    assert value_in("pressure", 2.20632233322, IMPERIAL) == 32.0
     assert value_in("belt_width", 50.8, {}) == 50.8
     assert value_in("dwell_time", 90.0, IMPERIAL) == 90.0
     assert value_in("bubbles", True, IMPERIAL) is True
