@@ -4,57 +4,67 @@ from __future__ import annotations
 
 import hashlib
 import json
+import resource
 import shutil
 import sqlite3
 import subprocess
 import sys
-import time
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index, bring_up_to_date
-from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.model.job import Job
 from tests.archive.index.index_content import CONTENT
 from tests.bench.archive import jobs
-from tests.bench.archive.figures import Figure, quickest, spread
+from tests.bench.archive.figures import Figure, Spent, quickest, single, spread, timed
 
+LATER = datetime(2026, 11, 2, tzinfo=UTC)  # than all jobs of the generator
 UNDERSTOOD = ("complete", "transcripts", "readings", "notes", "photos", "measurements")
 
 
 def opening(home: Home) -> list[Figure]:
-    seconds = quickest(lambda: Index.open(home).close(), 3)
-    return [Figure("opening the index, all jobs known", seconds * 1e3, "ms")]
+    spent = quickest(lambda: Index.open(home).close(), 3)
+    return [single("opening the index, all jobs known", spent)]
 
 
 def adding(home: Home, known: int, number: int) -> list[Figure]:
     """New jobs as ``seamnote process`` makes them, without media: the folder, its record with all
     that was understood, the index. They are taken out again.
     """
-    made: list[JobFolder] = []
-    spent: list[tuple[float, float, float]] = []
-    for at in range(number):
-        job, _, _ = jobs.job(known + at, known)
-        now = datetime(2026, 11, 2, tzinfo=UTC) + timedelta(minutes=at)
-        begin = time.perf_counter()
-        folder, empty = JobFolder.create(home, [], [], now)
-        created = time.perf_counter()
-        understood = {name: getattr(job, name) for name in UNDERSTOOD}
-        folder.save(empty.model_copy(update=understood))
-        saved = time.perf_counter()
-        bring_up_to_date(home)
-        spent.append((created - begin, saved - created, time.perf_counter() - saved))
-        made.append(folder)
-    for folder in made:
+    spent = [_add(home, jobs.job(known + at, known)[0], at) for at in range(number)]
+    create, save, index = zip(*spent, strict=True)
+    for folder in _added(home):
         shutil.rmtree(folder.path)
     bring_up_to_date(home)
-    create, save, index = zip(*spent, strict=True)
     return [
-        *spread("adding a job", [sum(parts) for parts in spent], most_ms=50),
+        *spread("adding a job", [_sum(parts) for parts in spent], most_ms=50),
         *spread("  of that its folder", create),
         *spread("  its record", save),
         *spread("  the index, opened for it", index),
     ]
+
+
+def _add(home: Home, job: Job, at: int) -> tuple[Spent, Spent, Spent]:
+    """What the folder, the record and the index cost."""
+    made: list[tuple[JobFolder, Job]] = []
+    now = LATER + timedelta(minutes=at)
+    understood = {name: getattr(job, name) for name in UNDERSTOOD}
+    create = timed(lambda: made.append(JobFolder.create(home, [], [], now)))
+    folder, empty = made[0]
+    save = timed(lambda: folder.save(empty.model_copy(update=understood)))
+    return create, save, timed(lambda: bring_up_to_date(home))
+
+
+def _added(home: Home) -> list[JobFolder]:
+    return [folder for folder in job_folders(home) if folder.id >= f"{LATER:%Y%m%d}"]
+
+
+def _sum(parts: Iterable[Spent]) -> Spent:
+    return Spent(*map(sum, zip(*parts, strict=True)))
 
 
 def rebuilding(home: Home) -> tuple[list[Figure], list[str]]:
@@ -67,8 +77,9 @@ def rebuilding(home: Home) -> tuple[list[Figure], list[str]]:
     told = json.loads(done.stdout)
     same = before in ("", content(home))
     record_mb = sum(path.stat().st_size for path in home.jobs.glob("*/job.json")) / 1e6
+    per_cpu = f"{told['count'] / told['cpu_s']:.0f} in a second of CPU"
     found = [
-        Figure("rebuild", told["count"] / told["seconds"], "jobs/s", least=500),
+        Figure("rebuild", told["count"] / told["seconds"], "jobs/s", least=500, note=per_cpu),
         Figure("rebuild, of records", record_mb / told["seconds"], "MB/s"),
         Figure("rebuild, peak memory of its process", told["peak_mb"], "MB", most=200),
         Figure("rebuild, its helpers' largest peak", told["helper_mb"], "MB"),
@@ -83,18 +94,17 @@ def rebuild_once(home: Home) -> None:
     """Told on standard output. The peak is the process's own, which ru_maxrss is not: a child
     starts with that of its parent.
     """
-    import resource
-
-    begin = time.perf_counter()
-    report = Index.rebuild(home)
-    seconds = time.perf_counter() - begin
+    reports: list[Any] = []
+    spent = timed(lambda: reports.append(Index.rebuild(home)))
+    helpers = resource.getrusage(resource.RUSAGE_CHILDREN)
     peak = Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0]
     told = {
-        "count": report.count,
-        "seconds": seconds,
+        "count": reports[0].count,
+        "seconds": spent.wall_s,
+        "cpu_s": spent.cpu_s + helpers.ru_utime + helpers.ru_stime,
         "peak_mb": int(peak) / 1024,
-        "helper_mb": resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024,
-        "damaged": [f"{path}: {reason}" for path, reason in report.damaged],
+        "helper_mb": helpers.ru_maxrss / 1024,
+        "damaged": [f"{path}: {reason}" for path, reason in reports[0].damaged],
     }
     print(json.dumps(told))
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import statistics
+import resource
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
 @dataclass(frozen=True)
@@ -33,16 +34,28 @@ class Figure:
         return f"{text.rstrip()}   {self.note}".rstrip()
 
 
-def quickest(work: Callable[[], object], repeats: int) -> float:
-    """Seconds of the quickest time, after one that warms up: what else a machine does only adds."""
-    work()
-    return min(timed(work) for _ in range(repeats))
+class Spent(NamedTuple):
+    """What a piece of work cost. wall_s: by the clock, also while other processes ran. cpu_s: of
+    this process alone, or of the one that it started.
+    """
+
+    wall_s: float
+    cpu_s: float
 
 
-def timed(work: Callable[[], object]) -> float:
-    begin = time.perf_counter()
+def timed(work: Callable[[], object], children: bool = False) -> Spent:
+    """children: whether the work is done by processes that it starts and waits for."""
+    cpu = _children_s if children else time.process_time
+    cpu_before, begin = cpu(), time.perf_counter()
     work()
-    return time.perf_counter() - begin
+    return Spent(time.perf_counter() - begin, cpu() - cpu_before)
+
+
+def quickest(work: Callable[[], object], repeats: int) -> Spent:
+    """Of several times, after one that warms up: what else a machine does only adds."""
+    work()
+    spent = [timed(work) for _ in range(repeats)]
+    return Spent(min(one.wall_s for one in spent), min(one.cpu_s for one in spent))
 
 
 def percentile(values: Sequence[float], percent: int) -> float:
@@ -51,9 +64,30 @@ def percentile(values: Sequence[float], percent: int) -> float:
     return ordered[max(0, -(-len(ordered) * percent // 100) - 1)]
 
 
-def spread(name: str, seconds: Sequence[float], most_ms: float | None = None) -> list[Figure]:
+def spread(name: str, spent: Sequence[Spent], most_ms: float | None = None) -> list[Figure]:
     """p50 and p95 in ms; the target is one of p95."""
     return [
-        Figure(f"{name}, p50", statistics.median(seconds) * 1e3, "ms"),
-        Figure(f"{name}, p95", percentile(seconds, 95) * 1e3, "ms", most=most_ms),
+        Figure(
+            f"{name}, p{percent}",
+            percentile([one.wall_s for one in spent], percent) * 1e3,
+            "ms",
+            most=most_ms if percent == 95 else None,
+            note=_cpu(percentile([one.cpu_s for one in spent], percent)),
+        )
+        for percent in (50, 95)
     ]
+
+
+def single(name: str, spent: Spent, most_ms: float | None = None, note: str = "") -> Figure:
+    """In ms."""
+    told = ", ".join(filter(None, (_cpu(spent.cpu_s), note)))
+    return Figure(name, spent.wall_s * 1e3, "ms", most=most_ms, note=told)
+
+
+def _cpu(seconds: float) -> str:
+    return f"CPU {seconds * 1e3:.1f} ms"
+
+
+def _children_s() -> float:
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime

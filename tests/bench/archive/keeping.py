@@ -27,9 +27,9 @@ def figures(root: Path, count: int) -> tuple[list[Figure], list[str]]:
     archive.rebuild(home, _Quiet())
     size_mb = sum(path.stat().st_size for path in home.jobs.rglob("*") if path.is_file()) / 1e6
     faults: list[str] = []
-    checked = timed(lambda: faults.extend(archive.check(home, _Quiet()).faults))
+    checked = timed(lambda: faults.extend(archive.check(home, _Quiet()).faults)).wall_s
     target = root / "kept.zip"
-    kept = timed(lambda: backup(home, target, keys=False, replace=True, progress=_Quiet()))
+    kept = timed(lambda: backup(home, target, keys=False, replace=True, progress=_Quiet())).wall_s
     found = [
         Figure("archive check", count / checked, "jobs/s", note=f"{size_mb / checked:.0f} MB/s"),
         Figure("backup, read back", count / kept, "jobs/s", note=f"{size_mb / kept:.0f} MB/s"),

@@ -14,8 +14,8 @@ from recorder.archive.index.index import Index
 from recorder.flows.conditions import condition
 from recorder.flows.find import find
 from tests.bench.archive import queries
-from tests.bench.archive.bare import Bare
-from tests.bench.archive.figures import Figure, percentile, quickest, spread, timed
+from tests.bench.archive.bare import Bare, ByHand
+from tests.bench.archive.figures import Figure, Spent, percentile, quickest, single, spread, timed
 from tests.bench.archive.queries import Asked
 from tests.bench.archive.truth import Truth
 
@@ -25,14 +25,14 @@ REPEATS = 3
 
 @dataclass(frozen=True)
 class Answered:
-    """asked: the query. seconds: of the search. bare_s, plan: of the best statement by hand.
-    wrong: what is not as the generator knows it; empty when all is.
+    """asked: the query. spent: by the search. plain: without marking the words in what it found.
+    by_hand: by the best statement. wrong: what is not as the generator knows it; empty when all is.
     """
 
     asked: Asked
-    seconds: float
-    bare_s: float = 0.0
-    plan: str = ""
+    spent: Spent
+    plain: Spent
+    by_hand: ByHand
     wrong: str = ""
 
 
@@ -44,18 +44,22 @@ def newest_first(index: Index, truth: Truth, bare: Bare, asked: Asked) -> Answer
     every = count(index, " ".join(asked.words), _ranges(asked), asked.outcome, asked.since)
     if every != len(expected):
         wrong = f"counts {every} jobs and not {len(expected)}"
-    seconds = quickest(lambda: _hits(index, asked), REPEATS)
-    bare_s, plan = bare.quickest(asked, expected[:PAGE], PAGE)
-    return Answered(asked, seconds, bare_s, plan, wrong)
+    return Answered(
+        asked=asked,
+        spent=quickest(lambda: _hits(index, asked), REPEATS),
+        plain=quickest(lambda: _hits(index, asked, snippets=False), REPEATS),
+        by_hand=bare.quickest(asked, expected[:PAGE], PAGE),
+        wrong=wrong,
+    )
 
 
-def in_order(index: Index, truth: Truth, asked: Asked, order: Order) -> Answered:
+def in_order(index: Index, truth: Truth, asked: Asked, order: Order) -> tuple[Spent, str]:
     """A page in another order: all of it among what is to be found, and as much as there is."""
     expected = set(asked.expected(truth))
     page = [hit.id for hit in _hits(index, asked, order)]
     right = len(set(page)) == len(page) == min(PAGE, len(expected)) and expected.issuperset(page)
     wrong = "" if right else f"{len(page)} jobs in the order {order.by}, not those that there are"
-    return Answered(asked, quickest(lambda: _hits(index, asked, order), REPEATS), wrong=wrong)
+    return quickest(lambda: _hits(index, asked, order), REPEATS), wrong and f"{asked}: {wrong}"
 
 
 def figures(home: Home, truth: Truth, number: int) -> tuple[list[Figure], list[str]]:
@@ -73,40 +77,54 @@ def figures(home: Home, truth: Truth, number: int) -> tuple[list[Figure], list[s
         by_field = _ordered(index, truth, number // 8, ("top_temperature", "finger_gap"))
         first = quickest(lambda: search(index, limit=PAGE), REPEATS)
     bare.close()
-    worst = max(mix, key=lambda one: one.seconds)
+    worst = max(mix, key=lambda one: one.spent.cpu_s)
+    asked = f"{worst.asked}; by hand: {worst.by_hand.plan}"
     found = [
-        *spread("word and range, newest first", [one.seconds for one in mix], most_ms=50),
-        *_beside("word and range", mix),
-        Figure("word and range, the worst one", worst.seconds * 1e3, "ms", note=str(worst.asked)),
-        *spread("words alone, newest first", [one.seconds for one in words]),
-        *spread("a range alone, newest first", [one.seconds for one in ranges]),
-        *spread("ranked by relevance", [one.seconds for one in ranked], most_ms=500),
-        *spread("sorted by a field", [one.seconds for one in by_field]),
-        Figure("first page of all jobs", first * 1e3, "ms"),
+        *spread("word and range, newest first", [one.spent for one in mix], most_ms=50),
+        single("  the worst one", worst.spent, note=asked),
+        *_beside(mix),
+        *spread("words alone, newest first", [one.spent for one in words]),
+        *spread("a range alone, newest first", [one.spent for one in ranges]),
+        *spread("ranked by relevance", [spent for spent, _ in ranked], most_ms=500),
+        *spread("sorted by a field", [spent for spent, _ in by_field]),
+        single("first page of all jobs", first),
     ]
-    answers = [*mix, *words, *ranges, *ranked, *by_field]
-    mistakes = [f"{one.asked}: {one.wrong}" for one in answers if one.wrong]
+    mistakes = [f"{one.asked}: {one.wrong}" for one in (*mix, *words, *ranges) if one.wrong]
+    mistakes += [wrong for _, wrong in (*ranked, *by_field) if wrong]
     typed, more = _mistyped(home, truth, max(3, number // 24))
     return [*found, *typed], [*mistakes, *more]
 
 
-def _beside(name: str, answers: Sequence[Answered]) -> list[Figure]:
-    """Beside SQLite alone, which does not mark the words in what it finds."""
-    bare = [one.bare_s for one in answers]
-    search_s = [one.seconds for one in answers]
-    ratios = statistics.median(one.seconds / one.bare_s for one in answers)
-    ratio = percentile(search_s, 95) / percentile(bare, 95)
+def _beside(answers: Sequence[Answered]) -> list[Figure]:
+    """Beside SQLite alone, by CPU time, as the shortest are over before the clock is."""
+    searched = [one.spent.cpu_s for one in answers]
+    plain = [one.plain.cpu_s for one in answers]
+    by_hand = [one.by_hand.cpu_s for one in answers]
+    marked = [one.by_hand.marked_s for one in answers]
     return [
-        *spread(f"{name}, by hand in SQL", bare),
-        Figure(f"{name}, p95 by that of SQL by hand", ratio, "times", most=3),
-        Figure(f"{name}, median of each ratio", ratios, "times"),
+        *spread("  without marking words", [one.plain for one in answers]),
+        *spread("  by hand in SQL", [Spent(*one.by_hand[1:3]) for one in answers]),
+        Figure("  by hand in SQL, words marked, p95", percentile(marked, 95) * 1e3, "ms"),
+        *_ratios("without marking words", plain, by_hand, most=3),
+        *_ratios("words marked, so by hand", searched, marked, most=3),
+        *_ratios("words marked, not so by hand", searched, by_hand),
+    ]
+
+
+def _ratios(
+    name: str, ours: Sequence[float], by_hand: Sequence[float], most: float | None = None
+) -> list[Figure]:
+    p95 = percentile(ours, 95) / percentile(by_hand, 95)
+    median = statistics.median(one / other for one, other in zip(ours, by_hand, strict=True))
+    return [
+        Figure(f"  p95 by hand's, {name}", p95, "times", most, note=f"median ratio {median:.2f}")
     ]
 
 
 def _ordered(
     index: Index, truth: Truth, number: int, by: Iterable[str],
     directions: Iterable[bool] = (False, True),
-) -> list[Answered]:  # fmt: skip
+) -> list[tuple[Spent, str]]:  # fmt: skip
     """Half of the queries with words alone."""
     asked = [*queries.words_alone(number // 2, 1), *queries.word_and_range(number - number // 2, 1)]
     return [
@@ -119,24 +137,26 @@ def _ordered(
 
 def _mistyped(home: Home, truth: Truth, number: int) -> tuple[list[Figure], list[str]]:
     """Through the whole flow, as the typing error is understood there."""
-    seconds, mistakes = [], []
+    spent, mistakes = [], []
     for typed, meant in queries.mistyped(number):
         asked = Typed(words=typed)
         find(home, asked)
-        seconds.append(timed(functools.partial(find, home, asked)))
+        spent.append(timed(functools.partial(find, home, asked)))
         expected = truth.found([meant])
         hits = [hit.id for hit in find(home, asked).hits]
         if truth.found([typed]) or not expected:
             continue
         if len(hits) < min(PAGE, len(expected)):
             mistakes.append(f"{typed}, meant {meant}: {len(hits)} jobs of {len(expected)}")
-    return spread("a typing error, with opening the index", seconds), mistakes
+    return spread("a typing error, with opening the index", spent), mistakes
 
 
-def _hits(index: Index, asked: Asked, order: Order = NEWEST) -> tuple[Hit, ...]:
+def _hits(
+    index: Index, asked: Asked, order: Order = NEWEST, snippets: bool = True
+) -> tuple[Hit, ...]:
     return search(
         index, " ".join(asked.words), _ranges(asked), outcome=asked.outcome, since=asked.since,
-        order=order, limit=PAGE,
+        order=order, limit=PAGE, snippets=snippets,
     )  # fmt: skip
 
 

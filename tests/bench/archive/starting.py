@@ -8,7 +8,7 @@ import subprocess
 import sys
 
 from recorder.archive.disk.home import Home
-from tests.bench.archive.figures import Figure, timed
+from tests.bench.archive.figures import Figure, Spent, single, timed
 
 RUNS = 9
 SEARCH = ("search", "gasket", "--where", "top_temperature>=345.5degF")
@@ -17,16 +17,18 @@ SEARCH = ("search", "gasket", "--where", "top_temperature>=345.5degF")
 def figures(home: Home) -> tuple[list[Figure], list[str]]:
     """Medians by wall clock; also one line for an engine that --help should not load."""
     found = [
-        Figure(f"seamnote {option}", median_s(home, (option,)) * 1e3, "ms", most=300)
+        single(f"seamnote {option}", median(home, (option,)), most_ms=300)
         for option in ("--help", "--version")
     ]
-    found.append(Figure("seamnote search, the whole process", median_s(home, SEARCH) * 1e3, "ms"))
+    found.append(single("seamnote search, the whole process", median(home, SEARCH)))
     heavy = {"sqlalchemy", "sqlite3", "pint", "numpy"} & set(imported(home, "--help"))
     return found, [f"seamnote --help loads {name}" for name in sorted(heavy)]
 
 
-def median_s(home: Home, arguments: tuple[str, ...]) -> float:
-    return statistics.median(timed(lambda: run(home, arguments)) for _ in range(RUNS))
+def median(home: Home, arguments: tuple[str, ...]) -> Spent:
+    spent = [timed(lambda: run(home, arguments), children=True) for _ in range(RUNS)]
+    walls, cpus = zip(*spent, strict=True)
+    return Spent(statistics.median(walls), statistics.median(cpus))
 
 
 def imported(home: Home, *arguments: str) -> list[str]:
