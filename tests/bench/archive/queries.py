@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from tests.bench.archive import jobs, words
-from tests.bench.archive.truth import Test, Truth
+from tests.bench.archive.truth import Truth, Within
 
 
 @dataclass(frozen=True)
@@ -20,7 +20,7 @@ class Asked:
     kind: str
     words: tuple[str, ...] = ()
     conditions: tuple[str, ...] = ()
-    tests: tuple[Test, ...] = ()
+    tests: tuple[Within, ...] = ()
     outcome: str | None = None
     since: datetime | None = None
 
@@ -34,7 +34,7 @@ class Asked:
         return f"{self.kind}: " + " ".join((*self.words, *self.conditions, *more))
 
 
-Condition = tuple[str, Test]
+Condition = tuple[str, Within]
 
 
 def word_and_range(count: int, seed: int = 0) -> list[Asked]:
@@ -118,11 +118,11 @@ _WORDS: dict[str, Callable[[random.Random], tuple[str, ...]]] = {
 
 
 def _at_least(name: str, typed: float, unit: str, canonical: float) -> Condition:
-    return f"{name}>={typed:g}{unit}", Test(name, low=canonical)
+    return f"{name}>={typed:g}{unit}", Within(name, low=canonical)
 
 
 def _between(name: str, low: float, high: float, unit: str, factor: float = 1.0) -> Condition:
-    return f"{name}={low:g}{unit}..{high:g}{unit}", Test(name, low * factor, high * factor)
+    return f"{name}={low:g}{unit}..{high:g}{unit}", Within(name, low * factor, high * factor)
 
 
 def _fahrenheit(dice: random.Random) -> Condition:
@@ -151,7 +151,7 @@ def _minutes(dice: random.Random) -> Condition:
 
 def _small_gap(dice: random.Random) -> Condition:
     high = dice.randrange(5, 60) / 100
-    return f"finger_gap<={high}mm", Test("finger_gap", high=high)
+    return f"finger_gap<={high}mm", Within("finger_gap", high=high)
 
 
 _RANGES: dict[str, Callable[[random.Random], Condition]] = {
@@ -163,5 +163,5 @@ _RANGES: dict[str, Callable[[random.Random], Condition]] = {
     "minutes": _minutes,
     "of photos": _small_gap,
     "empty": lambda dice: _at_least("top_temperature", t := dice.randrange(300, 400), "degC", t),
-    "flag": lambda _: ("bubbles=yes", Test("bubbles", 1, 1)),
+    "flag": lambda _: ("bubbles=yes", Within("bubbles", 1, 1)),
 }

@@ -25,7 +25,7 @@ FIELDS = ("top_temperature", "bottom_temperature", "pressure", "dwell_time", "be
 
 
 @dataclass(frozen=True)
-class Test:
+class Within:
     """A range of one field, in its canonical unit, as ``recorder.archive.finding.search.Range``."""
 
     field: str
@@ -62,7 +62,7 @@ class Truth:
         end = bisect.bisect_left(self._keys, whole + ("\U0010ffff" if begins else "\0"))
         return self._having(first, end)
 
-    def with_value(self, test: Test) -> Jobs:
+    def with_value(self, test: Within) -> Jobs:
         """Whether each job has a value that lies within, all of it."""
         number, low, high = self._values[test.field]
         fits = (low > test.low) if test.low_open else (low >= test.low)
@@ -74,7 +74,7 @@ class Truth:
     def found(
         self,
         words: Sequence[str] = (),
-        tests: Iterable[Test] = (),
+        tests: Iterable[Within] = (),
         outcome: str | None = None,
         since: datetime | None = None,
     ) -> list[str]:
