@@ -71,7 +71,7 @@ def _redact(arguments: argparse.Namespace) -> int:
         warn(f"nothing was removed: say --yes to remove this from {_jobs(todo)}")
         return code or 4
     progress = StageLines()
-    for done in redact.remove(home, todo, reason, arguments.transcript, progress) if todo else ():
+    for done in redact.remove(home, planned, reason, arguments.transcript, progress):
         code = _told(done, arguments.json) or code
     progress.close()
     return code

@@ -12,7 +12,7 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
-from recorder.archive.index.index import Index, bring_up_to_date
+from recorder.archive.index.index import Index
 from recorder.archive.jobs import acting
 from recorder.archive.jobs.folder import JobFolder, job_folders
 from recorder.archive.jobs.media import PREFIX_DIGITS
@@ -121,26 +121,29 @@ def remove(
 ) -> Iterator[Removed]:
     """Remove what was planned, job after job; one that cannot be done does not stop the rest.
 
-    When all are done the index is told; where words went it is made anew, so that they are not in
-    its free pages either. Raises what the index raises.
+    Then the index is told; words that went leave its free pages too, also those of an earlier
+    removal that was cut off before. Raises what the index raises.
     """
     progress.stage("removing recordings")
-    words_went = False
     for number, each in enumerate(planned, 1):
-        removal = Removal(at=_now(), by=acting.actor().person, reason=reason)
-        try:
-            going = redaction.remove(JobFolder(each.folder), removal, transcript)
-        except SeamnoteError as error:
-            yield Removed(job=each.job, title=each.title, failed=str(error))
-        else:
-            words_went = words_went or bool(going.transcripts or going.notes)
-            yield Removed(job=each.job, title=each.title, going=going)
+        if not each.nothing:
+            yield _removed(each, reason, transcript)
         progress.share(number / len(planned))
-    if words_went:
-        progress.stage("making the index anew without those words")
-        Index.rebuild(home, lambda done, every: progress.share(done / every))
-    else:
-        bring_up_to_date(home)
+    progress.stage("telling the index")
+    with Index.open(home, scanned=False) as index:
+        for each in planned:
+            index.bring(each.job)
+        if transcript:
+            index.scrub()
+
+
+def _removed(planned: Planned, reason: str, transcript: bool) -> Removed:
+    removal = Removal(at=_now(), by=acting.actor().person, reason=reason)
+    try:
+        going = redaction.remove(JobFolder(planned.folder), removal, transcript)
+    except SeamnoteError as error:
+        return Removed(job=planned.job, title=planned.title, failed=str(error))
+    return Removed(job=planned.job, title=planned.title, going=going)
 
 
 def _planned(folder: JobFolder, job: Job, transcript: bool) -> Planned:

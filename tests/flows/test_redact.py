@@ -15,7 +15,7 @@ from recorder.flows import archive, redact, report
 from recorder.flows.process import _waiting
 from recorder.model.job import Job, MediaKind
 from recorder.settings import ArchiveSettings, Settings
-from tests.archive.sample_jobs import NOW, add_job
+from tests.archive.sample_jobs import NOW, add_job, transcript
 
 TWO_YEARS = Settings(archive=ArchiveSettings(keep_recordings_days=730))
 
@@ -62,16 +62,20 @@ def test_it_stands_in_the_record_who_removed_what_when_and_why(home: Home, camer
 def test_removed_words_are_found_no_more_and_lie_in_no_page_of_the_index(
     home: Home, camera: Path
 ) -> None:
-    job = add_job(home, camera)
+    others = (transcript("the belt runs true"),)
+    jobs = [
+        add_job(home, camera / str(n), **({"transcripts": others} if n else {})) for n in range(4)
+    ]
     with Index.open(home) as index:
         assert search(index, "gasket")
     assert b"gasket" in home.index.read_bytes()
-    remove(home, folder_of(home, job), transcript=True)
-    with Index.open(home) as index:
-        assert not search(index, "gasket")
-        assert [hit.id for hit in search(index, "larkfield")] == [job.id]
+    remove(home, folder_of(home, jobs[0]), transcript=True)
     for path in home.root.glob("index.sqlite*"):
         assert b"gasket" not in path.read_bytes()
+    with Index.open(home) as index:
+        assert not search(index, "gasket")
+        assert {hit.id for hit in search(index, "larkfield")} == {job.id for job in jobs}
+        index.check()
 
 
 def test_check_tells_an_original_that_should_be_gone(home: Home, camera: Path) -> None:
