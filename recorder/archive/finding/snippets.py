@@ -77,7 +77,11 @@ def snippet(marked: Iterable[str], places: Sequence[Place], query: Query) -> Sni
         number: _fulfilled(query, [text[first:last] for first, last in marks])
         for number, (text, marks) in found.items()
     }
-    return Snippet(tuple(_line(*found[number], places[number]) for number in _most_telling(words)))
+    said = {
+        number: (places[number].file, text.strip(" .,;")) for number, (text, _) in found.items()
+    }
+    chosen = _most_telling(words, said)
+    return Snippet(tuple(_line(*found[number], places[number]) for number in chosen))
 
 
 def _taken_apart(marked: Iterable[str]) -> Iterator[tuple[str, list[tuple[int, int]]]]:
@@ -104,14 +108,25 @@ def _fulfilled(query: Query, matches: Sequence[str]) -> frozenset[int]:
     )
 
 
-def _most_telling(words: dict[int, frozenset[int]]) -> list[int]:
-    """Numbers of lines: again and again the one with most words that were not told yet."""
+def _most_telling(
+    words: dict[int, frozenset[int]], said: dict[int, tuple[str | None, str]]
+) -> list[int]:
+    """Numbers of lines: again and again the one with most words that were not told yet.
+
+    said: file and text of each; a note is not shown again in the sentence out of which it came.
+    """
     left, told, chosen = dict(words), frozenset[int](), list[int]()
     while left and len(chosen) < SNIPPET_LINES:
         best = min(left, key=lambda n: (-len(left[n] - told), -len(left[n]), n))
-        told |= left.pop(best)
+        told |= left[best]
         chosen.append(best)
+        left = {n: left[n] for n in left if n != best and not _repeats(said[n], said[best])}
     return chosen
+
+
+def _repeats(said: tuple[str | None, str], shown: tuple[str | None, str]) -> bool:
+    same_file = said[0] is not None and said[0] == shown[0]
+    return same_file and (said[1] in shown[1] or shown[1] in said[1])
 
 
 def _line(text: str, marks: Sequence[tuple[int, int]], place: Place) -> Line:

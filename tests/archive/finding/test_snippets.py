@@ -45,6 +45,15 @@ def test_each_line_knows_where_it_was_heard() -> None:
     assert found.text == "Customer: [hose] firm … Said: the [gasket] … Note: [hose]"
 
 
+def test_a_note_is_not_shown_again_in_the_sentence_out_of_which_it_came() -> None:
+    note, said = Place("Note", "talk.flac", 2.0), Place("Said", "talk.flac", 1.0)
+    lines = ["the [hose] hisses", "well, the [hose] hisses.", "another [hose]"]
+    assert shown(*lines, places=[note, said, said]) == ["the [hose] hisses", "another [hose]"]
+    other = Place("Said", "second.flac", 1.0)
+    assert len(shown(*lines, places=[note, other, other])) == 3
+    assert len(shown(*lines[:2], places=[CARD, CARD])) == 2
+
+
 def test_nothing_found_is_nothing_shown() -> None:
     found = snippet(["no", "match"], [SAID, SAID], query("hose"))
     assert (found.lines, found.text, found.sound) == ((), "", (None, None))
