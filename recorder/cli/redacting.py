@@ -59,22 +59,32 @@ def _redact(arguments: argparse.Namespace) -> int:
     reason = redact.fit_reason(redact.due_reason(settings) if given is None else given)
     planned, code = _planned(arguments, home, settings)
     todo = [each for each in planned if not each.nothing]
+    # Before anything is printed: a reader of our output who goes must not leave it half done.
+    done = _remove(arguments, home, planned, reason) if arguments.yes or not todo else None
     if not arguments.json:
         _tell(planned, arguments.transcript)
     for job_id in redact.copies(home, planned) if arguments.jobs else ():
         warn(f"job {job_id} holds the same recording; it is not among those that were named")
-    agreed = arguments.yes or not todo or (sys.stdin.isatty() and _agreed())
+    if done is None and sys.stdin.isatty() and _agreed():
+        done = _remove(arguments, home, planned, reason)
     for each in planned if arguments.json else ():
-        if each.nothing or not agreed:
+        if each.nothing or done is None:
             print_json({"done": each.nothing, **each.model_dump(mode="json")})
-    if not agreed:
+    if done is None:
         warn(f"nothing was removed: say --yes to remove this from {_jobs(todo)}")
         return code or 4
+    return max([code, *(_told(each, arguments.json) for each in done)])
+
+
+def _remove(
+    arguments: argparse.Namespace, home: Home, planned: Sequence[Planned], reason: str
+) -> list[Removed]:
+    from recorder.flows import redact
+
     progress = StageLines()
-    for done in redact.remove(home, planned, reason, arguments.transcript, progress):
-        code = _told(done, arguments.json) or code
+    done = list(redact.remove(home, planned, reason, arguments.transcript, progress))
     progress.close()
-    return code
+    return done
 
 
 def _require_sense(arguments: argparse.Namespace) -> None:

@@ -1,5 +1,7 @@
 """archive redact: nothing goes unless a person says so, and what is said of it is true."""
 
+import argparse
+import io
 import json
 from pathlib import Path
 
@@ -7,7 +9,9 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
-from recorder.cli import main
+from recorder.cli import main, redacting
+from recorder.cli.terminal import StageLines
+from recorder.flows import archive
 from tests.archive.sample_jobs import add_job
 
 Run = tuple[int, str, str]
@@ -54,6 +58,42 @@ def test_with_yes_it_goes_and_once_more_there_is_nothing(
     assert (code, err) == (0, "")
     assert "nothing of a voice is in it" in out
     assert "removed  " not in out
+
+
+class Tired(io.StringIO):
+    """Standard output whose reader has gone, as in 'seamnote … | head -1'."""
+
+    def write(self, text: str) -> int:
+        raise BrokenPipeError
+
+
+def test_a_reader_who_goes_leaves_nothing_half_done(
+    folder: JobFolder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home = Home(folder.path.parents[1])
+    asked = argparse.Namespace(
+        home=home.root, jobs=["last"], due=False, reason="asked", transcript=True, yes=True,
+        json=False,
+    )  # fmt: skip
+    monkeypatch.setattr("sys.stdout", Tired())
+    with pytest.raises(BrokenPipeError):
+        redacting._redact(asked)
+    assert folder.load().media[0].removed
+    assert not archive.check(home, StageLines()).faults
+
+
+def test_on_a_terminal_it_asks(
+    folder: JobFolder, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for reply, code in (("no\n", 4), ("\n", 4), ("yes\n", 0)):
+        monkeypatch.setattr("sys.stdin", Terminal(reply))
+        assert redact(capsys, folder, "last", "--reason", "asked")[0] == code
+        assert bool(folder.load().media[0].removed) == (code == 0)
+
+
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
 
 
 def test_what_is_due_goes_by_the_settings(
