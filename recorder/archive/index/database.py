@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Executable, create_engine
+from sqlalchemy import Executable, Table, create_engine, insert
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import NullPool
 
@@ -43,6 +43,7 @@ class Database:
     def __init__(self, path: Path, modes: tuple[str, ...] = DURABLE) -> None:
         """Open or make the file. Raises Busy, HomeUnusable, IndexDamaged; so do all methods."""
         self.path = path
+        self._insertions: dict[str, str] = {}
         engine = create_engine("sqlite://", creator=self._connect, poolclass=NullPool)
         with self._translated():
             self._connection = engine.connect().execution_options(isolation_level="AUTOCOMMIT")
@@ -74,6 +75,13 @@ class Database:
         """As ``run``, but not at all where there are no values."""
         if values:
             self.run(statement, values)
+
+    def fill(self, table: Table, rows: Sequence[Row]) -> None:
+        """Insert rows, their values in the order of the columns."""
+        if table.name not in self._insertions:
+            self._insertions[table.name] = str(insert(table).compile(self._connection))
+        with self._translated():
+            self._driver.executemany(self._insertions[table.name], rows)
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:

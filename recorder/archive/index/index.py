@@ -11,9 +11,11 @@ from sqlalchemy import func, select
 from recorder.archive.disk.home import Home
 from recorder.archive.index import rebuilding, scan
 from recorder.archive.index.database import Database
-from recorder.archive.index.rebuilding import BATCH_JOBS, Progress, Reader, RebuildReport
+from recorder.archive.index.entries import entry
+from recorder.archive.index.reading import read_all
+from recorder.archive.index.rebuilding import Progress, RebuildReport
 from recorder.archive.index.schema import JOBS, TERMS, VALUES
-from recorder.archive.index.tables import Tables, entry
+from recorder.archive.index.tables import Tables
 from recorder.archive.index.text import Phrase, TextIndex
 from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.errors import BadJobFolder
@@ -139,15 +141,17 @@ class Index:
         return rebuilding.rebuild(home, progress)
 
     def _bring(self, changed: list[str], gone: list[str]) -> RebuildReport:
-        reader = Reader()
-        for start in range(0, len(changed), BATCH_JOBS):
-            with self.database.transaction():
-                ids = changed[start : start + BATCH_JOBS]
-                self._tables.put(reader.entries([JobFolder(self.home.jobs / n) for n in ids]))
+        count: int = 0
+        damaged: list[tuple[Path, str]] = []
+        for batch in read_all(self.home.jobs, changed):
+            with self.database.transaction():  # short, so that another writer does not wait long
+                self._tables.put(batch.entries)
+            count += len(batch.entries)
+            damaged += batch.damaged
         for job_id in gone:
             with self.database.transaction():
                 self._tables.remove(job_id)
-        return reader.report()
+        return RebuildReport(count, tuple(damaged))
 
 
 def bring_up_to_date(home: Home, job_id: str | None = None) -> None:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import contextlib
-import gc
 import os
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,12 +12,11 @@ from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
 from recorder.archive.index import scan
 from recorder.archive.index.database import AS_IT_IS, SCRATCH, Database
-from recorder.archive.index.tables import APPLICATION_ID, INDEX_VERSION, NAMES, Entry, Tables, entry
-from recorder.archive.jobs.folder import JobFolder, parse
-from recorder.errors import BadJobFolder, HomeUnusable, IndexDamaged
+from recorder.archive.index.reading import read_all
+from recorder.archive.index.tables import APPLICATION_ID, INDEX_VERSION, NAMES, Tables
+from recorder.errors import HomeUnusable, IndexDamaged
 
-BATCH_JOBS = 200  # between two writings, so that memory stays small and another writer waits little
-_CACHE_KB = 32_000
+_CACHE_KB = 16_000
 
 Progress = Callable[[int, int], None]
 
@@ -31,38 +29,13 @@ class RebuildReport:
     damaged: tuple[tuple[Path, str], ...] = ()
 
 
-class Reader:
-    """Reads job folders for the tables, and notes those that it cannot read."""
-
-    def __init__(self) -> None:
-        self.count: int = 0
-        self.damaged: list[tuple[Path, str]] = []
-
-    def entries(self, folders: list[JobFolder]) -> list[Entry]:
-        found = [read for folder in folders if (read := self._entry(folder))]
-        self.count += len(found)
-        return found
-
-    def report(self) -> RebuildReport:
-        return RebuildReport(self.count, tuple(self.damaged))
-
-    def _entry(self, folder: JobFolder) -> Entry | None:
-        try:
-            content, stamp = folder.read()
-            return entry(parse(content, folder.path), stamp)
-        except BadJobFolder as error:
-            self.damaged.append((folder.path, str(error.data["detail"])))
-            return None
-
-
 def rebuild(home: Home, progress: Progress | None = None) -> RebuildReport:
     """See ``Index.rebuild``."""
     fresh = home.index.with_name(f".{home.index.name}.new")
     with lock.held(home.index):
         try:
             fresh.unlink(missing_ok=True)
-            with _without_looking_for_cycles():
-                report = _build(home, fresh, progress)
+            report = _build(home, fresh, progress)
             _swap_in(fresh, home.index)
         except OSError as error:
             raise HomeUnusable(path=home.root, detail=cause(error)) from error
@@ -86,39 +59,25 @@ def fits(path: Path, any_version: bool = False) -> bool:
     return any_version or (version == INDEX_VERSION and names >= NAMES)
 
 
-@contextlib.contextmanager
-def _without_looking_for_cycles() -> Iterator[None]:
-    """A record is a tree of some thousand values; looking through them for cycles takes twice the
-    time of reading them, and there are none.
-    """
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
-
-
 def _build(home: Home, path: Path, progress: Progress | None) -> RebuildReport:
     ids = scan.ids(home)
-    reader = Reader()
-    batch: list[Entry] = []
+    damaged: list[tuple[Path, str]] = []
+    done: int = 0
     with contextlib.closing(Database(path, SCRATCH)) as database:
         database.rows(f"PRAGMA cache_size = -{_CACHE_KB}")
         tables = Tables(database)
         with database.transaction():
             tables.make()
-            for done, job_id in enumerate(ids, start=1):
-                batch += reader.entries([JobFolder(home.jobs / job_id)])
-                if len(batch) == BATCH_JOBS or done == len(ids):
-                    tables.fill(batch)
-                    batch.clear()
-                if progress:
-                    progress(done, len(ids))
+            for batch in read_all(home.jobs, ids):
+                tables.fill(batch.entries)
+                damaged += batch.damaged
+                for _ in range(len(batch.entries) + len(batch.damaged)):
+                    done += 1
+                    if progress:
+                        progress(done, len(ids))
             tables.count_words()
         tables.check()
-    return reader.report()
+    return RebuildReport(done - len(damaged), tuple(damaged))
 
 
 def _swap_in(fresh: Path, index: Path) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import NamedTuple
 
@@ -28,6 +29,14 @@ MAIN_FIELDS = (
 
 _CONTROL = re.compile(r"[\x00-\x1f\x7f-\x9f\ud800-\udfff]")
 WORD_KINDS = (Kind.TEXT, Kind.CHOICE)
+
+
+class Told(NamedTuple):
+    """A reading in force, and a splice and a run for which it holds."""
+
+    splice: int
+    run: int
+    reading: Reading
 
 
 class ValueRow(NamedTuple):
@@ -57,19 +66,31 @@ class Passage(NamedTuple):
     start_s: float | None = None
 
 
-def values(job: Job) -> list[ValueRow]:
-    """The readings in force of both roles, then what the photos measured."""
-    rows = {row[:4]: row for role in Role for row in _in_force(job, role)}
+def told(job: Job) -> list[Told]:
+    """The readings in force of each role, each for every splice and run for which it holds."""
+    places = sorted({(1, 1)} | {(r.splice, r.run) for r in job.readings})
+    roles = {reading.role for reading in job.readings}
+    return [
+        Told(*place, reading)
+        for role in Role
+        if role in roles
+        for place in places
+        for reading in in_force(job.readings, *place, role).values()
+    ]
+
+
+def values(job: Job, told: list[Told]) -> list[ValueRow]:
+    """The readings in force, then what the photos measured."""
+    rows = {row[:4]: row for row in map(_value, told)}
     return [*rows.values(), *_measured(job)]
 
 
-def passages(job: Job) -> list[Passage]:
+def passages(job: Job, told: list[Told]) -> list[Passage]:
     """Everything that words can find, one line each."""
     found = [Passage("Job", job.id)]
-    told = [reading for role in Role for _, reading in _each_in_force(job, role)]
     found += dict.fromkeys(
         Passage(FIELDS[reading.field].label, str(reading.value))
-        for reading in told
+        for _, _, reading in told
         if FIELDS[reading.field].kind in WORD_KINDS
     )
     found += [Passage("File", media.name) for media in job.media]
@@ -84,9 +105,8 @@ def passages(job: Job) -> list[Passage]:
     return [line for line in lines if line.text]
 
 
-def main_values(job: Job) -> dict[str, bool | float | str]:
-    """Values in force of the main fields, of the last run of the last splice, as JSON has them."""
-    known = in_force(job.readings)
+def main_values(known: Mapping[str, Reading]) -> dict[str, bool | float | str]:
+    """Values of the main fields as JSON has them. known: the readings in force."""
     return {name: known[name].value for name in MAIN_FIELDS if name in known}
 
 
@@ -95,25 +115,16 @@ def one_line(text: str) -> str:
     return " ".join(_CONTROL.sub(" ", text).split())
 
 
-def _each_in_force(job: Job, role: Role) -> list[tuple[tuple[int, int], Reading]]:
-    """With the splice and the run for which each holds."""
-    places = sorted({(1, 1)} | {(r.splice, r.run) for r in job.readings})
-    return [
-        (place, reading)
-        for place in places
-        for reading in in_force(job.readings, *place, role).values()
-    ]
-
-
-def _in_force(job: Job, role: Role) -> list[ValueRow]:
-    found = []
-    for (splice, run), reading in _each_in_force(job, role):
-        level = FIELDS[reading.field].level
-        place = (1 if level is Level.JOB else splice, run if level is Level.RUN else 1)
-        number = _number(reading)
-        word = reading.value.casefold() if isinstance(reading.value, str) else None
-        found.append(ValueRow(reading.field, *place, role, number, number, word, reading.standing))
-    return found
+def _value(told: Told) -> ValueRow:
+    reading = told.reading
+    level = FIELDS[reading.field].level
+    splice = 1 if level is Level.JOB else told.splice
+    run = told.run if level is Level.RUN else 1
+    number = _number(reading)
+    word = reading.value.casefold() if isinstance(reading.value, str) else None
+    return ValueRow(
+        reading.field, splice, run, reading.role, number, number, word, reading.standing
+    )
 
 
 def _number(reading: Reading) -> float | None:

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import itertools
-import json
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from datetime import UTC, datetime
-from typing import Any, NamedTuple, TypeVar
+from typing import TypeVar
 
-from sqlalchemy import Table, bindparam, delete, insert, select, update
+from sqlalchemy import Table, bindparam, delete, select, update
 from sqlalchemy.schema import CreateIndex, CreateTable
 
-from recorder.archive.index import rows
-from recorder.archive.index.database import Database
+from recorder.archive.index.database import Database, Row
+from recorder.archive.index.entries import Entry
 from recorder.archive.index.fts5 import Fts5
 from recorder.archive.index.keys import free_key
 from recorder.archive.index.schema import JOBS, METADATA, PASSAGES, TERMS, VALUES
 from recorder.archive.index.text import TextIndex
-from recorder.model.job import Job, in_force
 
 INDEX_VERSION = 2  # raise it with every change of the tables or of what rows.py puts into them
 APPLICATION_ID = 0x5345414D  # so that another program's database is not taken for ours
@@ -38,41 +35,6 @@ _STATISTICS = (
 _AT_ONCE = 500  # values in one statement
 
 _Item = TypeVar("_Item")
-
-
-class Entry(NamedTuple):
-    """What the tables hold of one job. job: columns of JOBS but the key. lines: the text."""
-
-    at: datetime
-    job: Mapping[str, object]
-    values: tuple[rows.ValueRow, ...]
-    passages: tuple[rows.Passage, ...]
-
-    @property
-    def lines(self) -> list[str]:
-        return [passage.text for passage in self.passages]
-
-
-def entry(job: Job, stamp: str) -> Entry:
-    """stamp: of the record on disk."""
-    known = in_force(job.readings)
-    customer, outcome = (known[n].value if n in known else None for n in ("customer", "outcome"))
-    columns = {
-        "id": job.id,
-        "created_at": moment(job.created_at),
-        "title": rows.one_line(job.title()),
-        "customer": customer,
-        "outcome": outcome,
-        "complete": int(job.complete),
-        "main": json.dumps(rows.main_values(job), ensure_ascii=False),
-        "stamp": stamp,
-    }
-    return Entry(job.created_at, columns, tuple(rows.values(job)), tuple(rows.passages(job)))
-
-
-def moment(at: datetime) -> str:
-    """A time as text that sorts by time."""
-    return at.astimezone(UTC).isoformat(timespec="microseconds")
 
 
 class Tables:
@@ -100,23 +62,22 @@ class Tables:
         taken: set[int] = set()
         keys = [self._free_key(entry, taken) for entry in entries]
         keyed = list(zip(keys, entries, strict=True))
-        self.database.many(insert(JOBS), [{"key": key, **entry.job} for key, entry in keyed])
-        self.database.many(insert(VALUES), [row for each in keyed for row in _values(*each)])
-        self.database.many(insert(PASSAGES), [row for each in keyed for row in _passages(*each)])
+        self.database.fill(JOBS, [(key, *entry.job.values()) for key, entry in keyed])
+        self.database.fill(VALUES, [row for each in keyed for row in _values(*each)])
+        self.database.fill(PASSAGES, [row for each in keyed for row in _passages(*each)])
         for key, entry in keyed:
             self.texts.put(key, entry.lines)
 
     def count_words(self) -> None:
         """Fill the table of words, after the texts."""
         for words in _batches(self.texts.all_words(), 10 * _AT_ONCE):
-            rows = [{"term": term, "jobs": jobs} for term, jobs in words]
-            self.database.run(insert(TERMS), rows)
+            self.database.fill(TERMS, words)
 
     def put(self, entries: Sequence[Entry]) -> None:
         """Take in jobs, each in place of what was there of it."""
         changes = Counter[str]()
         for entry in entries:
-            changes.subtract(self._take_out(str(entry.job["id"])))
+            changes.subtract(self._take_out(entry.id))
             changes.update(self.texts.words(entry.lines))
         self.fill(entries)
         self._count(changes)
@@ -133,7 +94,7 @@ class Tables:
 
     def differences(self, entry: Entry) -> tuple[str, ...]:
         """The tables that say something else of a job than they should, the stamp aside."""
-        found = self.database.rows(select(JOBS).where(JOBS.c.id == entry.job["id"]))
+        found = self.database.rows(select(JOBS).where(JOBS.c.id == entry.id))
         if not found:
             return (JOBS.name,)
         key, *columns = found[0]
@@ -142,7 +103,7 @@ class Tables:
             rows = self.database.rows(
                 select(table).where(table.c.job == key).order_by(table.c.line)
             )
-            if rows != [tuple(row[column.name] for column in table.columns) for row in expected]:
+            if rows != expected:
                 wrong.append(table.name)
         return (*wrong, *(() if self.texts.lines(key) == entry.lines else ("texts",)))
 
@@ -154,7 +115,7 @@ class Tables:
     def _free_key(self, entry: Entry, taken: set[int]) -> int:
         """``taken``: keys of the same batch; the new one is added."""
         while True:
-            key = free_key(entry.at, str(entry.job["id"]), taken)
+            key = free_key(entry.at, entry.id, taken)
             taken.add(key)
             if not self.database.rows(select(JOBS.c.key).where(JOBS.c.key == key)):
                 return key
@@ -181,10 +142,8 @@ class Tables:
                 )
             )
             numbers = {term: known.get(term, 0) + changes[term] for term in terms}
-            self.database.many(
-                insert(TERMS),
-                [{"term": t, "jobs": n} for t, n in numbers.items() if t not in known and n > 0],
-            )
+            new = [(term, n) for term, n in numbers.items() if term not in known and n > 0]
+            self.database.fill(TERMS, new)
             self.database.many(
                 update(TERMS).where(TERMS.c.term == bindparam("which")),
                 [{"which": t, "jobs": n} for t, n in numbers.items() if t in known and n > 0],
@@ -193,15 +152,12 @@ class Tables:
             self.database.run(delete(TERMS).where(TERMS.c.term.in_(gone)))
 
 
-def _values(key: int, entry: Entry) -> list[dict[str, Any]]:
-    return [{"job": key, "line": line, **row._asdict()} for line, row in enumerate(entry.values)]
+def _values(key: int, entry: Entry) -> list[Row]:
+    return [(key, row.field, line, *row[1:]) for line, row in enumerate(entry.values)]
 
 
-def _passages(key: int, entry: Entry) -> list[dict[str, Any]]:
-    return [
-        {"job": key, "line": line, "label": p.label, "file": p.file, "start_s": p.start_s}
-        for line, p in enumerate(entry.passages)
-    ]
+def _passages(key: int, entry: Entry) -> list[Row]:
+    return [(key, line, p.label, p.file, p.start_s) for line, p in enumerate(entry.passages)]
 
 
 def _batches(items: Iterable[_Item], size: int) -> Iterator[list[_Item]]:

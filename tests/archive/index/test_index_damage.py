@@ -131,11 +131,11 @@ def test_a_failure_on_the_way_puts_nothing(
     Index.rebuild(home)
     before = content(home)
 
-    def stop(_: object) -> None:
+    def stop(*_: object) -> None:
         raise KeyboardInterrupt
 
     with Index.open(home) as index:
-        monkeypatch.setattr("recorder.archive.index.rows.passages", stop)
+        monkeypatch.setattr("recorder.archive.index.fts5.Fts5.put", stop)
         with pytest.raises(KeyboardInterrupt):
             index.put(job.model_copy(update={"readings": ()}))
         assert ids(index, "gasket") == [job.id]

@@ -1,0 +1,53 @@
+"""What the tables of the index hold of one job."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import UTC, datetime
+from typing import NamedTuple
+
+from recorder.archive.index import rows
+from recorder.model.job import Job, in_force
+
+
+class Entry(NamedTuple):
+    """at: when the job was made. job: columns of JOBS but the key."""
+
+    at: datetime
+    job: Mapping[str, str | int | None]
+    values: tuple[rows.ValueRow, ...]
+    passages: tuple[rows.Passage, ...]
+
+    @property
+    def id(self) -> str:
+        return str(self.job["id"])
+
+    @property
+    def lines(self) -> list[str]:
+        return [passage.text for passage in self.passages]
+
+
+def entry(job: Job, stamp: str) -> Entry:
+    """stamp: of the record on disk."""
+    known = in_force(job.readings)
+    customer, outcome = (known[n].value if n in known else None for n in ("customer", "outcome"))
+    columns = {
+        "id": job.id,
+        "created_at": moment(job.created_at),
+        "title": rows.one_line(job.title()),
+        "customer": None if customer is None else str(customer),
+        "outcome": None if outcome is None else str(outcome),
+        "complete": int(job.complete),
+        "main": json.dumps(rows.main_values(known), ensure_ascii=False),
+        "stamp": stamp,
+    }
+    told = rows.told(job)
+    return Entry(
+        job.created_at, columns, tuple(rows.values(job, told)), tuple(rows.passages(job, told))
+    )
+
+
+def moment(at: datetime) -> str:
+    """A time as text that sorts by time."""
+    return at.astimezone(UTC).isoformat(timespec="microseconds")
