@@ -70,12 +70,12 @@ def _tell(found: Imported, as_json: bool) -> int:
     if as_json:
         print_json(found.model_dump(mode="json"))
     elif not found.refused:
-        print(f"{found.outcome:12} {found.title}   [{found.job}]{_details(found)}")
+        print(_plain(f"{found.outcome:12} {found.title}   [{found.job}]{_details(found)}"))
     if found.refused:
-        warn(found.refused)
+        warn(_plain(found.refused))
         return 3
     for line in _remarks(found):
-        warn(f"job {found.job}: {line}")
+        warn(_plain(f"job {found.job}: {line}"))
     return 4 if found.needs_person else 0
 
 
@@ -121,6 +121,11 @@ def _remarks(found: Imported) -> list[str]:
     if found.left:
         told.append(f"{', '.join(found.left)} is damaged there and was not taken")
     return told
+
+
+def _plain(text: str) -> str:
+    """Without what would steer the terminal: the names in a job may be anybody's."""
+    return "".join(char if char.isprintable() else "\N{REPLACEMENT CHARACTER}" for char in text)
 
 
 def _count(number: int, name: str) -> str:

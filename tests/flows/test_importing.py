@@ -200,7 +200,8 @@ def test_an_original_that_is_damaged_there_stays_there_and_can_come_later(
         "already here", ("narration.flac",), (),
     )  # fmt: skip
     assert (empty.jobs / job.id / job.media[0].path).read_bytes() == good
-    assert archive.check(empty, Quiet()) == archive.Looked(jobs=1)
+    looked = archive.check(empty, Quiet())
+    assert (looked.faults, looked.remarks) == ((), ())
 
 
 def test_missing_originals_come_with_the_next_import(
@@ -462,3 +463,63 @@ def test_the_command_says_what_became_of_each_job(
     assert main(command) == 0
     add(theirs, job, reading("press", "P2"))
     assert main(command) == 0
+
+
+def test_names_of_a_stranger_steer_no_terminal(
+    ours: Home, empty: Home, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    customer = reading("customer", "Larkfield\x1b[2J\nBakery")
+    add_job(ours, tmp_path / "card", readings=(customer,))
+    assert main(["archive", "import", "--home", str(empty.root), str(ours.root)]) == 0
+    told = capsys.readouterr().out
+    assert "\x1b" not in told
+    assert told.count("\n") == 1
+
+
+@pytest.mark.parametrize("version", [1, 2])
+def test_jobs_of_older_programs_come_in_and_are_merged(
+    ours: Home, theirs: Home, job: Job, empty: Home, version: int
+) -> None:
+    for home, press in ((ours, "P1"), (theirs, "P2")):
+        folder = folder_in(home, job)
+        values = json.loads(folder.record.read_bytes()) | {"schema_version": version}
+        values["readings"].append(reading("press", press).model_dump(mode="json"))
+        for media in values["media"]:
+            media.pop("removed")
+        folder.record.write_text(json.dumps(values))
+        folder.events.unlink()
+    assert take_in(empty, ours.root)[0].outcome == "restored"
+    assert healthy(empty)
+    (done,) = take_in(empty, theirs.root)
+    assert (done.outcome, done.readings, done.questions) == ("merged", 1, 1)
+    take_in(theirs, ours.root)
+    assert folder_in(theirs, job).load().readings == folder_in(empty, job).load().readings
+    whats = [event.what for event in events.read(folder_in(empty, job).events).events]
+    assert whats == [What.ADOPTED, What.MERGED]
+    assert healthy(empty)
+
+
+def test_what_both_have_not_finished_is_not_merged(
+    ours: Home, theirs: Home, job: Job, empty: Home
+) -> None:
+    for home in (ours, theirs):
+        folder_in(home, job).update(lambda known: known.model_copy(update={"complete": False}))
+    add(theirs, job, reading("press", "P2"))
+    (done,) = take_in(ours, theirs.root)
+    assert "interrupted before" in done.refused
+    assert take_in(empty, theirs.root)[0].outcome == "restored"  # to be finished here
+    folder_in(theirs, job).update(lambda known: known.model_copy(update={"complete": True}))
+    assert take_in(ours, theirs.root)[0].outcome == "merged"
+    assert folder_in(ours, job).load().complete
+
+
+def test_a_record_that_others_changed_here_is_not_merged_into(
+    ours: Home, theirs: Home, job: Job
+) -> None:
+    add(theirs, job, reading("press", "P2"))
+    hurt_record(ours.jobs / job.id)
+    folder = folder_in(ours, job)
+    before = folder.record.read_bytes(), folder.events.read_bytes()
+    (done,) = take_in(ours, theirs.root)
+    assert "archive adopt" in done.refused
+    assert (folder.record.read_bytes(), folder.events.read_bytes()) == before

@@ -128,23 +128,25 @@ def interleaved(ours: Sequence[Entry], theirs: Sequence[Entry]) -> list[Entry]:
     history on disk only grows.
     """
     left, right = deque(ours), deque(theirs)
-    waiting_left, waiting_right = ({entry.same for entry in side} for side in (left, right))
+    held, holding = ({entry.same for entry in side} for side in (left, right))
     merged: list[Entry] = []
+    early: set[Same] = set()  # shared readings that ours had before theirs came to them
     while left and right:
         ours_next, theirs_next = left[0], right[0]
-        waits = ours_next.same in waiting_right
-        if ours_next.same == theirs_next.same:
+        waits = ours_next.same in holding
+        if theirs_next.same in early:
+            right.popleft()
+        elif ours_next.same == theirs_next.same:
             merged.append(left.popleft())
             right.popleft()
-        elif theirs_next.same in waiting_left:
+        elif theirs_next.same in held:
             merged.append(left.popleft())
-            if waits:
-                right.remove(next(entry for entry in right if entry.same == ours_next.same))
+            early |= {ours_next.same} if waits else set()
         elif waits or theirs_next.turn < ours_next.turn:
             merged.append(right.popleft())
         else:
             merged.append(left.popleft())
-    return [*merged, *left, *right]
+    return [*merged, *left, *(entry for entry in right if entry.same not in early)]
 
 
 def questions(ours: Sequence[Entry], theirs: Sequence[Entry]) -> list[tuple[Entry, Entry, Entry]]:

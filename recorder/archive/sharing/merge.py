@@ -123,7 +123,7 @@ def merge(here: State, there: State) -> Merged:
         parts={
             name: number
             for name, part in new.items()
-            if (number := sum(entry not in getattr(here.job, name) for entry in part))
+            if (number := _news(getattr(here.job, name), part))
         }
         | ({"complete": 1} if complete != here.job.complete else {}),
         apart=apart,
@@ -189,11 +189,14 @@ def _named(parts: Iterable[OfFile], names: Names) -> Iterator[OfFile]:
 
 def _union(ours: tuple[Part, ...], theirs: Iterable[Part]) -> tuple[Part, ...]:
     """Ours, and behind them what only they have."""
-    merged = list(ours)
-    for part in theirs:
-        if part not in merged:
-            merged.append(part)
-    return tuple(merged)
+    known = set(ours)
+    return (*ours, *dict.fromkeys(part for part in theirs if part not in known))
+
+
+def _news(ours: tuple[object, ...], merged: tuple[object, ...]) -> int:
+    """How many entries of a part came in or are others now; ours stand first in it."""
+    changed = sum(now != before for before, now in zip(ours, merged, strict=False))
+    return changed + len(merged) - len(ours)
 
 
 def _media(
@@ -254,18 +257,21 @@ def _measurements(
     """One measurement for each photo, and those of theirs that differ from ours and are not known
     yet. Theirs counts where ours was refused.
     """
-    merged = {seam.file: seam for seam in here.job.measurements}
-    shown = {path for seam in here.job.measurements for path in (seam.overlay, seam.plot)}
+    merged = list(here.job.measurements)
+    places = {seam.file: place for place, seam in enumerate(merged)}
+    shown = {path for seam in merged for path in (seam.overlay, seam.plot)}
     apart: list[SeamMeasurement] = []
     for seam in _named(there.measurements, names):
-        ours = merged.get(seam.file)
-        if ours is None or (ours.status == "refused" and seam.status == "measured"):
-            own = {ours.overlay, ours.plot} if ours else set()
-            merged[seam.file] = _with_pictures(seam, shown - own)
-        elif seam.status == "measured" and _numbers(seam) != _numbers(ours):
+        place = places.setdefault(seam.file, len(merged))
+        if place == len(merged):
+            merged.append(_with_pictures(seam, shown))
+        elif merged[place].status == "refused" and seam.status == "measured":
+            own = {merged[place].overlay, merged[place].plot}
+            merged[place] = _with_pictures(seam, shown - own)
+        elif seam.status == "measured" and _numbers(seam) != _numbers(merged[place]):
             apart.append(seam)
     known = list(_kept_apart(here.events))
-    return tuple(merged.values()), tuple(s for s in apart if s.model_dump(mode="json") not in known)
+    return tuple(merged), tuple(s for s in apart if s.model_dump(mode="json") not in known)
 
 
 def _with_pictures(seam: SeamMeasurement, taken: set[str | None]) -> SeamMeasurement:

@@ -119,7 +119,7 @@ def merge_into(
     for _ in range(_TRIES):
         here = _state(folder)
         _same_job(here.job, there.job, source)
-        merged = merge(here, there.state)
+        merged = Merged(here.job) if here.job == there.job else merge(here, there.state)
         if not merged.news and (there.job.id == folder.id or there.job.id in _known_as(here)):
             return merged, False
         accept(merged)
