@@ -66,7 +66,8 @@ def _looked(arguments: argparse.Namespace, flow: Flow, home: Home) -> int:
     if arguments.json:
         print_json(found.model_dump(mode="json"))
     else:
-        print(f"{found.jobs} jobs in the index")
+        in_index = "" if found.jobs is None else f", {found.jobs} jobs in the index"
+        print(f"{found.folders} job folders{in_index}")
         for remark in found.remarks:
             print(remark)
     for fault in found.faults:

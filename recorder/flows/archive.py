@@ -27,18 +27,23 @@ from recorder.model.job import Job
 
 
 class Looked(Value):
-    """jobs: in the index. faults: one line for each job folder that cannot be read, and for each
-    file that is not as it was recorded. remarks: one line for each thing that a person may want to
-    know and that is no fault, as originals that were never here.
+    """folders: of jobs. jobs: in the index; None where it cannot be read. faults: one line for each
+    job folder that cannot be read, and for each file that is not as it was recorded. remarks: one
+    line for each thing that a person may want to know and that is no fault, as originals that were
+    never here.
     """
 
-    jobs: int
+    folders: int
+    jobs: int | None
     faults: tuple[str, ...] = ()
     remarks: tuple[str, ...] = ()
 
 
 @dataclass
 class _Told:
+    """index: to hold the folders against; None where it cannot be used, of which a line tells."""
+
+    index: Index | None = None
     faults: list[str] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
 
@@ -55,7 +60,8 @@ def rebuild(home: Home, progress: Progress) -> Looked:
     """Make the index anew from the folders alone. Raises HomeUnusable, Busy."""
     progress.stage("making the index anew from the job folders")
     report = Index.rebuild(home, lambda done, every: progress.share(done / every))
-    return Looked(jobs=report.count, faults=_lines(report.damaged))
+    folders = report.count + len(report.damaged)
+    return Looked(folders=folders, jobs=report.count, faults=_lines(report.damaged))
 
 
 def check(home: Home, progress: Progress) -> Looked:
@@ -66,18 +72,18 @@ def check(home: Home, progress: Progress) -> Looked:
     """
     told = _Told()
     folders = job_folders(home)
-    jobs = 0
     with contextlib.ExitStack() as opened:
         progress.stage("checking the index")
-        index = _sound_index(home, told, opened)
-        if index:
-            jobs = index.count()
+        told.index = _sound_index(home, told, opened, progress)
+        jobs = told.index.count() if told.index else None
         progress.stage("checking records, events, original files and reports")
         for number, folder in enumerate(folders, 1):
             with told.goes_on():
-                _check_folder(folder, index, told)
+                _check_folder(folder, told)
             progress.share(number / len(folders))
-    return Looked(jobs=jobs, faults=tuple(told.faults), remarks=tuple(told.remarks))
+    return Looked(
+        folders=len(folders), jobs=jobs, faults=tuple(told.faults), remarks=tuple(told.remarks)
+    )
 
 
 def adopt(home: Home, folder: JobFolder, reason: str) -> tuple[str, ...]:
@@ -88,25 +94,29 @@ def adopt(home: Home, folder: JobFolder, reason: str) -> tuple[str, ...]:
     faults = (*folder.record_faults(), *reports.unknown_to_events(folder))
     if faults:
         folder.adopt(reason)
-        bring_up_to_date(home)
+        bring_up_to_date(home, folder.id)
     return faults
 
 
-def _sound_index(home: Home, told: _Told, opened: contextlib.ExitStack) -> Index | None:
+def _sound_index(
+    home: Home, told: _Told, opened: contextlib.ExitStack, progress: Progress
+) -> Index | None:
     """The index, brought up to date with the folders, if every page of it is sound."""
     try:
-        index = opened.enter_context(Index.open(home))
+        index = opened.enter_context(
+            Index.open(home, lambda done, every: progress.share(done / every))
+        )
         index.check()
     except IndexDamaged as error:
         told.faults.append(str(error))
     except (HomeUnusable, OutputUnwritable, Busy) as error:
-        told.remarks.append(f"the index was not looked at: {error.problem_text}")
+        told.remarks.append(f"the index was not looked at ({error.problem_text}); the rest was")
     else:
         return index
     return None
 
 
-def _check_folder(folder: JobFolder, index: Index | None, told: _Told) -> None:
+def _check_folder(folder: JobFolder, told: _Told) -> None:
     told.faults += folder.record_faults()
     if folder.interrupted():
         told.remarks.append(
@@ -114,7 +124,25 @@ def _check_folder(folder: JobFolder, index: Index | None, told: _Told) -> None:
             "mends that"
         )
     told.faults += reports.faults(folder)
-    _check_originals(folder, folder.load(), told)
+    job = folder.load()
+    _check_originals(folder, job, told)
+    _check_index(job, told)
+
+
+def _check_index(job: Job, told: _Told) -> None:
+    if told.index is None:
+        return
+    try:
+        other = told.index.differences(job)
+    except IndexDamaged as error:
+        told.faults.append(str(error))
+        told.index = None
+        return
+    if other:
+        told.faults.append(
+            f"{told.index.home.index} holds job {job.id} otherwise than its folder "
+            f"({', '.join(other)}); run 'seamnote archive rebuild'"
+        )
 
 
 def _check_originals(folder: JobFolder, job: Job, told: _Told) -> None:

@@ -78,7 +78,7 @@ def keep(home: Home, folder: JobFolder, reading: Reading) -> Job:
     job = folder.update(
         lambda known: known.model_copy(update={"readings": (*known.readings, reading)})
     )
-    bring_up_to_date(home)
+    bring_up_to_date(home, job.id)
     return job
 
 

@@ -85,7 +85,7 @@ def process(home: Home, source: Path, settings: Settings, progress: Progress) ->
         job = job.model_copy(update={"complete": True})
         folder.save(job)
     progress.stage("entering the job into the index")
-    bring_up_to_date(home)
+    bring_up_to_date(home, job.id)
     no_draft = ""
     if job != known or not folder.path_of(draft.DRAFT).is_file():
         progress.stage("writing the draft report")

@@ -124,7 +124,7 @@ def test_an_unfinished_job_or_a_changed_original_is_not_signed(
     tmp_path: Path, folder: JobFolder
 ) -> None:
     secret = {"SEAMNOTE_PASSPHRASE": "a secret of the test"}
-    (original,) = (folder.path / "media").iterdir()
+    (original,) = (folder.path / "media").glob("*_*")
     assert seamnote("archive", "check", cwd=tmp_path).code == 0
     original.write_bytes(b"another sound")
     ran = seamnote("report", "last", cwd=tmp_path, **secret)

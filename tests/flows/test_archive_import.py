@@ -208,7 +208,7 @@ def test_the_originals_come_back_by_their_bytes(
     assert (done.outcome, done.elsewhere) == ("already here", ())
     assert set(done.brought) == {"narration.flac", "after.jpg"}
     assert JobFolder(home.jobs / job.id).changed_originals(job) == []
-    assert archive.check(home, Quiet()) == archive.Looked(jobs=1)
+    assert archive.check(home, Quiet()) == archive.Looked(folders=1, jobs=1)
 
 
 def test_again_does_nothing_and_another_report_of_it_is_added(

@@ -108,23 +108,27 @@ def reports(folder: JobFolder) -> tuple[ReportRecord, ...]:
 
 
 def faults(folder: JobFolder) -> tuple[str, ...]:
-    """One line for each report that is not as its record says, and for each without a record."""
-    try:
-        records = reports(folder)
-    except BadJobFolder as error:
-        return (str(error),)
-    found = [line for record in records if (line := _fault(folder, record))]
-    known = {record.path for record in records}
-    return (
-        *found,
-        *unknown_to_events(folder),
-        *_lost(folder, records),
-        *(
-            f"{path} has no record beside it"
-            for path in sorted(folder.reports.glob("*.pdf"))
-            if f"reports/{path.name}" not in known
-        ),
-    )
+    """One line for each report that is not as its record says, for each record that is not as it
+    was written, and for each of the two without the other.
+    """
+    found: list[str] = []
+    known: dict[Path, ReportRecord] = {}
+    for path in sorted(folder.reports.glob("*.json")):
+        try:
+            known[path.with_suffix(".pdf")] = _read(path)
+        except (OSError, ValidationError):
+            found.append(f"{path} cannot be read: bad record {path.name}")
+            known.pop(path.with_suffix(".pdf"), None)
+    for record in _in_record(folder):
+        known.setdefault(_place(folder, record), record)
+    found += [line for path, record in known.items() if (line := _fault(path, record))]
+    strays = set(folder.reports.glob("*.pdf")) - {path.with_suffix(".pdf") for path in known}
+    found += [
+        f"{path} has no record beside it"
+        for path in sorted(strays)
+        if not path.with_suffix(".json").exists()
+    ]
+    return (*found, *_against_events(folder, known))
 
 
 def from_elsewhere(folder: JobFolder) -> set[str]:
@@ -136,16 +140,6 @@ def from_elsewhere(folder: JobFolder) -> set[str]:
         elif event.what is What.REPORTED and event.data.get("arrived"):
             came |= {record.sha256 for record in writing.told_reports([event])}
     return {record.document_digest for record in reports(folder) if record.sha256 in came}
-
-
-def _fault(folder: JobFolder, record: ReportRecord) -> str:
-    path = folder.path_of(record.path)
-    try:
-        with path.open("rb") as file:
-            same = hashlib.file_digest(file, "sha256").hexdigest() == record.sha256
-    except OSError:
-        return "" if writing.waiting(path, record.sha256) else f"{path} is missing"
-    return "" if same else f"{path} is not the report that was written"
 
 
 def unknown_to_events(folder: JobFolder) -> tuple[str, ...]:
@@ -162,22 +156,39 @@ def unknown_to_events(folder: JobFolder) -> tuple[str, ...]:
         elif event.what is What.ADOPTED and isinstance(earlier, list):
             listed |= set(map(str, earlier))
     return tuple(
-        f"{folder.path_of(record.path)} is a report of which no event tells"
+        f"{_place(folder, record)} is a report of which no event tells"
         for record in reports(folder)
         if (record.path, record.sha256) not in told and record.sha256 not in listed
     )
 
 
-def _lost(folder: JobFolder, records: tuple[ReportRecord, ...]) -> list[str]:
-    """One line for each report of which an event tells, and that has no record here."""
-    here = {record.sha256 for record in records}
-    told = writing.told_reports(events.read(folder.events).events)
-    lost = {folder.path_of(each.path): each.sha256 for each in told if each.sha256 not in here}
-    return [
-        f"{path} is missing, of which an event tells"
-        for path, sha256 in lost.items()
-        if not writing.waiting(path, sha256)
-    ]
+def _place(folder: JobFolder, record: ReportRecord) -> Path:
+    """Where the PDF lies; a path that leads elsewhere counts by its last part."""
+    return folder.reports / Path(record.path).name
+
+
+def _fault(path: Path, record: ReportRecord) -> str:
+    try:
+        with path.open("rb") as file:
+            same = hashlib.file_digest(file, "sha256").hexdigest() == record.sha256
+    except OSError:
+        return "" if writing.waiting(path, record.sha256) else f"{path} is missing"
+    return "" if same else f"{path} is not the report that was written"
+
+
+def _against_events(folder: JobFolder, known: dict[Path, ReportRecord]) -> list[str]:
+    """Records that are not those of which events tell, and what only one of the two knows."""
+    found: list[str] = []
+    for told in writing.told_reports(events.read(folder.events).events):
+        path = _place(folder, told)
+        beside = path.with_suffix(".json")
+        if path in known and known[path] != told:
+            found.append(f"{beside} is not the record that was written")
+        elif path not in known and not beside.exists() and not writing.waiting(path, told.sha256):
+            found.append(f"{beside} is missing, of which an event tells")
+    with contextlib.suppress(BadJobFolder):  # told above
+        found += unknown_to_events(folder)
+    return found
 
 
 def _age(record: ReportRecord) -> tuple[datetime, int, str]:
@@ -205,8 +216,12 @@ def _in_record(folder: JobFolder) -> tuple[ReportRecord, ...]:
 def _beside(folder: JobFolder) -> Iterator[ReportRecord]:
     for path in sorted(folder.reports.glob("*.json")):
         try:
-            record = ReportRecord.model_validate_json(path.read_bytes())
+            yield _read(path)
         except (OSError, ValidationError) as error:
             raise BadJobFolder(path=folder.path, detail=f"bad record {path.name}") from error
-        # The PDF beside it, whatever the record says: a path in it could lead anywhere.
-        yield record.model_copy(update={"path": f"reports/{path.stem}.pdf"})
+
+
+def _read(path: Path) -> ReportRecord:
+    """Of the PDF beside it, whatever it says: a path in it could lead anywhere."""
+    record = ReportRecord.model_validate_json(path.read_bytes())
+    return record.model_copy(update={"path": f"reports/{path.stem}.pdf"})
