@@ -88,6 +88,9 @@ def _taken_apart(marked: Iterable[str]) -> Iterator[tuple[str, list[tuple[int, i
     """Each line without the marks, and where they stood; a match may go on in the next line."""
     inside = False
     for line in marked:
+        if not inside and OPEN not in line:
+            yield line, []
+            continue
         text, marks = "", []
         for number, part in enumerate(_MARK.split(line)):
             if number:
