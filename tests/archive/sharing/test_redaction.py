@@ -39,6 +39,11 @@ def sound_of(folder: JobFolder) -> Path:
     return folder.path_of(folder.load().media[0].path)
 
 
+def files_in(folder: JobFolder) -> list[Path]:
+    """Hidden ones too, as a killed writer may leave them."""
+    return [path for path in folder.path.rglob("*") if path.is_file()]
+
+
 def whole(folder: JobFolder) -> None:
     """Record, events and manifest fit each other, and nothing is left over."""
     job = folder.load()
@@ -82,7 +87,7 @@ def test_the_words_go_but_for_those_that_carry_a_value(folder: JobFolder) -> Non
     (heard,) = after.transcripts
     assert (heard.file, heard.model, heard.utterances) == ("narration.flac", "scripted", ())
     assert after.notes == ()
-    everything = b"".join(path.read_bytes() for path in folder.path.rglob("*") if path.is_file())
+    everything = b"".join(path.read_bytes() for path in files_in(folder))
     for word in (b"gasket", b"frayed", b"larkfield bakery packing"):
         assert word not in everything
     whole(folder)
@@ -98,9 +103,9 @@ def test_words_can_go_later_than_the_sound(folder: JobFolder) -> None:
 
 def test_once_more_changes_nothing(folder: JobFolder) -> None:
     redaction.remove(folder, GONE, transcript=True)
-    before = {path: path.read_bytes() for path in folder.path.rglob("*") if path.is_file()}
+    before = {path: path.read_bytes() for path in files_in(folder)}
     assert not redaction.remove(folder, GONE, transcript=True)
-    assert {path: path.read_bytes() for path in folder.path.rglob("*") if path.is_file()} == before
+    assert {path: path.read_bytes() for path in files_in(folder)} == before
 
 
 def test_an_unfinished_job_is_not_touched(home: Home, source: Path) -> None:
@@ -170,6 +175,7 @@ def test_killed_at_any_deed_all_is_there_or_the_next_call_completes_it(
         assert cut.load().media[0].removed
         assert cut.load().transcripts[0].utterances == ()
         assert list(cut.derived.iterdir()) == []
+        assert not any(b"gasket" in path.read_bytes() for path in files_in(cut))
         whole(cut)
     assert found["all there"] > 3
     assert found["recorded"] > 3
