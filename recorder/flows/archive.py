@@ -78,12 +78,10 @@ def check(home: Home, progress: Progress) -> Looked:
         jobs = told.index.count() if told.index else None
         progress.stage("checking records, events, original files and reports")
         for number, folder in enumerate(folders, 1):
-            with told.goes_on():
-                _check_folder(folder, told)
+            _check_folder(folder, told)
             progress.share(number / len(folders))
-    return Looked(
-        folders=len(folders), jobs=jobs, faults=tuple(told.faults), remarks=tuple(told.remarks)
-    )
+    faults = tuple(dict.fromkeys(told.faults))  # what two looks found is told once
+    return Looked(folders=len(folders), jobs=jobs, faults=faults, remarks=tuple(told.remarks))
 
 
 def adopt(home: Home, folder: JobFolder, reason: str) -> tuple[str, ...]:
@@ -117,16 +115,19 @@ def _sound_index(
 
 
 def _check_folder(folder: JobFolder, told: _Told) -> None:
-    told.faults += folder.record_faults()
-    if folder.interrupted():
-        told.remarks.append(
-            f"{folder.path}: its last saving was cut off before it was acknowledged; the next one "
-            "mends that"
-        )
-    told.faults += reports.faults(folder)
-    job = folder.load()
-    _check_originals(folder, job, told)
-    _check_index(job, told)
+    with told.goes_on():
+        told.faults += folder.record_faults()
+    with told.goes_on():
+        told.faults += reports.faults(folder)
+    with told.goes_on():
+        if folder.interrupted():
+            told.remarks.append(
+                f"{folder.path}: its last saving was cut off before it was acknowledged; the next "
+                "one mends that"
+            )
+        job = folder.load()
+        _check_originals(folder, job, told)
+        _check_index(job, told)
 
 
 def _check_index(job: Job, told: _Told) -> None:

@@ -10,8 +10,11 @@ from pathlib import Path
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
+from recorder.archive.jobs import events
 from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.model.event import What
 from recorder.model.job import MediaKind
+from recorder.model.reading import Reading
 from tests.archive.index.index_content import content
 from tests.archive.sample_jobs import NOW, add_job, media_files, reading
 
@@ -91,8 +94,11 @@ def test_killed_at_any_moment_nothing_acknowledged_is_lost(home: Home, source: P
         for folder in job_folders(home):
             job = folder.load()
             assert all(folder.path_of(media.path).is_file() for media in job.media)
+            assert folder.record_faults() == ()
             if folder.id in acknowledged:
                 assert job.readings[0].value == acknowledged[folder.id]
+                (told,) = (e for e in events.read(folder.events).events if e.what is What.HEARD)
+                assert Reading.model_validate(told.data["reading"]) == job.readings[0]
         with Index.open(home) as index:
             index.check()
             assert {hit.id for hit in search(index, limit=10_000)} >= acknowledged.keys()

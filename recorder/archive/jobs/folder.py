@@ -213,7 +213,7 @@ class JobFolder:
         with lock.held(self.path):
             content, _ = self.read()
             parse(content, self.path)
-            adopting.adopt(self.path, content, reason)
+            adopting.adopt(self.path, content, reason.encode("utf-8", "replace").decode())
 
     def settle(self) -> None:
         """Mend what an interrupted writer left. For a caller who holds the lock.
