@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
@@ -74,7 +75,7 @@ def snippet(marked: Iterable[str], places: Sequence[Place], query: Query) -> Sni
         number: (text, marks) for number, (text, marks) in enumerate(_taken_apart(marked)) if marks
     }
     words = {
-        number: _fulfilled(query, [text[first:last] for first, last in marks])
+        number: frozenset().union(*(_fulfilled(query, text[a:b]) for a, b in marks))
         for number, (text, marks) in found.items()
     }
     said = {
@@ -101,13 +102,14 @@ def _taken_apart(marked: Iterable[str]) -> Iterator[tuple[str, list[tuple[int, i
         yield text, marks
 
 
-def _fulfilled(query: Query, matches: Sequence[str]) -> frozenset[int]:
-    """Which groups of the query the matches fulfil."""
-    texts = [tokens(match) for match in matches]
+@functools.lru_cache(maxsize=4096)  # a page of results has few different matches
+def _fulfilled(query: Query, match: str) -> frozenset[int]:
+    """Which groups of the query a match fulfils."""
+    text = tokens(match)
     return frozenset(
         number
         for number, group in enumerate(query)
-        if any(occurs(phrase, text) for phrase in group for text in texts)
+        if any(occurs(phrase, text) for phrase in group)
     )
 
 
