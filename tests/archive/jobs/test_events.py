@@ -94,7 +94,8 @@ def test_what_was_cut_off_is_torn_and_no_fault() -> None:
     "line",
     [
         b"", b"\xff\xfe", b"[" * 50_000, b"null", b'{"seq":1}',
-        b'{"seq":1e999,"hash":"' + b"a" * 64 + b'"}', b'{"a":' * 5000, b'{"seq":' + b"9" * 5000 + b',"hash":"' + b"a" * 64 + b'"}',
+        b'{"seq":1e999,"hash":"' + b"a" * 64 + b'"}', b'{"a":' * 5000,
+        b'{"seq":' + b"9" * 5000 + b',"hash":"' + b"a" * 64 + b'"}',
         b'{"seq":1,"hash":"' + b"a" * 64 + b'"}', "{“seq”:1}".encode(), b"\0" * 100,
     ],
 )  # fmt: skip
