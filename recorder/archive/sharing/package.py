@@ -26,7 +26,8 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import BinaryIO, Literal
 
-from pydantic import AwareDatetime, BaseModel, Field, ValidationError
+from pydantic import AwareDatetime, BaseModel, ConfigDict, Field, ValidationError
+from pydantic.dataclasses import dataclass
 
 from recorder.archive.disk import atomic
 from recorder.archive.disk.home import cause
@@ -51,9 +52,10 @@ SYNCS_AT_ONCE = 8
 Advance = Callable[[int], None]  # gets the number of bytes that were dealt with since the last call
 
 
-class Entry(Value):
+@dataclass(frozen=True, slots=True, config=ConfigDict(extra="forbid"))
+class Entry:
     """One file. path: in the package. sha256, size_bytes: of its bytes. modified_ns: when it was
-    last modified, in nanoseconds since 1970.
+    last modified, in nanoseconds since 1970. (Not a Value: there are many, and these are small.)
     """
 
     path: str

@@ -115,17 +115,18 @@ def write(
     """
     with placed(target, replace) as temporary:
         with temporary.open("w+b") as file:
-            contents = _written(file, fill, kind, by, at, advance)
+            _write(file, fill, kind, by, at, advance)
         with opened(temporary) as package:
             package.check(advance)
+            contents = package.contents
         size_bytes, sha256 = _digest(temporary)
     return Written(target, size_bytes, sha256, contents)
 
 
-def _written(
+def _write(
     file: BinaryIO, fill: Callable[[Packer], object], kind: Literal["backup", "export"], by: Actor,
     at: datetime, advance: Advance,
-) -> Contents:  # fmt: skip
+) -> None:  # fmt: skip
     with zipfile.ZipFile(file, "w") as archive:
         packer = Packer(archive, advance)
         fill(packer)
@@ -139,7 +140,6 @@ def _written(
     os.fsync(file.fileno())
     if hasattr(os, "posix_fadvise"):  # so that it is read back from the disk, not from memory
         os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
-    return contents
 
 
 def _header(path: str, found: os.stat_result) -> zipfile.ZipInfo:
