@@ -87,7 +87,8 @@ def damage(material: Material) -> list[str]:
         case.harm(path)
         told = f"{case.file} {case.harm.__name__[1:]}"
         found += [f"{told}: {line}" for line in _told(home, path, case)]
-        found += [f"{told}: {line}" for line in rest_usable(home, folder.name)]
+        reporting = case.harm is _half  # which takes longest, so for one harm of each file
+        found += [f"{told}: {line}" for line in rest_usable(home, folder.name, reporting)]
         path.unlink(missing_ok=True)
     for case in OF_THE_INDEX:
         home = material.copy(material.after)
@@ -119,17 +120,18 @@ def _told(home: Path, path: Path, case: Damage) -> list[str]:
     return found
 
 
-def rest_usable(home: Path, bad: str) -> list[str]:
-    """The other jobs are found, shown, and reported."""
+def rest_usable(home: Path, bad: str, reporting: bool) -> list[str]:
+    """The other jobs are found, shown, and with ``reporting`` reported."""
     found: list[str] = []
     others = [folder.id for folder in job_folders(Home(home)) if folder.id != bad]
     searched = run(["search", SAID], home)
+    found += [f"search: {line}" for line in one_line(searched)]
     found += [f"search does not find {job}" for job in others if job not in searched.out]
-    for arguments in (["search", SAID], ["show", others[0]], ["report", others[0]]):
-        ran = run(arguments, home)
-        found += [f"{arguments[0]}: {line}" for line in one_line(ran)]
+    for command in ("show", "report")[: 2 if reporting else 1]:
+        ran = run([command, others[0]], home)
+        found += [f"{command}: {line}" for line in one_line(ran)]
         if ran.code not in (0, 4):
-            found.append(f"{arguments[0]} of another job: {ran.code} {ran.last_line()}")
+            found.append(f"{command} of another job: {ran.code} {ran.last_line()}")
     return found
 
 
