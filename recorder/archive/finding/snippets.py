@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 from recorder.archive.finding.folding import tokens
@@ -16,6 +16,7 @@ SNIPPET_LINES = 3
 SNIPPET_CHARACTERS = 120
 
 _MARK = re.compile(f"[{OPEN}{CLOSE}]")
+_MATCH = re.compile(f"{OPEN}([^{CLOSE}]*){CLOSE}")
 
 
 class Place(NamedTuple):
@@ -65,41 +66,20 @@ class Snippet(NamedTuple):
         return next(((line.file, line.start_s) for line in heard), (None, None))
 
 
-def snippet(marked: Iterable[str], places: Sequence[Place], query: Query) -> Snippet:
+def snippet(marked: Iterable[str], places: Mapping[int, Place], query: Query) -> Snippet:
     """The lines with most different words first.
 
-    marked: all lines of the job, each match between OPEN and CLOSE; places: of each. query: what
-    was looked for.
+    marked: all lines of the job, each match between OPEN and CLOSE. places: of those with a match,
+    by their numbers. query: what was looked for.
     """
-    found = {
-        number: (text, marks) for number, (text, marks) in enumerate(_taken_apart(marked)) if marks
-    }
+    found = {number: line for number, line in enumerate(marked) if OPEN in line}
     words = {
-        number: frozenset().union(*(_fulfilled(query, text[a:b]) for a, b in marks))
-        for number, (text, marks) in found.items()
+        number: frozenset().union(*(_fulfilled(query, match) for match in _MATCH.findall(line)))
+        for number, line in found.items()
     }
-    said = {
-        number: (places[number].file, text.strip(" .,;")) for number, (text, _) in found.items()
-    }
+    said = {number: (places[number].file, line.strip(" .,;")) for number, line in found.items()}
     chosen = _most_telling(words, said)
-    return Snippet(tuple(_line(*found[number], places[number]) for number in chosen))
-
-
-def _taken_apart(marked: Iterable[str]) -> Iterator[tuple[str, list[tuple[int, int]]]]:
-    """Each line without the marks, and where they stood; a match may go on in the next line."""
-    inside = False
-    for line in marked:
-        if not inside and OPEN not in line:
-            yield line, []
-            continue
-        text, marks = "", []
-        for number, part in enumerate(_MARK.split(line)):
-            if number:
-                inside = not inside
-            if inside and part:
-                marks.append((len(text), len(text) + len(part)))
-            text += part
-        yield text, marks
+    return Snippet(tuple(_line(found[number], places[number]) for number in chosen))
 
 
 @functools.lru_cache(maxsize=4096)  # a page of results has few different matches
@@ -134,8 +114,13 @@ def _repeats(said: tuple[str | None, str], shown: tuple[str | None, str]) -> boo
     return same_file and (said[1] in shown[1] or shown[1] in said[1])
 
 
-def _line(text: str, marks: Sequence[tuple[int, int]], place: Place) -> Line:
+def _line(marked: str, place: Place) -> Line:
     """With at most SNIPPET_CHARACTERS of its text, unless the first match alone is longer."""
+    text, marks = "", []
+    for number, part in enumerate(_MARK.split(marked)):
+        if number % 2:
+            marks.append((len(text), len(text) + len(part)))
+        text += part
     first, last = marks[0]
     start = max(0, first - SNIPPET_CHARACTERS // 3)
     end = max(start + SNIPPET_CHARACTERS, last)
