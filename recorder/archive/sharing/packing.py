@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import BinaryIO, Literal
 
 from recorder.archive.disk.home import cause
-from recorder.archive.sharing.package import CHUNK_BYTES, CONTENTS, Advance, Contents, Entry, opened
+from recorder.archive.sharing.package import CHUNK_BYTES, Advance, opened
+from recorder.archive.sharing.package_contents import FILE_NAME, Contents, Entry
 from recorder.archive.sharing.package_names import Names, fault_in
 from recorder.archive.sharing.placing import placed
 from recorder.model.event import Actor
@@ -135,7 +136,7 @@ def _write(
             files=tuple(packer.entries),
         )  # fmt: skip
         content = contents.model_dump_json(indent=1).encode() + b"\n"
-        archive.writestr(_header_of_text(CONTENTS, len(content), at.timestamp()), content)
+        archive.writestr(_header_of_text(FILE_NAME, len(content), at.timestamp()), content)
     file.flush()
     os.fsync(file.fileno())
     if hasattr(os, "posix_fadvise"):  # so that it is read back from the disk, not from memory
