@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, Select, func, select
 
 from recorder.archive.finding.asked import Conditions, Order
 from recorder.archive.finding.fields import known_field
-from recorder.archive.finding.ranges import is_used, jobs_within, value_of
+from recorder.archive.finding.ranges import OTHERS, is_used, jobs_within, value_of
 from recorder.archive.index.index import Index
 from recorder.archive.index.keys import first_key
 from recorder.archive.index.schema import JOBS, VALUES
@@ -20,6 +20,7 @@ from recorder.model.fields import Field
 
 RANKED = 20_000  # matches that are weighed: all of 100,000 would take half a second
 _MORE_VALUES = 4  # times as many values as jobs are read first
+_JOB = JOBS.alias("job")
 
 
 def keys(index: Index, conditions: Conditions, order: Order, limit: int) -> list[int]:
@@ -58,8 +59,7 @@ def _selected(index: Index, conditions: Conditions, key: ColumnElement[int]) -> 
     if conditions.until:
         chosen = chosen.where(key < first_key(conditions.until))
     if conditions.outcome is not None:
-        job = JOBS.alias()
-        fits = select(job.c.key).where(job.c.key == key, job.c.outcome == conditions.outcome)
+        fits = select(_JOB.c.key).where(_JOB.c.key == key, _JOB.c.outcome == conditions.outcome)
         chosen = chosen.where(fits.exists())
     for asked in conditions.ranges:
         chosen = chosen.where(jobs_within(index.database, asked, key))
@@ -107,8 +107,7 @@ def _without(index: Index, conditions: Conditions, field: Field, limit: int) -> 
         return []
     found = _fulfilling(index, conditions)
     (key,) = found.selected_columns
-    values = VALUES.alias()
-    known = select(values.c.job).where(
-        values.c.job == key, is_used(field, values), value_of(field, values).isnot(None)
+    known = select(OTHERS.c.job).where(
+        OTHERS.c.job == key, is_used(field, OTHERS), value_of(field, OTHERS).isnot(None)
     )
     return _numbers(index, found.where(~known.exists()).order_by(key.desc()).limit(limit))

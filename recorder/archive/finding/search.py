@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import select
+from sqlalchemy import select, tuple_
 
 from recorder.archive.finding import words as search_words
 from recorder.archive.finding.asked import NEWEST, Conditions, Order, Range
@@ -18,7 +18,7 @@ from recorder.archive.finding.snippets import Line, Place, Snippet, snippet
 from recorder.archive.index.database import Row
 from recorder.archive.index.index import Index
 from recorder.archive.index.schema import JOBS, PASSAGES
-from recorder.archive.index.text import Query
+from recorder.archive.index.text import OPEN, Query
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, Field
 
@@ -113,13 +113,14 @@ def _hits(
     jobs = {row[0]: row for row in index.database.rows(select(JOBS).where(JOBS.c.key.in_(found)))}
     seen = _snippets(index, found, query) if query else {}
     values = matched(index.database, found, ranges, also)
+    folder = index.home.jobs
     for key in found:
         if key in jobs:  # it may have been removed meanwhile
-            yield _hit(index, jobs[key], seen.get(key, Snippet()), values.get(key, {}))
+            yield _hit(folder, jobs[key], seen.get(key, Snippet()), values.get(key, {}))
 
 
 def _hit(
-    index: Index, row: Row, seen: Snippet, answers: dict[str, list[bool | float | str]]
+    folder: Path, row: Row, seen: Snippet, answers: dict[str, list[bool | float | str]]
 ) -> Hit:
     _, job_id, created_at, title, customer, outcome, complete, main, _ = row
     sound_file, sound_s = seen.sound
@@ -131,7 +132,7 @@ def _hit(
         customer=customer,
         outcome=outcome,
         complete=bool(complete),
-        path=index.home.jobs / job_id,
+        path=folder / job_id,
         snippet=seen.text,
         lines=seen.lines,
         sound_file=sound_file,
@@ -152,11 +153,15 @@ def _as_written(value: bool | float | str, main: bool | float | str | None) -> b
 
 
 def _snippets(index: Index, found: list[int], query: Query) -> dict[int, Snippet]:
-    places: dict[int, list[Place]] = {}
-    chosen = select(PASSAGES).where(PASSAGES.c.job.in_(found))
-    for key, _, *place in index.database.rows(chosen.order_by(PASSAGES.c.job, PASSAGES.c.line)):
-        places.setdefault(key, []).append(Place(*place))
-    return {
-        key: snippet(marked, places.get(key, []), query)
-        for key, marked in index.texts.highlighted(query, found).items()
-    }
+    marked = index.texts.highlighted(query, found)
+    lines = [
+        (key, number)
+        for key, lines in marked.items()
+        for number, line in enumerate(lines)
+        if OPEN in line
+    ]
+    places: dict[int, dict[int, Place]] = {}
+    chosen = select(PASSAGES).where(tuple_(PASSAGES.c.job, PASSAGES.c.line).in_(lines))
+    for key, number, *place in index.database.rows(chosen):
+        places.setdefault(key, {})[number] = Place(*place)
+    return {key: snippet(lines, places.get(key, {}), query) for key, lines in marked.items()}

@@ -59,7 +59,8 @@ class Database:
         with self._translated():
             if isinstance(statement, str):
                 return self._driver.execute(statement, tuple(values)).fetchall()
-            return [tuple(row) for row in self._connection.execute(statement)]
+            cursor = self._connection.execute(statement).cursor
+            return list(cursor.fetchall()) if cursor else []
 
     def stream(self, statement: str) -> Iterator[Row]:
         """The rows of a query one after another, for those that are too many to hold."""
