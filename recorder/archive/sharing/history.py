@@ -99,8 +99,8 @@ def history(
 ) -> list[Entry]:  # fmt: skip
     """The readings with the time of each.
 
-    A typed one tells it itself; ``known`` is what the events say; then ``otherwise`` holds, and
-    without it the time of the reading before, or ``began``.
+    ``known`` is what the events say. Without them a typed reading tells its time itself; then
+    ``otherwise`` holds, and without it the time of the reading before, or ``began``.
     """
     entries: list[Entry] = []
     numbers: Counter[str] = Counter()
@@ -110,7 +110,7 @@ def history(
         numbers[text] += 1
         same = Same(text, numbers[text])
         told = reading.evidence.at if isinstance(reading.evidence, Typed) else None
-        last = aware(told) if told else known.get(same, otherwise or last)
+        last = known.get(same) or (aware(told) if told else otherwise or last)
         entries.append(Entry(reading, same, last))
     return entries
 

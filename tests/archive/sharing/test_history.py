@@ -157,6 +157,17 @@ def test_two_answers_stay_and_are_asked_about_on_both_devices_alike() -> None:
     assert again == settled
 
 
+def test_a_yes_to_a_question_counts_from_when_it_was_said() -> None:
+    a = told(fresh(), 12, answered("pressure", 2.2, 12))
+    b = told(fresh(), 10, answered("pressure", 2.3, 10))
+    asked, what = taken_in(a, b)
+    yes = what.questions[0].model_copy(update={"standing": Standing.CONFIRMED, "candidates": ()})
+    settled = told(asked, 60, yes)  # its evidence tells of minute 12
+    third = told(fresh(), 30, heard("dwell_time", 95.0))
+    values = [known.value for known in taken_in(third, settled)[0].job.readings]
+    assert values == [2.3, 2.2, 2.2, 95.0, 2.2]
+
+
 @pytest.mark.parametrize(
     ("ours", "theirs"),
     [
