@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 
 from recorder.cli.terminal import (
     Commands,
+    as_written,
     at_least_one,
     command,
     open_home,
-    plain_lines,
+    plain,
     print_json,
     settings_of,
     warn,
@@ -138,7 +139,7 @@ def _print(found: Found, arguments: argparse.Namespace) -> None:
     if arguments.csv:
         from recorder.archive.sharing.hit_table import write_hits
 
-        plain_lines(sys.stdout)
+        as_written(sys.stdout)
         write_hits(sys.stdout, found.hits, found.fields, found.units)
     elif arguments.json:
         for hit in found.hits:
@@ -173,7 +174,7 @@ def _list_saved(home: Home, as_json: bool) -> int:
         if as_json:
             print_json({"name": name, **asked.model_dump(mode="json")})
         else:
-            print(f"{name}: seamnote search {shlex.join(_options(asked))}")
+            print(f"{plain(name)}: seamnote search {plain(shlex.join(_options(asked)))}")
     return 0
 
 

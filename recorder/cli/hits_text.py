@@ -9,6 +9,7 @@ from typing import Any
 from recorder.archive.finding.search import Hit
 from recorder.archive.finding.snippets import Line
 from recorder.archive.sharing.table import Units, unit_in, value_in
+from recorder.cli.terminal import plain
 from recorder.flows.find import Found
 from recorder.model.reading import show_value
 from recorder.model.units import show
@@ -65,7 +66,7 @@ def _row(hit: Hit, fields: Iterable[str], units: Units) -> list[str]:
         for field in fields
     ]
     date = f"{hit.created_at.astimezone():%Y-%m-%d}"
-    return [date, _outcome(hit), hit.title, *(text or NONE for text in shown), hit.id]
+    return [date, _outcome(hit), hit.title, *(plain(text) or NONE for text in shown), hit.id]
 
 
 def _outcome(hit: Hit) -> str:
@@ -84,7 +85,7 @@ def _shown(field: str, value: bool | float | str, units: Units) -> str:
 def _said(line: Line, width: int | None, bold: bool) -> str:
     """A line that matches: what it is, its text, and where it was heard."""
     begin, end = (BOLD, PLAIN) if bold else ("[", "]")
-    place = f"   {line.file} {clock(line.start_s)}" if line.start_s is not None else ""
+    place = f"   {plain(str(line.file))} {clock(line.start_s)}" if line.start_s is not None else ""
     before = f"{INDENT}{line.label}: "
     if width is not None:
         marks = 0 if bold else len("[]") * len(line.marks)

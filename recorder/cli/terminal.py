@@ -85,7 +85,7 @@ def home_path(arguments: argparse.Namespace) -> Path:
         return path
 
 
-def plain_lines(stream: TextIO) -> None:
+def as_written(stream: TextIO) -> None:
     """For a table that another program reads: UTF-8, and line ends as they are written."""
     if isinstance(stream, io.TextIOWrapper):
         stream.reconfigure(encoding="utf-8", newline="")
@@ -159,7 +159,12 @@ def print_json(value: dict[str, Any] | list[Any]) -> None:
 
 
 def warn(text: str) -> None:
-    print(f"seamnote: {' '.join(text.split())}", file=sys.stderr)
+    print(f"seamnote: {plain(text)}", file=sys.stderr)
+
+
+def plain(text: str) -> str:
+    """In one line, and without what could steer a terminal: the text may be a stranger's."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
 def ask_secret() -> Callable[[str], str] | None:

@@ -236,6 +236,19 @@ def test_a_damaged_file_is_one_line_with_its_path(
     assert str(home.root / name) in err
 
 
+def test_nothing_of_a_strangers_job_steers_the_terminal(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = Home.open(tmp_path / "home")
+    add_job(home, tmp_path / "source", readings=(reading("site", "mill\x1b[2J\x9b1m\rgone"),))
+    arguments = ["--where", "site=mill\x1b[2J\x9b1m\rgone", "--save", "x"]
+    for more in (arguments, [*arguments, "--until", "2020"], ["--list-saved"]):
+        assert main(["search", "--home", str(home.root), *more]) == 0
+        out, err = capsys.readouterr()
+        assert "mill" in out + err
+        assert not {"\x1b", "\x9b", "\r"} & {*out, *err}
+
+
 def test_help_shows_examples(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit):
         main(["search", "--help"])
