@@ -101,7 +101,7 @@ def test_its_queries_are_many_different_ones_of_every_kind() -> None:
 
 
 def test_it_finds_no_mistake_in_a_sound_archive(archive: Home, truth: Truth) -> None:
-    found, mistakes = searching.figures(archive, truth, 24)
+    found, mistakes = searching.figures(archive, truth, 12)
     assert mistakes == []
     told = {figure.name.strip(): figure for figure in found}
     assert told["word and range, newest first, p95"].most == 50

@@ -56,7 +56,7 @@ def _add(home: Home, job: Job, at: int) -> tuple[Spent, Spent, Spent]:
     create = timed(lambda: made.append(JobFolder.create(home, [], [], now)))
     folder, empty = made[0]
     save = timed(lambda: folder.save(empty.model_copy(update=understood)))
-    return create, save, timed(lambda: bring_up_to_date(home))
+    return create, save, timed(lambda: bring_up_to_date(home, folder.id))
 
 
 def _added(home: Home) -> list[JobFolder]:
