@@ -318,7 +318,7 @@ class BadPackage(InputRefused):
 
 
 class JobsHere(InputRefused):
-    problem = "the home {path} holds {count} jobs already"
+    problem = "the home {path} holds jobs already ({count})"
     remedy = (
         "add those of the backup with 'seamnote archive import {package}', or restore into "
         "another home with --home DIR"
