@@ -89,15 +89,8 @@ def _said(line: Line, width: int | None, bold: bool) -> str:
     before = f"{INDENT}{line.label}: "
     if width is not None:
         marks = 0 if bold else len("[]") * len(line.marks)
-        line = _cut(line, max(SHORTEST_TITLE, width - len(before) - len(place) - marks))
+        line = line.cut(max(SHORTEST_TITLE, width - len(before) - len(place) - marks - len("……")))
     return f"{before}{line.marked(begin, end)}{place}"
-
-
-def _cut(line: Line, length: int) -> Line:
-    if len(line.text) <= length:
-        return line
-    marks = tuple((a, min(b, length - 1)) for a, b in line.marks if a < length - 1)
-    return line.model_copy(update={"text": f"{line.text[: length - 1]}…", "marks": marks})
 
 
 def clock(seconds: float) -> str:

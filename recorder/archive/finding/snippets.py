@@ -48,6 +48,21 @@ class Line(Value):
             parts += [rest[last:], end, rest[first:last], begin, rest[:first]]
         return "".join(reversed(parts))
 
+    def cut(self, length: int) -> Line:
+        """So many characters of the text around its first match, which stays whole, and "…" where
+        something is missing.
+        """
+        first, last = self.marks[0]
+        start = max(0, first - length // 3)
+        end = max(start + length, last)
+        if end >= len(self.text):
+            start = max(0, min(start, len(self.text) - length))
+        before, after = "…" if start else "", "…" if end < len(self.text) else ""
+        moved = len(before) - start
+        marks = tuple((a + moved, min(b, end) + moved) for a, b in self.marks if a < end)
+        text = f"{before}{self.text[start:end]}{after}"
+        return self.model_copy(update={"text": text, "marks": marks})
+
 
 class Snippet(NamedTuple):
     """The lines of a job that tell most of what was looked for."""
@@ -115,23 +130,12 @@ def _repeats(said: tuple[str | None, str], shown: tuple[str | None, str]) -> boo
 
 
 def _line(marked: str, place: Place) -> Line:
-    """With at most SNIPPET_CHARACTERS of its text, unless the first match alone is longer."""
     text, marks = "", []
     for number, part in enumerate(_MARK.split(marked)):
         if number % 2:
             marks.append((len(text), len(text) + len(part)))
         text += part
-    first, last = marks[0]
-    start = max(0, first - SNIPPET_CHARACTERS // 3)
-    end = max(start + SNIPPET_CHARACTERS, last)
-    if end >= len(text):
-        start = max(0, min(start, len(text) - SNIPPET_CHARACTERS))
-    before, after = "…" if start else "", "…" if end < len(text) else ""
-    moved = len(before) - start
-    return Line(
-        label=place.label,
-        text=f"{before}{text[start:end]}{after}",
-        marks=tuple((a + moved, min(b, end) + moved) for a, b in marks if a < end),
-        file=place.file,
-        start_s=place.start_s,
+    whole = Line(
+        label=place.label, text=text, marks=tuple(marks), file=place.file, start_s=place.start_s
     )
+    return whole.cut(SNIPPET_CHARACTERS)
