@@ -123,14 +123,26 @@ def test_it_finds_a_job_that_the_index_does_not_give_or_gives_wrongly(
         with pytest.raises(AssertionError, match="no plan by hand"):
             searching.newest_first(index, one_less, by_hand, asked)
         _, wrong = searching.in_order(index, one_less, asked, searching.NEWEST)
-        assert "not those that there are" in wrong
+        assert "not the first that there are" in wrong
+        by_width = searching.Order("belt_width", descending=True)
+        assert searching.in_order(index, truth, asked, by_width)[1] == ""
+        assert searching.in_order(index, _upside_down(truth), asked, by_width)[1]
     by_hand.close()
+
+
+def _upside_down(truth: Truth) -> Truth:
+    """A truth in which the widest belt is the narrowest."""
+    changed = _without(truth, "")
+    number, low, high = truth._values["belt_width"]
+    changed._values = truth._values | {"belt_width": np.array([number, -low, -high])}
+    return changed
 
 
 def _without(truth: Truth, job: str) -> Truth:
     """A truth that does not know one of the jobs."""
     changed = object.__new__(Truth)
     changed.__dict__ |= truth.__dict__
+    changed._number = truth._number
     changed.ids = [f"{id_}-unknown" if id_ == job else id_ for id_ in truth.ids]
     return changed
 

@@ -43,6 +43,7 @@ class Truth:
         with np.load(path) as kept:
             held = {name: kept[name] for name in kept.files}
         self.ids: list[str] = held["ids"].tolist()
+        self._number = {id_: number for number, id_ in enumerate(self.ids)}
         self.at, self.outcome = held["at"], held["outcome"]
         self.readings = int(held["readings"])
         self._keys: list[str] = held["keys"].tobytes().decode().split("\n")
@@ -70,6 +71,16 @@ class Truth:
         found = np.zeros(len(self), bool)
         found[number[fits].astype(int)] = True
         return found
+
+    def in_order(self, ids: Iterable[str], name: str, descending: bool) -> list[float]:
+        """The lowest value of a field of each job, or the highest, in the order of the jobs; NaN
+        where one has none.
+        """
+        number, low, _ = self._values[name]
+        extreme = np.full(len(self), -np.inf if descending else np.inf)
+        (np.maximum if descending else np.minimum).at(extreme, number.astype(int), low)
+        extreme[np.isinf(extreme)] = np.nan
+        return [float(extreme[self._number[id_]]) for id_ in ids]
 
     def found(
         self,
