@@ -1,4 +1,5 @@
 import json
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -125,6 +126,12 @@ def test_a_failed_write_leaves_what_was_saved(home: Home, monkeypatch: pytest.Mo
         save_search(home, "cold", Asked())
     assert home.searches.read_bytes() == before
     assert list(home.root.glob(".searches*")) == []
+
+
+def test_two_at_once_lose_nothing(home: Home) -> None:
+    with ThreadPoolExecutor(2) as threads:
+        list(threads.map(lambda number: save_search(home, f"search {number}", HOT), range(8)))
+    assert len(saved_searches(home)) == 8
 
 
 def test_what_a_killed_writer_left_goes_with_the_next_one(home: Home) -> None:
