@@ -123,11 +123,12 @@ def _restore(arguments: argparse.Namespace) -> int:
         for name in found.stayed:
             print(f"  {name} was here already and stays as it was")
     for fault in (*found.faults, *found.damaged):
-        warn(fault)
+        warn(_plain(fault))
     return 4 if found.faults or found.damaged else 0
 
 
 def _export(arguments: argparse.Namespace) -> int:
+    from recorder.archive.disk.home import Home
     from recorder.errors import WrongUse
     from recorder.flows.export import export_package, export_text
     from recorder.flows.wanted_units import wanted_units
@@ -135,7 +136,7 @@ def _export(arguments: argparse.Namespace) -> int:
     if str(arguments.zip) == "-":
         detail = "a package cannot go to standard output, since it is read back"
         raise WrongUse(detail=detail, command="archive export")
-    home = open_home(arguments)
+    home = Home.open(home_path(arguments), create=False)
     with words_of(home.root, settings_of(home.root)):
         asked = asked_of(arguments, home, arguments.words)
         units = wanted_units(asked.units)
@@ -174,7 +175,7 @@ def told(arguments: argparse.Namespace, found: Kept, state: str) -> int:
         print(f"{found.path}: {found.kind} of {_jobs(found.jobs)}, {state}")
         sizes = f"{_size(found.unpacked_bytes)}; as a file {_size(found.size_bytes)}"
         print(f"  {found.files} files, {sizes}")
-        who = f"{found.by.person} on {found.by.device}"
+        who = _plain(f"{found.by.person} on {found.by.device}")
         print(f"  written at {found.written_at.isoformat()} by {who}")
         print(f"  SHA-256 {found.sha256}")
         if found.keys:
@@ -183,8 +184,13 @@ def told(arguments: argparse.Namespace, found: Kept, state: str) -> int:
         for remark in found.remarks:
             print(f"  {remark}")
     for fault in found.faults:
-        warn(fault)
+        warn(_plain(fault))
     return 4 if found.faults else 0
+
+
+def _plain(text: str) -> str:
+    """What a package says, which may come from anybody, without what would steer a terminal."""
+    return "".join(char if char.isprintable() else "?" for char in text)
 
 
 def _jobs(count: int) -> str:

@@ -69,17 +69,19 @@ def backup(home: Home, target: Path, *, keys: bool, replace: bool, progress: Pro
     progress.stage("looking what there is")
     named, remarks, faults = _named_in_settings(home)
     mine = target.expanduser().absolute()  # not the file that this one replaces
-    own = [path for path in parts.home_files(home, named, keys) if path != mine]
     folders = job_folders(home)
+
+    def own(packer: Packer | None = None) -> list[Path]:
+        return [path for path in parts.home_files(home, named, keys, packer) if path != mine]
 
     def fill(packer: Packer) -> None:
         for fault in faults:
             packer.tell(fault)
-        parts.add_home(packer, home, own)
+        parts.add_home(packer, home, own(packer))
         for folder in folders:
             parts.add_job(packer, folder)
 
-    total_bytes = sum(map(_size_bytes, own)) + bytes_of(folders)
+    total_bytes = sum(map(_size_bytes, own())) + bytes_of(folders)
     progress.stage(f"writing {target.name} and reading it back")
     written = write(
         target, fill, kind="backup", by=actor(), at=now(), replace=replace,

@@ -14,7 +14,7 @@ from recorder.archive.disk.home import Home
 from recorder.cli import main
 from recorder.model.job import Job
 from tests.archive.sample_jobs import NOW, add_job, from_card
-from tests.archive.sharing.packages import craft
+from tests.archive.sharing.packages import GOOD, craft, told
 from tests.cli.command import Ran, seamnote
 
 Runner = Callable[..., Ran]
@@ -91,6 +91,15 @@ def test_what_is_no_backup_is_refused_in_one_line(home: Home, tmp_path: Path, ru
     assert list(home.jobs.iterdir()) == []
 
 
+def test_what_a_package_says_does_not_steer_the_terminal(tmp_path: Path, run: Runner) -> None:
+    actor = {"person": "\x1b[2J", "device": "van", "program": "x"}
+    craft(tmp_path / "a.zip", GOOD, told(GOOD, by=actor, faults=["\x1b]0;x\x07 is gone"]))
+    ran = run("backup", "--check", str(tmp_path / "a.zip"))
+    assert ran.code == 4
+    assert "\x1b" not in ran.out + ran.err
+    assert "is gone" in ran.complains_once()
+
+
 def test_no_home_is_made_by_a_backup(tmp_path: Path, run: Runner) -> None:
     ran = run("backup", "--home", str(tmp_path / "none"), str(tmp_path / "a.zip"))
     assert ran.code == 3
@@ -117,8 +126,8 @@ def test_export_of_what_is_asked_for(home: Home, jobs: list[Job], run: Runner) -
     made = run("export", "--zip", "a.zip", "--words", "sugar")
     assert "export of 1 job, written and verified" in made.out
     assert run("export", "--csv", "a.csv").out == "a.csv: 2 jobs, written\n"
-    (told,) = run("export", "--csv", "b.csv", "--json").objects
-    assert told == {"path": "b.csv", "jobs": 2, "faults": []}
+    (done,) = run("export", "--csv", "b.csv", "--json").objects
+    assert done == {"path": "b.csv", "jobs": 2, "faults": []}
 
 
 def test_a_wrong_export_is_refused(home: Home, jobs: list[Job], run: Runner) -> None:

@@ -51,14 +51,17 @@ def files_under(folder: Path, packer: Packer | None = None) -> list[Path]:
     return found
 
 
-def home_files(home: Home, named: Iterable[Path], keys: bool) -> list[Path]:
-    """The home's own files that are there.
+def home_files(
+    home: Home, named: Iterable[Path], keys: bool, packer: Packer | None = None
+) -> list[Path]:
+    """The home's own files that are there; what cannot be looked into is told.
 
     named: others, which the settings name. keys: whether those that sign are among them.
     """
     found = [home.root / name for name in HOME_FILES]
     for name in HOME_FOLDERS:
-        found += files_under(home.root / name)
+        if (home.root / name).exists():
+            found += files_under(home.root / name, packer)
     found += [path for path in named if path.is_relative_to(home.root)]
     unique = dict.fromkeys(path for path in found if path.exists())
     return [path for path in unique if keys or path.suffix.lower() not in KEY_FILES]

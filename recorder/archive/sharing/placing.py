@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import secrets
 from collections.abc import Iterator
@@ -30,12 +31,21 @@ def placed(target: Path, replace: bool) -> Iterator[Path]:
             yield temporary
             _refuse_existing(target, replace)
             temporary.replace(target)
-            atomic.sync_folder(target.parent)
+            _sync_folder(target.parent)
         except OSError as error:
             raise OutputUnwritable(path=target, detail=cause(error)) from error
         finally:
             with contextlib.suppress(OSError):
                 temporary.unlink()
+
+
+def _sync_folder(folder: Path) -> None:
+    """As far as the place can do it: not every network share brings a folder to the disk."""
+    try:
+        atomic.sync_folder(folder)
+    except OSError as error:
+        if error.errno not in (errno.EINVAL, errno.ENOTSUP):
+            raise
 
 
 def _refuse_existing(target: Path, replace: bool) -> None:

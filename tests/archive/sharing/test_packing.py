@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import subprocess
 import sys
@@ -12,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from recorder.archive.disk import atomic
 from recorder.archive.sharing import packing
 from recorder.archive.sharing.package import Package, opened
 from recorder.archive.sharing.packing import Packer, Written, write
@@ -131,6 +133,22 @@ def test_a_full_disk_leaves_the_older_file(tmp_path: Path, sound: Path) -> None:
     assert child.stdout.startswith("OutputUnwritable"), child.stderr
     assert target.read_bytes() == b"an older backup"
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.flac", "a.zip"]
+
+
+def test_a_share_that_cannot_sync_a_folder_will_do(
+    tmp_path: Path, sound: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refusing(number: int) -> Callable[[Path], None]:
+        def refuse(folder: Path) -> None:
+            raise OSError(number, os.strerror(number))
+
+        return refuse
+
+    monkeypatch.setattr(atomic, "sync_folder", refusing(errno.EINVAL))
+    packed(tmp_path / "a.zip", lambda packer: packer.add(sound, "jobs/a/media/x"))
+    monkeypatch.setattr(atomic, "sync_folder", refusing(errno.EIO))
+    with pytest.raises(OutputUnwritable, match="put/output"):
+        packed(tmp_path / "b.zip", lambda packer: packer.add(sound, "jobs/a/media/x"))
 
 
 def test_what_a_killed_writer_left_goes_with_the_next(tmp_path: Path, sound: Path) -> None:
