@@ -180,7 +180,7 @@ def test_that_its_originals_are_not_here_is_a_fact_and_no_fault(
     looked = archive.check(home, Quiet())
     assert looked.faults == ()
     assert looked.remarks == (
-        f"job {job.id} was restored from a report; 2 of its 2 original files are not here",
+        f"job {job.id} came from elsewhere; 2 of its 2 original files are not here",
     )
     source = tmp_path / "again"
     media_files(source, f"{job.created_at.isoformat()} {tmp_path / 'camera'}")
