@@ -84,7 +84,7 @@ def test_what_a_killed_command_lost_is_counted(tmp_path: Path, home: Path) -> No
     def broken(place: Path, material: Material, ran: object) -> list[str]:
         return [] if ran.code == 0 else ["what it told is not there"]  # type: ignore[attr-defined]
 
-    command = Command("rebuild", "after", 0, lambda *_: ["archive", "rebuild"], broken)
+    command = Command("rebuild", 100, "after", 0, lambda *_: ["archive", "rebuild"], broken)
     material = Material(tmp_path / "place", tmp_path, home, home)
     material.place.mkdir()
     known = faults_kill.undisturbed(command, material)

@@ -32,7 +32,7 @@ def kills(
     commands: list[Command], material: Material, count: int, every: int, seed: int
 ) -> Iterator[Kill]:
     """``count`` kills at random moments over all commands, and those at their deeds."""
-    for number, command in enumerate(commands):
+    for command in commands:
         dice = random.Random(f"{seed} {command.name}")
         known = faults_kill.undisturbed(command, material)
         fsyncs = sum("fsync" in deed for deed in known.deeds)
@@ -40,7 +40,7 @@ def kills(
             f"{command.name}: {known.took_s:.1f} s, {len(known.deeds)} deeds, {fsyncs} fsyncs",
             flush=True,
         )
-        share = count // len(commands) + (number < count % len(commands))
+        share = round(count * command.percent / sum(each.percent for each in commands))
         yield from faults_kill.at_moments(command, material, known, share, dice)
         if every:
             for power_cut in (False, True):

@@ -32,12 +32,14 @@ BEGUN = re.compile(r"… (.+)")
 
 
 class Command(NamedTuple):
-    """name. on: 'before' or 'after', the home of the material to begin with. code: of an
-    undisturbed run. arguments: for the home and the material. broken: what of all that the command
-    told does not hold, one line each, for the home, the material and the command as it ran.
+    """name. percent: its share of the kills at random moments; less for what takes long. on:
+    'before' or 'after', the home of the material to begin with. code: of an undisturbed run.
+    arguments: for the home and the material. broken: what of all that the command told does not
+    hold, one line each, for the home, the material and the command as it ran.
     """
 
     name: str
+    percent: int
     on: str
     code: int
     arguments: Callable[[Path, Material], list[str]]
@@ -149,9 +151,9 @@ def _backed_up(home: Path, material: Material, ran: Ran) -> list[str]:
 
 
 COMMANDS = (
-    Command("process", "before", 0, _process, _processed),
-    Command("confirm", "after", 0, _confirm, _confirmed),
-    Command("report", "after", 0, _report, _reported),
-    Command("rebuild", "after", 0, _rebuild, _rebuilt),
-    Command("backup", "after", 0, _backup, _backed_up),
+    Command("process", 12, "before", 0, _process, _processed),
+    Command("confirm", 22, "after", 0, _confirm, _confirmed),
+    Command("report", 20, "after", 0, _report, _reported),
+    Command("rebuild", 23, "after", 0, _rebuild, _rebuilt),
+    Command("backup", 23, "after", 0, _backup, _backed_up),
 )

@@ -6,6 +6,7 @@ import contextlib
 import os
 import subprocess
 import sys
+import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from tests.bench.faults_run import ROOT, Ran, Running, environment, run
 FREE_KB = (0, 4, 16, 60, 250, 1000)
 FEW_KB = (0, 250, 1000)  # for a command that takes long
 INSIDE = "BENCH_IN_NAMESPACE"  # set for the bench in a name space of its own, where it may mount
-NOBODY = 65534
+AS_NOBODY = ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups"]
 # What only reads, and what writes, each with what else it is called with.
 READING = (["search"], ["show", "4818"], ["archive", "check"], ["confirm", "4818", "--json"])
 WRITING = (
@@ -84,16 +85,26 @@ def readonly(material: Material) -> list[str]:
         subprocess.run(options, check=True)
         found = _only_read(home, "read-only disk", [])
     home = material.copy(material.after)
-    for folder in (home, *home.parents):
-        if folder.is_relative_to(material.place):
+    with let_only_read(home):
+        as_nobody = AS_NOBODY if os.geteuid() == 0 else []
+        return found + _only_read(home, "somebody else's home", as_nobody)
+
+
+@contextlib.contextmanager
+def let_only_read(home: Path) -> Iterator[None]:
+    """Inside, everybody may read the home, and nobody but root may write into it."""
+    temporary = Path(tempfile.gettempdir())
+    for folder in home.parents:
+        if folder != temporary and folder.is_relative_to(temporary):
             folder.chmod(0o755)
-    for path in (home, *home.rglob("*")):
+    everything = (home, *home.rglob("*"))
+    for path in everything:
         path.chmod(0o555 if path.is_dir() else 0o444)
-    as_nobody = ["setpriv", f"--reuid={NOBODY}", f"--regid={NOBODY}", "--clear-groups"]
-    found += _only_read(home, "somebody else's home", as_nobody if os.geteuid() == 0 else [])
-    for path in (home, *home.rglob("*")):
-        path.chmod(0o755 if path.is_dir() else 0o644)
-    return found
+    try:
+        yield
+    finally:
+        for path in everything:
+            path.chmod(0o755 if path.is_dir() else 0o644)
 
 
 def _only_read(home: Path, where: str, before: list[str]) -> list[str]:

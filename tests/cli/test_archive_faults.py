@@ -1,0 +1,32 @@
+"""Real commands that meet each other at one job."""
+
+import re
+from pathlib import Path
+
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index
+from recorder.flows import archive
+from tests.archive.sample_jobs import add_job
+from tests.bench import faults_home
+from tests.bench.faults_kill import Quiet, history_gaps
+from tests.bench.faults_other import at_once
+
+
+def test_two_people_confirm_the_same_job_at_once(tmp_path: Path) -> None:
+    home = Home.open(tmp_path / "home")
+    add_job(home, tmp_path / "files")
+    Index.rebuild(home)
+    before = faults_home.held(home.root)
+    ends = at_once(
+        home.root,
+        ["confirm", "4817", "--set=dwell_time=3 min", "--set=press=P2"],
+        ["confirm", "4817", "--accept=bottom_temperature", "--set=ambient_temperature=21 degC"],
+    )
+    told = [field for ran in ends for field in re.findall(r"kept: (\w+)", ran.out)]
+    fields = {"dwell_time", "press", "bottom_temperature", "ambient_temperature"}
+    assert set(told) == fields, [ran.shown for ran in ends]
+    ((_, job),) = faults_home.jobs(home.root).values()
+    assert {reading.field for reading in job.readings[-4:]} == fields
+    assert faults_home.lost(before, faults_home.held(home.root)) == []
+    assert history_gaps(home.root) == []
+    assert archive.check(home, Quiet()).faults == ()
