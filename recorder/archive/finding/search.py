@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import select, tuple_
+from sqlalchemy import select
 
 from recorder.archive.finding import words as search_words
 from recorder.archive.finding.asked import NEWEST, Conditions, Order, Range
@@ -154,14 +154,12 @@ def _as_written(value: bool | float | str, main: bool | float | str | None) -> b
 
 def _snippets(index: Index, found: list[int], query: Query) -> dict[int, Snippet]:
     marked = index.texts.highlighted(query, found)
-    lines = [
-        (key, number)
-        for key, lines in marked.items()
-        for number, line in enumerate(lines)
-        if OPEN in line
-    ]
+    numbers = {
+        number for lines in marked.values() for number, line in enumerate(lines) if OPEN in line
+    }
     places: dict[int, dict[int, Place]] = {}
-    chosen = select(PASSAGES).where(tuple_(PASSAGES.c.job, PASSAGES.c.line).in_(lines))
+    # Not the pairs of both: SQLite looks those up by reading the whole table.
+    chosen = select(PASSAGES).where(PASSAGES.c.job.in_(found), PASSAGES.c.line.in_(numbers))
     for key, number, *place in index.database.rows(chosen):
         places.setdefault(key, {})[number] = Place(*place)
     return {key: snippet(lines, places.get(key, {}), query) for key, lines in marked.items()}
