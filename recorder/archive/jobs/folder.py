@@ -15,11 +15,10 @@
 from __future__ import annotations
 
 import contextlib
-import itertools
 import os
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from pathlib import Path
 
 from pydantic import JsonValue, ValidationError
@@ -27,7 +26,7 @@ from pydantic import JsonValue, ValidationError
 from recorder import __version__
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.archive.jobs import adopting, changes, originals, proof, schemas, writing
+from recorder.archive.jobs import adopting, changes, names, originals, proof, schemas, writing
 from recorder.archive.jobs.arriving import appear, arriving, fill
 from recorder.archive.jobs.events import Happened
 from recorder.archive.jobs.media import MediaFolder, MediaStore
@@ -72,7 +71,7 @@ class JobFolder:
         """
         with arriving(home) as staging:
             media = MediaFolder(staging).keep(files, kinds)
-            for job_id in _ids(now, {file.sha256 for file in media}):
+            for job_id in names.ids(now, {file.sha256 for file in media}):
                 if (home.jobs / job_id).exists():
                     continue
                 new = Job(id=job_id, created_at=now.astimezone(), version=__version__, media=media)
@@ -305,10 +304,10 @@ def job_folders(home: Home) -> list[JobFolder]:
     """All job folders, oldest first, damaged ones too. Raises HomeUnusable."""
     try:
         with os.scandir(home.jobs) as entries:
-            names = [each.name for each in entries if each.name[0] != "." and each.is_dir()]
+            ids = [each.name for each in entries if each.name[0] != "." and each.is_dir()]
     except OSError as error:
         raise HomeUnusable(path=home.root, detail=cause(error)) from error
-    return [JobFolder(home.jobs / name) for name in sorted(names)]
+    return [JobFolder(home.jobs / job_id) for job_id in sorted(ids)]
 
 
 def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:
@@ -317,7 +316,7 @@ def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:
     Raises FileMissing, InputRefused, HomeUnusable.
     """
     wanted = {originals.sha256_of(file) for file in files}
-    mark = _mark(wanted)
+    mark = names.mark(wanted)
     for folder in reversed(job_folders(home)):
         if mark not in folder.id.split("-")[2:3]:
             continue
@@ -326,15 +325,3 @@ def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:
             if {media.sha256 for media in job.media} == wanted:
                 return job
     return None
-
-
-def _ids(now: datetime, hashes: set[str]) -> Iterator[str]:
-    """Names for a new job, the plain one first: ``20261125-204530-3f9a``, then ``…-3f9a-2``."""
-    name = f"{now.astimezone(UTC):%Y%m%d-%H%M%S}-{_mark(hashes)}"
-    yield name
-    for number in itertools.count(2):
-        yield f"{name}-{number}"
-
-
-def _mark(hashes: set[str]) -> str:
-    return originals.digest_over(hashes)[:4]

@@ -107,7 +107,7 @@ def test_what_cannot_be_copied_leaves_no_job(home: Home, source: Path) -> None:
 def test_other_files_are_another_job_whatever_the_id(
     home: Home, source: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("recorder.archive.jobs.folder._mark", lambda _: "3f9a")
+    monkeypatch.setattr("recorder.archive.jobs.names.mark", lambda _: "3f9a")
     JobFolder.create(home, media_files(source), KINDS, NOW)
     assert find_by_originals(home, media_files(source, "other")) is None
 
