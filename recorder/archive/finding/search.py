@@ -154,12 +154,18 @@ def _as_written(value: bool | float | str, main: bool | float | str | None) -> b
 
 def _snippets(index: Index, found: list[int], query: Query) -> dict[int, Snippet]:
     marked = index.texts.highlighted(query, found)
-    numbers = {
-        number for lines in marked.values() for number, line in enumerate(lines) if OPEN in line
+    matching = {
+        (key, number)
+        for key, lines in marked.items()
+        for number, line in enumerate(lines)
+        if OPEN in line
     }
+    # Not by the pairs: SQLite looks those up by reading the whole table.
+    chosen = select(PASSAGES).where(
+        PASSAGES.c.job.in_(found), PASSAGES.c.line.in_({number for _, number in matching})
+    )
     places: dict[int, dict[int, Place]] = {}
-    # Not the pairs of both: SQLite looks those up by reading the whole table.
-    chosen = select(PASSAGES).where(PASSAGES.c.job.in_(found), PASSAGES.c.line.in_(numbers))
     for key, number, *place in index.database.rows(chosen):
-        places.setdefault(key, {})[number] = Place(*place)
+        if (key, number) in matching:
+            places.setdefault(key, {})[number] = Place(*place)
     return {key: snippet(lines, places.get(key, {}), query) for key, lines in marked.items()}
