@@ -97,6 +97,7 @@ def _number_tests(asked: Range, field: Field, values: FromClause) -> list[Column
     if asked.low is not None:
         tests.append(low > float(asked.low) if asked.low_open else low >= float(asked.low))
     if asked.high is not None:
+        tests.append(low <= float(asked.high))  # follows, and an index begins with it
         tests.append(high < float(asked.high) if asked.high_open else high <= float(asked.high))
     if asked.equals is not None:
         tests.append(low == float(asked.equals))
