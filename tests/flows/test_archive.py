@@ -15,7 +15,7 @@ from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events
 from recorder.archive.jobs.folder import JobFolder
-from recorder.archive.jobs.reports import keep_report
+from recorder.archive.jobs.reports import keep_report, reports
 from recorder.cli import main
 from recorder.errors import OutputUnwritable
 from recorder.flows import archive
@@ -129,6 +129,22 @@ def test_a_saving_that_was_cut_off_is_no_fault(home: Home) -> None:
     assert "cut off before it was acknowledged" in remark
     folder.note(What.CHANGED, {"parts": {}})
     assert archive.check(home, Quiet()).remarks == ()
+
+
+@pytest.mark.parametrize("name", ["../../../x", "/etc/passwd", "a\0b", "\x1b[31mred", "a\nb", ""])
+def test_events_of_a_stranger_lead_nowhere_and_steer_no_terminal(home: Home, name: str) -> None:
+    folder = first(home)
+    told = {**reports(folder)[0].model_dump(mode="json"), "path": f"reports/{name}.pdf"}
+    folder.note(What.REPORTED, {"report": told | {"sha256": "cd" * 32}})
+    folder.note(What.MERGED, {"chain": name, "chains": [name, 7, None]})
+    folder.note(What.ADOPTED, {"chain": {}, "reports": name})
+    (folder.reports / ".x.pdf.0badcafe.tmp").write_bytes(b"x")
+    faults = archive.check(home, Quiet()).faults
+    assert len(faults) >= 2
+    assert all(line.isprintable() for line in faults)
+    assert all(str(folder.path) in line for line in faults)
+    folder.note(What.CHANGED, {})
+    assert [path.name for path in sorted(folder.reports.iterdir())] == ["4817.json", "4817.pdf"]
 
 
 def test_a_home_where_nothing_can_be_written_is_checked_all_the_same(

@@ -8,6 +8,7 @@ from recorder.archive.disk import atomic
 from recorder.archive.jobs import events, schemas, writing
 from recorder.archive.jobs.adopting import MERGED
 from recorder.archive.jobs.events import Chain
+from recorder.archive.jobs.originals import tame
 from recorder.errors import BadJobFolder
 from recorder.model.event import FILE_NAME as EVENTS
 from recorder.model.event import What
@@ -68,7 +69,7 @@ def _of_others(folder: Path, chain: Chain) -> list[str]:
     """
     told: list[str] = []
     for what, name in _named(chain):
-        path = folder / MERGED / f"{Path(name).name}.jsonl"
+        path = folder / MERGED / f"{tame(name)}.jsonl"
         try:
             content = path.read_bytes()
         except OSError:

@@ -163,8 +163,8 @@ def unknown_to_events(folder: JobFolder) -> tuple[str, ...]:
 
 
 def _place(folder: JobFolder, record: ReportRecord) -> Path:
-    """Where the PDF lies; a path that leads elsewhere counts by its last part."""
-    return folder.reports / Path(record.path).name
+    """Where the PDF lies. Only names that this program gives lead anywhere."""
+    return folder.reports / f"{tame(Path(record.path).stem)}.pdf"
 
 
 def _fault(path: Path, record: ReportRecord) -> str:

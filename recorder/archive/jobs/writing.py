@@ -25,6 +25,7 @@ from recorder.archive.disk import atomic
 from recorder.archive.disk.home import cause
 from recorder.archive.jobs import events, schemas
 from recorder.archive.jobs.events import Chain, Happened
+from recorder.archive.jobs.originals import tame
 from recorder.errors import OutputUnwritable, RecordChanged
 from recorder.model.event import FILE_NAME as EVENTS
 from recorder.model.event import Event, What
@@ -131,7 +132,7 @@ def _finish_reports(reports: Path, chain: Chain) -> None:
     for each in staged:
         with contextlib.suppress(OSError):
             record = told.get(digest(each.read_bytes()))
-            path = reports / f"{Path(record.path).stem}.pdf" if record else each
+            path = reports / f"{tame(Path(record.path).stem)}.pdf" if record else each
             if record and not path.exists():
                 atomic.write(path.with_suffix(".json"), dump_report(record))
                 atomic.put(each, path)
