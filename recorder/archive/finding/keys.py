@@ -18,6 +18,7 @@ from recorder.archive.index.keys import first_key
 from recorder.archive.index.schema import JOBS, VALUES
 from recorder.model.fields import Field
 
+BY_NO_FIELD = ("newest", "oldest", "relevance")
 RANKED = 20_000  # matches that are weighed: all of 100,000 would take half a second
 _MORE_VALUES = 4  # times as many values as jobs are read first
 _JOB = JOBS.alias("job")
@@ -25,14 +26,18 @@ _JOB = JOBS.alias("job")
 
 def keys(index: Index, conditions: Conditions, order: Order, limit: int) -> list[int]:
     """Raises UnknownField, BadValue, and what the index raises."""
-    if order.by == "relevance" and conditions.query:
-        return _numbers(index, _by_relevance(index, conditions).limit(limit))
-    if order.by in ("newest", "oldest", "relevance"):
-        found = _fulfilling(index, conditions)
-        (key,) = found.selected_columns
-        by_time = key.asc() if order.by == "oldest" else key.desc()
-        return _numbers(index, found.order_by(by_time).limit(limit))
+    if order.by in BY_NO_FIELD:
+        return _numbers(index, chosen(index, conditions, order).limit(limit))
     return _by_field(index, conditions, known_field(order.by), order.descending, limit)
+
+
+def chosen(index: Index, conditions: Conditions, order: Order) -> Select[Any]:
+    """All of them, in an order by no field."""
+    if order.by == "relevance" and conditions.query:
+        return _by_relevance(index, conditions)
+    found = _fulfilling(index, conditions)
+    (key,) = found.selected_columns
+    return found.order_by(key.asc() if order.by == "oldest" else key.desc())
 
 
 def number_of_keys(index: Index, conditions: Conditions) -> int:

@@ -12,7 +12,7 @@ from sqlalchemy import select
 from recorder.archive.finding import words as search_words
 from recorder.archive.finding.asked import NEWEST, Conditions, Order, Range
 from recorder.archive.finding.fields import known_field
-from recorder.archive.finding.keys import keys, number_of_keys
+from recorder.archive.finding.keys import BY_NO_FIELD, keys, number_of_keys
 from recorder.archive.finding.ranges import matched
 from recorder.archive.finding.snippets import Line, Place, Snippet, snippet
 from recorder.archive.index.database import Row
@@ -75,7 +75,7 @@ def search(
         return ()
     found = keys(index, conditions, order, min(limit, _LARGEST))
     shown = conditions.query if snippets else ()
-    also = () if order.by in ("newest", "oldest", "relevance") else (known_field(order.by),)
+    also = () if order.by in BY_NO_FIELD else (known_field(order.by),)
     return tuple(
         hit
         for start in range(0, len(found), _AT_ONCE)

@@ -1,7 +1,7 @@
 """What the archive wants of a full-text index.
 
 FTS5 fulfils it here (``fts5``). Another database brings its own, and the same tests hold it:
-tests/archive/index/text_contract.py.
+tests/archive/index/test_text.py.
 """
 
 from __future__ import annotations

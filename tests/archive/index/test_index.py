@@ -9,11 +9,13 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.search import search
-from recorder.archive.index.index import Index, RebuildReport
+from recorder.archive.index.index import Index, bring_up_to_date
+from recorder.archive.index.rebuilding import RebuildReport
+from recorder.archive.index.text import Phrase
 from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import Busy
 from tests.archive.index.index_content import content, ids, jobs
-from tests.archive.sample_jobs import NOW, add_job, reading
+from tests.archive.sample_jobs import NOW, add_job, reading, transcript
 
 
 def test_an_empty_home_has_an_empty_index(home: Home) -> None:
@@ -108,6 +110,83 @@ def test_an_index_of_another_version_is_made_anew(home: Home, source: Path, chan
     with Index.open(home) as index:
         assert ids(index, "gasket") == [job.id]
     assert content(home) == sound
+
+
+def test_the_making_anew_is_told(home: Home, source: Path) -> None:
+    jobs(home, source, 2)
+    seen: list[tuple[int, int]] = []
+    Index.open(home, lambda done, of: seen.append((done, of))).close()
+    Index.open(home, lambda done, of: seen.append((done, of))).close()
+    assert seen == [(1, 2), (2, 2)]
+
+
+def test_one_job_is_brought_in_without_a_look_at_the_others(home: Home, source: Path) -> None:
+    first, second = jobs(home, source, 2)
+    Index.rebuild(home)
+    for job in (first, second):
+        JobFolder(home.jobs / job.id).update(
+            lambda known: known.model_copy(
+                update={"readings": (*known.readings, reading("press", "Brontes"))}
+            )
+        )
+    bring_up_to_date(home, first.id)
+    with Index.open(home, scanned=False) as index:
+        assert ids(index, "brontes") == [first.id]
+        shutil.rmtree(home.jobs / first.id)
+        assert index.bring(first.id).damaged == ()
+        assert ids(index, "brontes") == []
+        (home.jobs / second.id / "job.json").write_bytes(b"{")
+        assert [path.name for path, _ in index.bring(second.id).damaged] == [second.id]
+        assert ids(index) == [second.id]
+
+
+def test_words_are_known_with_the_number_of_their_jobs(home: Home, source: Path) -> None:
+    first, second = jobs(home, source, 2)
+    with Index.open(home) as index:
+        assert dict(index.terms(6, 6))["gasket"] == 2
+        assert index.has(Phrase("gasket"))
+        assert index.has(Phrase("new gas", prefix=True))
+        assert not index.has(Phrase("gas"))
+        index.put(first.model_copy(update={"transcripts": ()}))
+        assert dict(index.terms(6, 6))["gasket"] == 1
+        index.put(second.model_copy(update={"transcripts": (transcript("grüßt gasket2"),)}))
+        assert dict(index.terms(4, 7)).keys() >= {"grußt", "bakery"}
+        assert not {"gasket", "gasket2"} & dict(index.terms(4, 7)).keys()
+        assert not index.has(Phrase("gasket"))
+
+
+def test_an_index_that_says_something_else_than_the_record_is_found(
+    home: Home, source: Path
+) -> None:
+    job = add_job(home, source)
+    with Index.open(home) as index:
+        assert index.differences(job) == ()
+        assert index.differences(job.model_copy(update={"id": "another"})) == ("jobs",)
+        assert index.differences(job.model_copy(update={"complete": False})) == ("jobs",)
+        for change, tables in (
+            ("UPDATE jobs SET customer = 'Veldt'", ("jobs",)),
+            ("UPDATE job_values SET high = 1 WHERE field = 'pressure'", ("job_values",)),
+            ("DELETE FROM job_values WHERE field = 'pressure'", ("job_values",)),
+            ("UPDATE passages SET start_s = 3 WHERE line = 9", ("passages",)),
+            ("UPDATE texts SET body = body || ' more'", ("texts",)),
+        ):
+            index.put(job)
+            index.database.rows(change)
+            assert index.differences(job) == tables
+
+
+def test_what_was_removed_leaves_no_trace_in_the_file(home: Home, source: Path) -> None:
+    spoken = add_job(home, source, transcripts=(transcript("zanzibar hisses"),))
+    add_job(home, source, NOW + timedelta(hours=1))
+    Index.rebuild(home)
+    files = [home.index, home.index.with_name("index.sqlite-wal")]
+    with Index.open(home) as index:
+        index.put(spoken)
+        assert any(b"zanzibar" in file.read_bytes() for file in files if file.exists())
+        index.put(spoken.model_copy(update={"transcripts": ()}))
+        index.scrub()
+        assert not any(b"zanzibar" in file.read_bytes() for file in files if file.exists())
+        index.check()
 
 
 def test_an_empty_file_is_made_an_index(home: Home, source: Path) -> None:
