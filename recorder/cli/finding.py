@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from recorder.cli.terminal import (
     Commands,
+    StageLines,
     as_written,
     at_least_one,
     command,
@@ -124,7 +125,9 @@ def _search(arguments: argparse.Namespace) -> int:
         return 0
     with words_of(home.root, settings_of(home.root)):
         asked = asked_of(arguments, home, " ".join(arguments.words))
-        found = find(home, asked, everything=arguments.csv)
+        progress = StageLines()
+        found = find(home, asked, everything=arguments.csv, progress=progress)
+        progress.close()
     if arguments.save is not None:
         instead = " in place of an earlier one" if save_search(home, arguments.save, asked) else ""
         name = shlex.quote(arguments.save)
@@ -155,6 +158,9 @@ def _print(found: Found, arguments: argparse.Namespace) -> None:
 def _remark(found: Found, quiet: bool) -> None:
     for word, near in found.instead.items():
         warn(f"no job holds {word!r}: searched {' and '.join(near)}")
+    if found.unread:
+        folders = "one job folder" if found.unread == 1 else f"{found.unread} job folders"
+        warn(f"{folders} cannot be read: 'seamnote archive check' tells more")
     if found.more:
         warn(f"there are more than these {len(found.hits)}; --limit shows more")
     if quiet:

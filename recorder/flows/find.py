@@ -10,7 +10,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from recorder.archive.disk.home import Home
@@ -27,6 +27,7 @@ from recorder.archive.index.text import Phrase, Query
 from recorder.errors import BadValue
 from recorder.flows.conditions import condition
 from recorder.flows.moments import stretch
+from recorder.flows.progress import Progress
 from recorder.flows.wanted_units import wanted_units
 from recorder.model.reading import Typed
 from recorder.notes.typed import typed_reading
@@ -45,7 +46,8 @@ class Found:
     names, which ``Hit.matched`` tells of. units: the wanted one by dimension. also: the synonyms
     of a word that stand in the lines of the hits. instead: what was looked for in place of a word
     that no job holds. without: where nothing was found, how many jobs there are when one condition
-    is left out, by that condition; none that helps nothing.
+    is left out, by that condition; none that helps nothing. unread: job folders that could not be
+    read, so that the answer may lack them.
     """
 
     hits: tuple[Hit, ...]
@@ -55,6 +57,7 @@ class Found:
     also: Mapping[str, tuple[str, ...]]
     instead: Mapping[str, tuple[str, ...]]
     without: Mapping[str, int]
+    unread: int
 
 
 @dataclass(frozen=True)
@@ -63,17 +66,21 @@ class _Answer:
     meant: Meaning
     hits: tuple[Hit, ...]
     without: Mapping[str, int]
+    unread: int
 
 
-def find(home: Home, asked: Asked, everything: bool = False) -> Found:
-    """everything: not only the first few where no limit is asked for.
+def find(
+    home: Home, asked: Asked, everything: bool = False, progress: Progress | None = None
+) -> Found:
+    """everything: not only the first few where no limit is asked for. progress: of making the
+    index anew, where that is needed.
 
     Raises UnknownField, UnknownUnit, BadValue or WrongUse for a wrong condition, BadSynonyms,
     and what the index raises.
     """
     units = wanted_units(asked.units)
     limit = asked.limit or (ALL if everything else SHOWN)
-    answer = _answer(home, asked, limit + 1, for_people=True)
+    answer = _answer(home, asked, limit + 1, True, progress)
     return Found(
         hits=answer.hits[:limit],
         more=len(answer.hits) > limit,
@@ -82,12 +89,13 @@ def find(home: Home, asked: Asked, everything: bool = False) -> Found:
         also=_seen(answer.meant.also, answer.hits[:limit]),
         instead=answer.meant.instead,
         without=answer.without,
+        unread=answer.unread,
     )
 
 
-def selected(home: Home, asked: Asked) -> tuple[str, ...]:
+def selected(home: Home, asked: Asked, progress: Progress | None = None) -> tuple[str, ...]:
     """Ids of all jobs that are asked for, in the order that is asked for. Raises as ``find``."""
-    answer = _answer(home, asked, asked.limit or ALL, for_people=False)
+    answer = _answer(home, asked, asked.limit or ALL, False, progress)
     return tuple(hit.id for hit in answer.hits)
 
 
@@ -98,19 +106,32 @@ def with_saved(home: Home, name: str | None, asked: Asked) -> Asked:
     return saved_search(home, name).narrowed(asked) if name is not None else asked
 
 
-def _answer(home: Home, asked: Asked, limit: int, for_people: bool) -> _Answer:
+def _answer(
+    home: Home, asked: Asked, limit: int, for_people: bool, progress: Progress | None
+) -> _Answer:
     """for_people: with snippets, and with what to leave out where nothing is found."""
     same = synonyms(home.synonyms)
     meant = meaning(asked.words, same)
     conditions, order = _conditions(asked, meant.query), _order(asked)
-    with Index.open(home) as index:
+    with Index.open(home, _rebuilding(progress) if progress else None) as index:
         hits = _hits(index, conditions, order, limit, for_people)
         if not hits and (better := corrected(asked.words, same, index)):
             meant, conditions = better, dataclasses.replace(conditions, query=better.query)
             hits = _hits(index, conditions, order, limit, for_people)
         helpful = for_people and not hits
         without = dict(_loosened(index, asked, conditions)) if helpful else {}
-    return _Answer(conditions, meant, hits, without)
+        return _Answer(conditions, meant, hits, without, len(index.damaged))
+
+
+def _rebuilding(progress: Progress) -> Callable[[int, int], None]:
+    """Tell it from the first job on: mostly the index is there."""
+
+    def tell(done: int, every: int) -> None:
+        if done == 1:
+            progress.stage(f"reading {every} jobs into the index")
+        progress.share(done / every)
+
+    return tell
 
 
 def _hits(

@@ -250,6 +250,19 @@ def test_nothing_of_a_strangers_job_steers_the_terminal(
         assert not {"\x1b", "\x9b", "\r"} & {*out, *err}
 
 
+def test_a_job_that_cannot_be_read_is_told_and_hides_no_other(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    home = Home.open(tmp_path / "home")
+    whole = add_job(home, tmp_path / "source")
+    damaged = add_job(home, tmp_path / "source", NOW - timedelta(days=1))
+    (home.jobs / damaged.id / "job.json").write_text("{")
+    assert main(["search", "--home", str(home.root), "gasket", "--json"]) == 0
+    out, err = capsys.readouterr()
+    assert [json.loads(line)["id"] for line in out.splitlines()] == [whole.id]
+    assert err == "seamnote: one job folder cannot be read: 'seamnote archive check' tells more\n"
+
+
 def test_help_shows_examples(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit):
         main(["search", "--help"])
