@@ -1,8 +1,11 @@
 """Jobs of another device: whole or merged, never twice, never half, and nothing hostile."""
 
 import json
+import os
 import re
 import shutil
+import signal
+from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
 
@@ -424,6 +427,55 @@ def test_an_import_that_fails_half_way_is_done_by_the_next(
     assert healthy(ours)  # the chain that no event names yet is no fault
     assert take_in(ours, theirs.root)[0].outcome == "merged"
     assert healthy(ours)
+
+
+def killed_at(deed: int, home: Home, source: Path) -> bool:
+    """Import in a child that is killed at its n-th deed on the disk; whether it came so far."""
+    child = os.fork()
+    if child == 0:
+        left = deed
+
+        def before(real: Callable[..., object]) -> Callable[..., object]:
+            def counted(*args: object, **options: object) -> object:
+                nonlocal left
+                left -= 1
+                if left == 0:
+                    os.kill(os.getpid(), signal.SIGKILL)
+                return real(*args, **options)
+
+            return counted
+
+        try:
+            for name in ("fsync", "replace", "rename", "unlink", "mkdir"):
+                setattr(os, name, before(getattr(os, name)))
+            take_in(home, source)
+        finally:
+            os._exit(0)
+    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == -signal.SIGKILL
+
+
+def test_a_killed_import_loses_nothing_and_the_next_one_ends_alike(
+    ours: Home, theirs: Home, job: Job, tmp_path: Path
+) -> None:
+    add(ours, job, reading("press", "P1"))
+    add(theirs, job, reading("press", "P2"))
+    reports.keep_report(
+        folder_in(theirs, job), "4817", b"%PDF", written_at=NOW, signer="Imke Dorn",
+        signatures=1, document_digest="", variant="full",
+    )  # fmt: skip
+    before = folder_in(ours, job).load().readings
+    for deed in range(2, 30, 3):  # further on is the index alone
+        home = Home.open(tmp_path / f"killed at {deed}")
+        shutil.copytree(ours.jobs, home.jobs, dirs_exist_ok=True)
+        assert killed_at(deed, home, theirs.root)
+        folder = folder_in(home, job)
+        assert set(before) <= set(folder.load().readings)
+        assert folder.record_faults() == ()
+        take_in(home, theirs.root)
+        values = [known.value for known in folder.load().readings if known.field == "press"]
+        assert values[:2] == ["P1", "P2"]
+        assert [report.path for report in reports.reports(folder)] == ["reports/4817.pdf"]
+        assert healthy(home)
 
 
 def test_what_is_no_source_is_refused(empty: Home, tmp_path: Path) -> None:

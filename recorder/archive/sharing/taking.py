@@ -17,7 +17,7 @@ from pathlib import Path
 
 from pydantic import JsonValue, ValidationError
 
-from recorder.archive.disk import atomic
+from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs import events, media, originals, reports, restored, schemas
 from recorder.archive.jobs.adopting import keep_chain
@@ -116,6 +116,8 @@ def merge_into(
 
     more: what the event tells besides. Raises as ``take``.
     """
+    with lock.held(folder.path):
+        folder.settle()  # what a killed import had written already does not come twice
     for _ in range(_TRIES):
         here = _state(folder)
         _same_job(here.job, there.job, source)
