@@ -6,15 +6,12 @@ import re
 import shutil
 import subprocess
 import time
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 import pytest
 from PIL import Image
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.reports import reports
 from recorder.cli import main
 from recorder.errors import (
@@ -35,61 +32,11 @@ from recorder.flows import approve, draft, report, verify
 from recorder.model.job import Job
 from recorder.report.document.attachments import attached
 from recorder.report.identity import identity
-from recorder.report.identity.identity import Identity
-from recorder.settings import ReportSettings, Settings
+from recorder.settings import Settings
+from tests.flows.firm import PASSPHRASE, SETTINGS, Firm, Quiet
 from tests.report import jobs, sample
 from tests.report.signing import authority
 from tests.report.signing.drawings import as_bytes, scribble
-
-SETTINGS = Settings(report=ReportSettings(firm="Quillback Belt Service", technician="Imke Dorn"))
-PASSPHRASE = "of the tests"
-
-
-class Quiet:
-    def stage(self, text: str) -> None:
-        pass
-
-    def share(self, done: float) -> None:
-        pass
-
-
-@dataclass(frozen=True)
-class Firm:
-    """A home with one job, its certified report and a drawing."""
-
-    home: Home
-    folder: JobFolder
-    key: Identity
-    written: report.Written
-    drawing: Path
-
-    def approve(self, wanted: object, **changes: Any) -> approve.Approved:
-        given = {"drawing": self.drawing, "name": "Tilda Brannock", "key": self.key, **changes}
-        found = approve.find(self.home, str(wanted))
-        return approve.write(
-            self.home, found, given["drawing"], given["name"], SETTINGS, given["key"], Quiet()
-        )
-
-
-@pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Firm:
-    home = Home.open(tmp_path_factory.mktemp("firm") / "home")
-    folder = jobs.into_home(home, jobs.no_photo)
-    key = identity.create(home.identity / "signer.p12", PASSPHRASE, "Imke Dorn", "Quillback")
-    drawing = home.root / "drawing.png"
-    drawing.write_bytes(as_bytes(scribble()))
-    written = report.write(home, folder, SETTINGS, key, Quiet())
-    return Firm(home, folder, key, written, drawing)
-
-
-@pytest.fixture
-def firm(made: Firm, tmp_path: Path) -> Firm:
-    """A copy for each test, because approving leaves a file."""
-    home = Home(Path(shutil.copytree(made.home.root, tmp_path / "home")))
-    folder = JobFolder(home.jobs / made.folder.id)
-    path = folder.path_of(made.written.record.path)
-    written = made.written.model_copy(update={"path": path})
-    return Firm(home, folder, made.key, written, home.root / "drawing.png")
 
 
 def test_the_report_holds_the_record_and_its_evidence(firm: Firm) -> None:

@@ -17,9 +17,7 @@ from recorder.model.event import NOTHING_BEFORE, What
 from recorder.report.document.attachments import attached
 from recorder.report.verifying.reasons import Doubt
 from tests.archive.sample_jobs import reading
-from tests.flows.test_report import Firm, Quiet, firm, made
-
-__all__ = ["firm", "made"]  # the fixtures
+from tests.flows.firm import Firm, Quiet
 
 
 def doubts(home: Home, path: Path) -> list[object]:
