@@ -14,10 +14,11 @@ import re
 from datetime import datetime
 from pathlib import Path
 
+from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import bring_up_to_date
 from recorder.archive.jobs.folder import JobFolder, find_by_originals
-from recorder.archive.jobs.originals import shown_name
+from recorder.archive.jobs.originals import digest_over, sha256_of, shown_name
 from recorder.archive.jobs.restored import need_originals
 from recorder.errors import FileMissing, InputRefused, NothingToProcess, SeamnoteError
 from recorder.flows import cameras, draft, evidence, jobcard, limits
@@ -53,12 +54,23 @@ class Processed(Value):
 def process(home: Home, source: Path, settings: Settings, progress: Progress) -> Processed:
     """Process one folder.
 
-    Raises NothingToProcess, BadJobCard, BadCamera, OriginalsElsewhere, or that an engine lacks.
+    Raises NothingToProcess, BadJobCard, BadCamera, OriginalsElsewhere, Busy while another process
+    is at the same files, or that an engine lacks.
 
     A single file that cannot be used is kept, marked in ``Job.media`` and does not stop the rest.
     What was done before is not done again; what was refused is tried again.
     """
     kinds, passed_over = _sort_out(source)
+    # Two that began at once would each find no job of these files, and make two.
+    same_files = digest_over({sha256_of(path) for path in kinds})[:16]
+    with lock.held(home.jobs / f"processing-{same_files}", wait_s=0):
+        return _process(home, source, kinds, passed_over, settings, progress)
+
+
+def _process(
+    home: Home, source: Path, kinds: dict[Path, MediaKind], passed_over: tuple[str, ...],
+    settings: Settings, progress: Progress,
+) -> Processed:  # fmt: skip
     originals = list(kinds)
     card_path = source / jobcard.FILE_NAME
     card = jobcard.read(card_path) if card_path in kinds else jobcard.JobCard()

@@ -1,11 +1,16 @@
-"""Real commands that meet each other at one job."""
+"""Commands that meet each other at one job."""
 
 import re
 from pathlib import Path
 
+import pytest
+
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index
+from recorder.errors import Busy, InputRefused
 from recorder.flows import archive
+from recorder.flows import process as flow
+from recorder.settings import Settings
 from tests.archive.sample_jobs import add_job
 from tests.bench import faults_home
 from tests.bench.faults_kill import Quiet, history_gaps
@@ -30,3 +35,25 @@ def test_two_people_confirm_the_same_job_at_once(tmp_path: Path) -> None:
     assert faults_home.lost(before, faults_home.held(home.root)) == []
     assert history_gaps(home.root) == []
     assert archive.check(home, Quiet()).faults == ()
+
+
+def test_who_processes_the_same_files_at_once_is_asked_to_wait(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home = Home.open(tmp_path / "home")
+    for name in ("source", "another name"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "note.wav").write_bytes(b"sound")
+    met: list[str] = []
+
+    def hears(path: Path, *rest: object) -> None:
+        with pytest.raises(Busy) as told:
+            flow.process(home, tmp_path / "another name", Settings(), Quiet())
+        met.append(str(told.value))
+        raise InputRefused(path=path, detail="no sound")
+
+    monkeypatch.setattr(flow, "transcribe", hears)
+    monkeypatch.setattr(flow.draft, "write", lambda *_: None)
+    done = flow.process(home, tmp_path / "source", Settings(), Quiet())
+    assert "another process" in met[0]
+    assert [path.name for path in home.jobs.iterdir()] == [done.job.id]
