@@ -34,6 +34,7 @@ from recorder.notes.typed import typed_reading
 
 SHOWN = 50  # jobs, where nobody says how many
 ALL = 1_000_000_000
+MOST_TRIED = 8  # conditions that are left out one after another; each costs a search
 BY_TIME = ("newest", "oldest")
 BY_RELEVANCE = "relevance"
 
@@ -202,6 +203,6 @@ def _loosened(index: Index, asked: Asked, all_of: Conditions) -> Iterator[tuple[
         (f"--until {asked.until}", without(all_of, until=None)),
     ]
     some = [(told, left) for told, left in looser if left != all_of]
-    for told, left in some if len(some) > 1 else ():
+    for told, left in some if 1 < len(some) <= MOST_TRIED else ():
         if number := count(index, left.query, left.ranges, left.outcome, left.since, left.until):
             yield told, number

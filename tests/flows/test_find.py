@@ -141,6 +141,8 @@ def test_what_could_be_left_out_is_told(jobs: tuple[Home, list[Job]]) -> None:
     assert found.without == {"larkfield": 1, "bubbles=yes": 1}
     assert names(jobs, words="bulldozer")[1].without == {}  # all other jobs are no answer
     assert names(jobs, words="larkfield")[1].without == {}
+    page = " ".join(f"larkfield{n}" for n in range(20))
+    assert names(jobs, words=page)[1].without == {}  # too many to try
 
 
 def test_the_first_few_and_all(jobs: tuple[Home, list[Job]]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
@@ -13,6 +14,7 @@ from recorder.archive.finding.typos import errors_allowed, near_words
 from recorder.archive.finding.words import NOTHING, Word
 from recorder.archive.index.text import Phrase, Query
 
+MOST_ERRORS = 8  # words; whoever pastes a page looks for something else than its typing errors
 PREFIX_LETTERS_OF_A_SYNONYM = 5  # a short one is the beginning of too much: temp, template
 
 
@@ -52,12 +54,15 @@ def corrected(text: str, synonyms: Synonyms, known: Known) -> Meaning | None:
     """
     typed = search_words.typed(text)
     as_typed = _meaning(typed, synonyms, {})
+    may_be_wrong = (
+        word
+        for word, group in zip(typed, as_typed.query, strict=True)
+        if _may_hold_an_error(word) and not any(map(known.has, group))
+    )
     instead = {
         word.text: near
-        for word, group in zip(typed, as_typed.query, strict=True)
-        if _may_hold_an_error(word)
-        and not any(map(known.has, group))
-        and (near := _near(fold(word.text), synonyms, known))
+        for word in itertools.islice(may_be_wrong, MOST_ERRORS)
+        if (near := _near(fold(word.text), synonyms, known))
     }
     return _meaning(typed, synonyms, instead) if instead else None
 

@@ -1,11 +1,13 @@
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from recorder.archive.finding.folding import tokens
 from recorder.archive.finding.meaning import corrected, meaning
 from recorder.archive.finding.synonyms import SHIPPED, Synonyms, _read, synonyms
-from recorder.archive.finding.words import NOTHING, occurs
+from recorder.archive.finding.words import NOTHING, occurs, typed
 from recorder.archive.index.text import Phrase
 from recorder.errors import BadSynonyms
 
@@ -114,6 +116,33 @@ def test_what_is_searched_instead_has_its_synonyms() -> None:
     first, second = found.query
     assert [phrase.text for phrase in first] == ["forklfit", "forklift", "lift truck"]
     assert Phrase("gasket", prefix=True) in second
+
+
+_TRADE_WORDS = st.lists(
+    st.sampled_from(["cool", "down", "o-ring", "seals", '"', "-", "Förderband", "forklfit", "x"])
+).map(" ".join)
+
+
+@settings(max_examples=300, deadline=None)
+@given(words=st.text() | _TRADE_WORDS)
+def test_nothing_that_is_typed_raises(words: str) -> None:
+    jobs = Jobs("forklift gasket conveyor")
+    found = corrected(words, synonyms(), jobs) or meaning(words, synonyms())
+    themselves = [group[0].text for group in found.query if group]
+    assert themselves == [word.text for word in typed(words)]
+
+
+def test_a_whole_page_is_not_corrected_word_by_word() -> None:
+    asked: list[int] = []
+
+    class Slow(Jobs):
+        def terms(self, shortest: int, longest: int) -> list[tuple[str, int]]:
+            asked.append(shortest)
+            return super().terms(shortest, longest)
+
+    page = " ".join(f"word{'abcdefghij'[n // 10]}{'klmnopqrst'[n % 10]}" for n in range(100))
+    assert corrected(page, TRADE, Slow("forklift")) is None
+    assert 0 < len(asked) <= 8
 
 
 def test_the_shipped_groups_are_in_order() -> None:
