@@ -93,9 +93,12 @@ def main() -> int:
         material = faults_home.make(Path(place))
         commands = [command for command in COMMANDS if command.name in wanted]
         done: list[Kill] = []
-        for kill in kills(commands, material, arguments.kills, arguments.every, arguments.seed):
-            done.append(kill)
-            _tell(kill, began, len(done))
+        try:
+            for kill in kills(commands, material, arguments.kills, arguments.every, arguments.seed):
+                done.append(kill)
+                _tell(kill, began, len(done))
+        except KeyboardInterrupt:
+            print("interrupted; until here:")
         if done:
             print("\n".join(table(done)), flush=True)
         others: dict[str, list[str]] = {}

@@ -56,7 +56,14 @@ def at_once(home: Path, one: list[str], two: list[str]) -> tuple[Ran, Ran]:
 
 
 def _sound(home: Path, before: dict[str, faults_home.Held], *ends: Ran) -> list[str]:
-    found = [f"{ran.code} {ran.last_line()}" for ran in ends if ran.code not in (0, 4)]
+    """Both ended well, or one was told that the other is at the same files; nothing is lost."""
+    found = [
+        f"{ran.code} {ran.last_line()}"
+        for ran in ends
+        if ran.code not in (0, 4) and not (ran.code == 3 and "jobs/processing-" in ran.shown)
+    ]
+    if all(ran.code == 3 for ran in ends):
+        found.append("each gave way to the other")
     for ran in ends:
         found += one_line(ran)
     found += faults_home.lost(before, faults_home.held(home))
