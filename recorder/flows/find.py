@@ -21,10 +21,11 @@ from recorder.archive.finding.meaning import Meaning, corrected, meaning
 from recorder.archive.finding.saved import Asked, saved_search
 from recorder.archive.finding.search import Hit, count, search
 from recorder.archive.finding.synonyms import synonyms
+from recorder.archive.finding.typos import near_names
 from recorder.archive.finding.words import occurs, typed
 from recorder.archive.index.index import Index
 from recorder.archive.index.text import Phrase, Query
-from recorder.errors import BadValue
+from recorder.errors import BadValue, UnknownField
 from recorder.flows.conditions import condition
 from recorder.flows.moments import stretch
 from recorder.flows.progress import Progress
@@ -165,7 +166,13 @@ def _order(asked: Asked) -> Order:
             raise BadValue(value=sort, field="the order of jobs without words", hint=hint)
         return Order(sort)
     descending = sort.startswith("-")
-    return Order(known_field(sort[descending:]).name, descending)
+    try:
+        return Order(known_field(sort[descending:]).name, descending)
+    except UnknownField as error:
+        near = near_names(sort, [(order, order) for order in (*BY_TIME, BY_RELEVANCE)])
+        if not near:
+            raise
+        raise UnknownField(wanted=sort, near=" or ".join(near)) from error
 
 
 def _fields(conditions: Conditions, order: Order) -> tuple[str, ...]:

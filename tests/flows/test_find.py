@@ -178,6 +178,17 @@ def test_the_most_relevant_first(jobs: tuple[Home, list[Job]]) -> None:
         names(jobs, sort="relevance")
 
 
+@pytest.mark.parametrize(
+    ("wrong", "near"),
+    [("relevence", "did you mean relevance?"), ("new", "newest"), ("-widht", "belt_width")],
+)
+def test_a_wrong_order_names_the_near_ones(
+    jobs: tuple[Home, list[Job]], wrong: str, near: str
+) -> None:
+    with pytest.raises(UnknownField, match=near.replace("?", r"\?")):
+        names(jobs, sort=wrong)
+
+
 def test_the_fields_that_were_asked_for(jobs: tuple[Home, list[Job]]) -> None:
     _, found = names(
         jobs, where=["finger_gap>0.1", "finger_gap<1", "outcome=rejected"], sort="-belt_width",
@@ -185,7 +196,9 @@ def test_the_fields_that_were_asked_for(jobs: tuple[Home, list[Job]]) -> None:
     )  # fmt: skip
     assert found.fields == ("finger_gap", "outcome", "belt_width")
     assert found.units == {"length": "inch"}
+    assert [hit.matched["belt_width"] for hit in found.hits] == [[400.0], [70.0]]
     assert names(jobs, sort="oldest")[1].fields == ()
+    assert names(jobs, sort="customer")[1].hits[0].matched == {"customer": ["Larkfield Bakery"]}
 
 
 @pytest.mark.parametrize(

@@ -125,6 +125,7 @@ def _hit(
     _, job_id, created_at, title, customer, outcome, complete, main, _ = row
     sound_file, sound_s = seen.sound
     values = json.loads(main)
+    written = values | {"customer": customer}
     return Hit(
         id=job_id,
         created_at=datetime.fromisoformat(created_at),
@@ -139,7 +140,7 @@ def _hit(
         sound_s=sound_s,
         values=values,
         matched={
-            name: [_as_written(value, values.get(name)) for value in answers[name]]
+            name: [_as_written(value, written.get(name)) for value in answers[name]]
             for name in FIELDS
             if name in answers
         },
