@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Executable, Table, create_engine, insert
+from sqlalchemy import Engine, Executable, Table, create_engine, insert
+from sqlalchemy.dialects import sqlite
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.pool import NullPool
 
@@ -43,16 +45,19 @@ class Database:
     def __init__(self, path: Path, modes: tuple[str, ...] = DURABLE) -> None:
         """Open or make the file. Raises Busy, HomeUnusable, IndexDamaged; so do all methods."""
         self.path = path
-        self._insertions: dict[str, str] = {}
-        engine = create_engine("sqlite://", creator=self._connect, poolclass=NullPool)
         with self._translated():
-            self._connection = engine.connect().execution_options(isolation_level="AUTOCOMMIT")
+            connection = _engine(path).connect()
+            self._connection = connection.execution_options(isolation_level="AUTOCOMMIT")
         try:
-            for name, mode in zip(_MODES, modes, strict=False):
-                self.rows(f"PRAGMA {name} = {mode}")
+            self.set_modes(modes)
         except BaseException:
             self.close()
             raise
+
+    def set_modes(self, modes: tuple[str, ...]) -> None:
+        """DURABLE, SCRATCH or AS_IT_IS."""
+        for name, mode in zip(_MODES, modes, strict=False):
+            self.rows(f"PRAGMA {name} = {mode}")
 
     def rows(self, statement: Executable | str, values: Iterable[object] = ()) -> list[Row]:
         """The rows of a query. values: of a statement in SQLite's own words."""
@@ -79,10 +84,8 @@ class Database:
 
     def fill(self, table: Table, rows: Sequence[Row]) -> None:
         """Insert rows, their values in the order of the columns."""
-        if table.name not in self._insertions:
-            self._insertions[table.name] = str(insert(table).compile(self._connection))
         with self._translated():
-            self._driver.executemany(self._insertions[table.name], rows)
+            self._driver.executemany(_insertion(table), rows)
 
     @contextlib.contextmanager
     def transaction(self) -> Iterator[None]:
@@ -112,9 +115,6 @@ class Database:
         with self._translated():
             self._connection.close()
 
-    def _connect(self) -> sqlite3.Connection:
-        return sqlite3.connect(self.path, timeout=BUSY_TIMEOUT_S, isolation_level=None)
-
     @property
     def _driver(self) -> sqlite3.Connection:
         found = self._connection.connection.driver_connection
@@ -135,3 +135,18 @@ class Database:
             if code in _NO_PLACE:
                 raise HomeUnusable(path=self.path.parent, detail=str(told)) from error
             raise
+
+
+@functools.lru_cache(maxsize=8)
+def _engine(path: Path) -> Engine:
+    """It holds no connection, but the statements that it knows already."""
+
+    def connect() -> sqlite3.Connection:
+        return sqlite3.connect(path, timeout=BUSY_TIMEOUT_S, isolation_level=None)
+
+    return create_engine("sqlite://", creator=connect, poolclass=NullPool)
+
+
+@functools.cache
+def _insertion(table: Table) -> str:
+    return str(insert(table).compile(dialect=sqlite.dialect()))

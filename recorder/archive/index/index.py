@@ -10,7 +10,7 @@ from sqlalchemy import func, select
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index import rebuilding, scan
-from recorder.archive.index.database import Database
+from recorder.archive.index.database import AS_IT_IS, DURABLE, Database
 from recorder.archive.index.entries import entry
 from recorder.archive.index.reading import read_all
 from recorder.archive.index.rebuilding import Progress, RebuildReport
@@ -40,10 +40,13 @@ class Index:
         looked through, which takes a third of a second for 100,000. Raises IndexDamaged,
         HomeUnusable, Busy.
         """
-        if not home.index.exists() or not rebuilding.fits(home.index):
+        if not home.index.exists():
             cls.rebuild(home, progress)
-        index = cls(home, Database(home.index))
+        index = cls(home, Database(home.index, AS_IT_IS))
         try:
+            if not rebuilding.fits(index.database):
+                cls.rebuild(home, progress)
+            index.database.set_modes(DURABLE)
             if scanned:
                 index.damaged = index.refresh().damaged
         except BaseException:

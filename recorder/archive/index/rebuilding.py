@@ -11,7 +11,7 @@ from pathlib import Path
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
 from recorder.archive.index import scan
-from recorder.archive.index.database import AS_IT_IS, SCRATCH, Database
+from recorder.archive.index.database import AS_IT_IS, DURABLE, SCRATCH, Database
 from recorder.archive.index.reading import read_all
 from recorder.archive.index.tables import APPLICATION_ID, INDEX_VERSION, NAMES, Tables
 from recorder.errors import HomeUnusable, IndexDamaged
@@ -45,17 +45,16 @@ def rebuild(home: Home, progress: Progress | None = None) -> RebuildReport:
     return report
 
 
-def fits(path: Path, any_version: bool = False) -> bool:
-    """Whether the file is an index of this version. IndexDamaged when it is none of ours."""
-    with contextlib.closing(Database(path, AS_IT_IS)) as database:
-        application, version = (
-            database.rows(f"PRAGMA {name}")[0][0] for name in ("application_id", "user_version")
-        )
-        names = {row[0] for row in database.rows("SELECT name FROM sqlite_schema")}
+def fits(database: Database, any_version: bool = False) -> bool:
+    """Whether it is an index of this version. IndexDamaged when it is none of ours."""
+    application, version = (
+        database.rows(f"PRAGMA {name}")[0][0] for name in ("application_id", "user_version")
+    )
+    names = {row[0] for row in database.rows("SELECT name FROM sqlite_schema")}
     if not names:
         return any_version
     if application != APPLICATION_ID:
-        raise IndexDamaged(path=path, detail="it is the database of another program")
+        raise IndexDamaged(path=database.path, detail="it is the database of another program")
     return any_version or (version == INDEX_VERSION and names >= NAMES)
 
 
@@ -88,15 +87,16 @@ def _swap_in(fresh: Path, index: Path) -> None:
     SQLite; only what is no usable index is replaced.
     """
     if index.exists():
-        with contextlib.suppress(IndexDamaged):
-            if fits(index, any_version=True):
-                with (
-                    contextlib.closing(Database(fresh, AS_IT_IS)) as new,
-                    contextlib.closing(Database(index)) as old,
-                ):
+        with (
+            contextlib.suppress(IndexDamaged),
+            contextlib.closing(Database(index, AS_IT_IS)) as old,
+        ):
+            if fits(old, any_version=True):
+                old.set_modes(DURABLE)
+                with contextlib.closing(Database(fresh, AS_IT_IS)) as new:
                     new.copy_over(old)
-                    Tables(old).check()
-                    return
+                Tables(old).check()
+                return
     for leftover in ("", "-wal", "-shm", "-journal"):
         index.with_name(index.name + leftover).unlink(missing_ok=True)
     with fresh.open("rb+") as file:
