@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import dataclasses
+import gc
 import json
 import os
 import sys
@@ -27,6 +28,8 @@ Found = tuple[list[Figure], list[str]]
 def parts(home: Home, jobs: int, queries: int, kept: int) -> dict[str, Callable[[], Found]]:
     """What can be measured, by the word for --only; each gives figures and mistakes."""
     truth = truth_of(home)
+    gc.collect()
+    gc.freeze()  # else a search waits while Python looks through what the bench alone knows
     return {
         "finding": lambda: searching.figures(home, truth, queries),
         "opening": lambda: (changing.opening(home), []),
