@@ -11,13 +11,19 @@ import re
 import sqlite3
 import unicodedata
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sqlalchemy import select
 
 from recorder.archive.finding.words import query
 from recorder.archive.index import fts5
+from recorder.archive.index.database import SCRATCH, Database
+from recorder.archive.index.fts5 import Fts5
+from recorder.archive.index.schema import TERMS
+from recorder.archive.index.tables import Tables
 
 TEXTS = (
     "TPU belt CV-120A for oven outfeed 3",
@@ -121,11 +127,24 @@ def test_no_string_raises_or_means_more_than_its_words(
     assert engine.execute("SELECT count(*) FROM texts").fetchone() == (len(TEXTS),)
 
 
-def test_every_pair_of_pieces_of_the_syntax(engine: sqlite3.Connection) -> None:
+def test_every_pair_of_pieces_of_the_syntax_finds_the_same_through_the_whole_index(
+    tmp_path: Path,
+) -> None:
+    database = Database(tmp_path / "index.sqlite", SCRATCH)
+    Tables(database).make()
+    texts = Fts5(database)
+    for number, text in enumerate(TEXTS):
+        texts.put(number, [text])
+    database.fill(TERMS, list(texts.all_words()))
     for pair in itertools.product(_PIECES, repeat=2):
         string = "".join(pair)
-        should = should_be_found(string)
-        assert should is None or found(engine, string) == should, string
+        wanted = query(string)
+        if not wanted or not all(wanted):
+            continue
+        found_by = texts.matching(wanted)
+        rows = database.rows(select(found_by.key).where(found_by.condition))
+        assert {row[0] for row in rows} == should_be_found(string), string
+    database.close()
 
 
 @pytest.mark.parametrize(
