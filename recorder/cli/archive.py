@@ -66,8 +66,9 @@ def _looked(arguments: argparse.Namespace, flow: Flow, home: Home) -> int:
     if arguments.json:
         print_json(found.model_dump(mode="json"))
     else:
-        in_index = "" if found.jobs is None else f", {found.jobs} jobs in the index"
-        print(f"{found.folders} job folders{in_index}")
+        folders = f"{found.folders} job folder{'' if found.folders == 1 else 's'}"
+        jobs = f"{found.jobs} job{'' if found.jobs == 1 else 's'} in the index"
+        print(folders if found.jobs is None else f"{folders}, {jobs}")
         for remark in found.remarks:
             print(remark)
     for fault in found.faults:

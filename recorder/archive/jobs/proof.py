@@ -33,9 +33,10 @@ def interrupted(folder: Path) -> bool:
     """Whether a saving was cut off before it was acknowledged, or is under way; what it left, the
     next one mends. Raises BadJobFolder.
     """
+    if atomic.staged(folder / RECORD) or any((folder / "reports").glob(".*.tmp")):
+        return True
     chain = events.read(folder / EVENTS)
-    staged = (*atomic.staged(folder / RECORD), *(folder / "reports").glob(".*.tmp"))
-    return bool(staged) or (chain.torn and not chain.faults)
+    return chain.torn and not chain.faults
 
 
 def holds(folder: Path, told: EventsDigest) -> bool:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from datetime import datetime
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from pydantic import JsonValue, ValidationError
 
 from recorder.archive.disk import atomic, lock
 from recorder.archive.jobs import events, schemas, writing
+from recorder.archive.jobs.events import Chain
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.originals import tame
 from recorder.errors import BadJobFolder
@@ -144,7 +145,10 @@ def from_elsewhere(folder: JobFolder) -> set[str]:
 
 def unknown_to_events(folder: JobFolder) -> tuple[str, ...]:
     """One line for each report of which no event tells. Raises BadJobFolder."""
-    chain = events.read(folder.events)
+    return _unknown(folder, events.read(folder.events), reports(folder))
+
+
+def _unknown(folder: JobFolder, chain: Chain, records: Iterable[ReportRecord]) -> tuple[str, ...]:
     if not chain.events:  # of an earlier version, or a fault of the events themselves
         return ()
     told = {(record.path, record.sha256) for record in writing.told_reports(chain.events)}
@@ -157,7 +161,7 @@ def unknown_to_events(folder: JobFolder) -> tuple[str, ...]:
             listed |= set(map(str, earlier))
     return tuple(
         f"{_place(folder, record)} is a report of which no event tells"
-        for record in reports(folder)
+        for record in records
         if (record.path, record.sha256) not in told and record.sha256 not in listed
     )
 
@@ -179,16 +183,15 @@ def _fault(path: Path, record: ReportRecord) -> str:
 def _against_events(folder: JobFolder, known: dict[Path, ReportRecord]) -> list[str]:
     """Records that are not those of which events tell, and what only one of the two knows."""
     found: list[str] = []
-    for told in writing.told_reports(events.read(folder.events).events):
+    chain = events.read(folder.events)
+    for told in writing.told_reports(chain.events):
         path = _place(folder, told)
         beside = path.with_suffix(".json")
         if path in known and known[path] != told:
             found.append(f"{beside} is not the record that was written")
         elif path not in known and not beside.exists() and not writing.waiting(path, told.sha256):
             found.append(f"{beside} is missing, of which an event tells")
-    with contextlib.suppress(BadJobFolder):  # told above
-        found += unknown_to_events(folder)
-    return found
+    return [*found, *_unknown(folder, chain, known.values())]
 
 
 def _age(record: ReportRecord) -> tuple[datetime, int, str]:

@@ -49,7 +49,7 @@ def reports_in(content: bytes) -> tuple[ReportRecord, ...]:
     """What a job.json of schema 1 says of reports; nothing for a later one. Raises
     pydantic.ValidationError.
     """
-    values = _values(content)
+    values = _values(content) if b'"reports"' in content else {}
     if values.get("schema_version") != 1 or not isinstance(values.get("reports"), list):
         return ()
     return tuple(ReportRecord.model_validate(each) for each in values["reports"])
