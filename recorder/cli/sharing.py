@@ -72,14 +72,14 @@ def _add_export(actions: Commands, shared: argparse.ArgumentParser) -> None:
     export.add_argument("--replace", action="store_true", help="FILE may exist and is replaced")
 
 
-def _chosen(named: list[str], asked: Asked, home: Home) -> Sequence[str]:
+def _chosen(named: list[str], asked: Asked, home: Home, progress: StageLines) -> Sequence[str]:
     """Ids of the jobs that are named, or that fulfil what is asked for; of all when nothing is."""
     from recorder.archive.finding.lookup import find_job
     from recorder.errors import WrongUse
     from recorder.flows.find import selected
 
     if not named:
-        return selected(home, asked)
+        return selected(home, asked, progress)
     if asked.model_copy(update={"units": ()}) != type(asked)():
         detail = "name jobs, or say what they must fulfil, not both"
         raise WrongUse(detail=detail, command="archive export")
@@ -137,14 +137,15 @@ def _export(arguments: argparse.Namespace) -> int:
         detail = "a package cannot go to standard output, since it is read back"
         raise WrongUse(detail=detail, command="archive export")
     home = Home.open(home_path(arguments), create=False)
+    progress = StageLines()
     with words_of(home.root, settings_of(home.root)):
         asked = asked_of(arguments, home, arguments.words)
         units = wanted_units(asked.units)
-        ids = _chosen(arguments.jobs, asked, home)
+        ids = _chosen(arguments.jobs, asked, home, progress)
     if not ids:
+        progress.close()
         warn("no job matches; nothing was written")
         return 0
-    progress = StageLines()
     if arguments.zip:
         kept = export_package(
             home, ids, arguments.zip, replace=arguments.replace, progress=progress
