@@ -191,6 +191,68 @@ def test_time_order_and_limit(index: Index, bakery: Job, parcel: Job) -> None:
     assert search(index, until=NOW) == ()
 
 
+def test_the_order_by_a_field(index: Index, home: Home, bakery: Job, parcel: Job) -> None:
+    names = {bakery.id: "bakery", parcel.id: "parcel"}
+
+    def found(*asked: object, words: str = "", limit: int = 50) -> list[str]:
+        hits = search(index, words, order=Order(*asked), limit=limit)  # type: ignore[arg-type]
+        return [names[hit.id] for hit in hits]
+
+    assert found("pressure") == ["parcel", "bakery"]
+    assert found("pressure", True) == ["bakery", "parcel"]
+    assert found("top_temperature") == ["parcel", "bakery"]  # by its lowest run
+    assert found("top_temperature", True) == ["parcel", "bakery"]  # by its highest
+    assert found("customer") == ["bakery", "parcel"]
+    assert found("customer", True) == ["parcel", "bakery"]
+    assert found("arrived_at") == found("arrived_at", True) == ["bakery", "parcel"]
+    assert found("conveyor", limit=1) == ["bakery"]
+    assert found("press") == ["parcel", "bakery"]  # none has one: newest first
+    assert found("pressure", words="larkfield") == ["bakery"]
+    with pytest.raises(UnknownField, match="pressure"):
+        found("presure")
+
+
+def test_the_order_by_relevance(home: Home, source: Path) -> None:
+    said = ("hose hose hose", "a hose among many other things that were said on that day")
+    much, little = (
+        add_job(home, source, NOW + timedelta(hours=hour), readings=(), notes=(), photos=(),
+                transcripts=(transcript(text),))
+        for hour, text in enumerate(said)
+    )  # fmt: skip
+    with Index.open(home) as index:
+        ids = [hit.id for hit in search(index, "hose", order=Order("relevance"))]
+        assert ids == [much.id, little.id]
+        assert [hit.id for hit in search(index, order=Order("relevance"))] == [little.id, much.id]
+
+
+def test_only_the_newest_matches_are_weighed(
+    home: Home, source: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = [add_job(home, source, NOW + timedelta(hours=hour)) for hour in range(4)]
+    monkeypatch.setattr("recorder.archive.finding.keys.RANKED", 3)
+    with Index.open(home) as index:
+        found = {hit.id for hit in search(index, "gasket", order=Order("relevance"))}
+    assert found == {job.id for job in made[1:]}
+
+
+def test_a_hit_tells_the_values_that_answer(index: Index) -> None:
+    asked = [
+        Range("finger_gap", high=0.8),
+        Range("bubbles"),
+        Range("customer", equals="o'brien parcel"),
+    ]
+    (hit,) = search(index, ranges=asked, order=Order("top_temperature"))
+    assert hit.matched == {
+        "customer": ["O'Brien Parcel"],
+        "top_temperature": [180.0, 150.0],
+        "finger_gap": [0.7],
+        "bubbles": [True],
+    }
+    (hit,) = search(index, "larkfield", [Range("finger_gap", high=0.5), Range("arrived_at")])
+    assert hit.matched == {"finger_gap": [0.35, 0.15], "arrived_at": ["2026-11-25T08:00:00+01:00"]}
+    assert search(index, "larkfield")[0].matched == {}
+
+
 def test_a_hit_tells_what_a_person_looks_for(index: Index, home: Home, bakery: Job) -> None:
     (hit,) = search(index, "gasket lark")
     assert hit.title == "4817, Larkfield Bakery"
