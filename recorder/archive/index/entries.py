@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from datetime import UTC, datetime
+from datetime import datetime
 from typing import NamedTuple
 
 from recorder.archive.index import rows
+from recorder.archive.index.keys import in_utc
 from recorder.model.job import Job, in_force
 
 
@@ -50,4 +51,4 @@ def entry(job: Job, stamp: str) -> Entry:
 
 def moment(at: datetime) -> str:
     """A time as text that sorts by time."""
-    return at.astimezone(UTC).isoformat(timespec="microseconds")
+    return in_utc(at).isoformat(timespec="microseconds")

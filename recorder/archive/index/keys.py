@@ -13,9 +13,17 @@ _SLOTS = 1024  # keys of one microsecond
 _FURTHEST = 2**63 // _SLOTS - 2**20
 
 
+def in_utc(at: datetime) -> datetime:
+    """The same moment; the first or the last one there is where a clock was wrong beyond these."""
+    try:
+        return at.astimezone(UTC)
+    except (OverflowError, ValueError, OSError):
+        return (datetime.max if at.year > _START.year else datetime.min).replace(tzinfo=UTC)
+
+
 def first_key(at: datetime) -> int:
     """The lowest key that a job of that moment can have."""
-    microseconds = (at.astimezone(UTC) - _START) // _MICROSECOND
+    microseconds = (in_utc(at) - _START) // _MICROSECOND
     return max(-_FURTHEST, min(microseconds, _FURTHEST)) * _SLOTS
 
 

@@ -3,6 +3,7 @@ from datetime import UTC, datetime, timedelta, timezone
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from recorder.archive.index.entries import moment
 from recorder.archive.index.keys import first_key, free_key
 from tests.archive.sample_jobs import NOW
 
@@ -21,7 +22,10 @@ def test_keys_sort_by_time(one: datetime, other: datetime, job_id: str) -> None:
 
 def test_any_moment_has_a_key_of_64_bits() -> None:
     for at in (datetime.min, datetime.max):
-        assert -(2**63) <= free_key(at.replace(tzinfo=UTC), "id", ()) < 2**63
+        for hours in (-14, 0, 14):
+            zoned = at.replace(tzinfo=timezone(timedelta(hours=hours)))
+            assert -(2**63) <= free_key(zoned, "id", ()) < 2**63
+            assert moment(zoned)[:4] in ("0001", "9999")
     assert first_key(datetime.min.replace(tzinfo=UTC)) < first_key(NOW)
     assert first_key(NOW) < first_key(datetime.max.replace(tzinfo=UTC))
 
