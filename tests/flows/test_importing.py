@@ -326,6 +326,19 @@ def id_leads_out(folder: Path) -> None:
     path.write_text(json.dumps(json.loads(path.read_text()) | {"id": "../../../x"}))
 
 
+def digest_is_a_path(folder: Path) -> None:
+    path = folder / "job.json"
+    values = json.loads(path.read_text())
+    values["media"][0]["sha256"] = "../" * 30
+    path.write_text(json.dumps(values))
+
+
+def end_of_the_calendar(folder: Path) -> None:
+    path = folder / "job.json"
+    values = {"created_at": "9999-12-31T23:59:59-14:00"}
+    path.write_text(json.dumps(json.loads(path.read_text()) | values))
+
+
 def deep_json(folder: Path) -> None:
     (folder / "job.json").write_text("[" * 100_000)
 
@@ -345,6 +358,8 @@ def of_another_program(folder: Path) -> None:
         (record_is_a_link, r"no job\.json"),
         (path_leads_out, "is no place in a job folder"),
         (id_leads_out, "cannot be the id of a job"),
+        (digest_is_a_path, "a SHA-256 in it is none"),
+        (end_of_the_calendar, "year 9999"),
         (deep_json, r"job\.json"),
         (of_another_program, "update Seamnote"),
     ],

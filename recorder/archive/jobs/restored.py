@@ -28,6 +28,7 @@ from recorder.model.report_record import ReportRecord
 # What JobFolder makes, and no name that a file system or a command line takes for another thing.
 _LONGEST_PATH_BYTES = 255  # what a file system takes for one name; ours are shorter
 _ID = re.compile(r"[0-9]{8}-[0-9A-Za-z-]{1,71}")
+_DIGEST = re.compile(r"[0-9a-f]{64}")
 
 
 class Restored(Value):
@@ -58,6 +59,10 @@ def job_of_stranger(record: bytes, job_id: str) -> Job:
     if not _ID.fullmatch(job_id):
         raise BadJobFolder(path=path, detail=f"{job_id[:80]!r} cannot be the id of a job")
     job = parse(record, path)
+    if not 1 < job.created_at.year < 9999:  # the ends of the calendar have no time in every zone
+        raise BadJobFolder(path=path, detail=f"it was made in the year {job.created_at.year}")
+    if not all(_DIGEST.fullmatch(media.sha256) for media in job.media):
+        raise BadJobFolder(path=path, detail="a SHA-256 in it is none")
     wrong = next((place for place in _places(job) if not _is_inside(*place)), None)
     if wrong:
         raise BadJobFolder(path=path, detail=f"{wrong[0][:80]!r} is no place in a job folder")

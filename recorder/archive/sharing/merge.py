@@ -34,6 +34,7 @@ from recorder.model.reading import Note, Reading
 from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
 
+LONGEST_SUFFIX_BYTES = 10
 _PICTURES = {".jpg", ".jpeg", ".png"}
 
 Part = TypeVar("Part")
@@ -218,7 +219,8 @@ def _media(
         if media.sha256 not in known:
             path = PurePosixPath(media.path)
             if media.path in paths:
-                path = path.with_name(f"{media.sha256}{path.suffix}")
+                suffix = path.suffix if len(path.suffix.encode()) <= LONGEST_SUFFIX_BYTES else ""
+                path = path.with_name(f"{media.sha256}{suffix}")
             name = names.get(media.name, media.name)
             merged.append(media.model_copy(update={"name": name, "path": path.as_posix()}))
             paths.add(path.as_posix())
