@@ -178,9 +178,15 @@ def test_a_package_is_a_source_like_a_home(
     for folder in job_folders(theirs):
         assert contents(empty.jobs / folder.id) == contents(folder.path)
     assert not (empty.root / "settings.toml").exists()
-    file.write_bytes(file.read_bytes()[:-100])
+    whole = file.read_bytes()
+    file.write_bytes(whole[:-100])
     with pytest.raises(BadPackage):
         take_in(empty, file)
+    file.write_bytes(whole.replace(b"sound 2026-11-25T20", b"sound 2036-11-25T20", 1))
+    shutil.rmtree(empty.jobs)
+    damaged, sound = take_in(Home.open(empty.root), file)
+    assert (damaged.elsewhere, sound.elsewhere) == (("narration.flac",), ())
+    assert damaged.left == (job.media[0].path,)
 
 
 def test_an_original_that_is_damaged_there_stays_there_and_can_come_later(
