@@ -1,11 +1,11 @@
 """Whatever way the search goes to the jobs, it finds what looking at every job finds."""
 
+import random
 from collections.abc import Iterator
-from datetime import timedelta
+from datetime import datetime, timedelta
+from typing import NamedTuple
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from recorder.archive.disk.home import Home
 from recorder.archive.finding import keys, ranges
@@ -67,67 +67,84 @@ def _fulfils(row: ValueRow, asked: Range) -> bool:
     )
 
 
-WORD = st.sampled_from(WORDS)
-PHRASE = st.builds(Phrase, WORD | WORD.map(lambda word: word[:4]), st.booleans())
-QUERY = st.lists(st.lists(PHRASE, min_size=1, max_size=2).map(tuple), max_size=2).map(tuple)
-BOUND = st.none() | st.sampled_from([155.0, 160.0, 165.0, 170.0, 175.0, 180.0])
-RANGE = st.builds(
-    Range, st.sampled_from(NUMBERS), BOUND, BOUND, st.booleans(), st.booleans()
-) | st.builds(
-    Range,
-    st.sampled_from(["customer", "outcome"]).map(str),
-    equals=st.sampled_from([*CUSTOMERS, "accepted"]),
-).filter(lambda asked: (asked.equals == "accepted") == (asked.field == "outcome"))
-MOMENT = st.none() | st.integers(0, JOBS).map(lambda hours: NOW - timedelta(hours=hours))
-ORDER = st.sampled_from(
-    [Order("newest"), Order("oldest"), Order("relevance")]
-    + [
-        Order(field, down)
-        for field in ("pressure", "customer", "bubbles")
-        for down in (False, True)
-    ]
-)
+class Asked(NamedTuple):
+    query: Query
+    ranges: list[Range]
+    outcome: str | None
+    since: datetime | None
+    until: datetime | None
+
+    def fulfilled(self, entry: Entry) -> bool:
+        return (
+            all(any(_holds(entry, phrase) for phrase in group) for group in self.query)
+            and all(any(_fulfils(row, one) for row in entry.values) for one in self.ranges)
+            and self.outcome in (None, entry.job["outcome"])
+            and (self.since is None or entry.at >= self.since)
+            and (self.until is None or entry.at < self.until)
+        )
 
 
-@settings(max_examples=150, deadline=None, derandomize=True)
-@given(
-    query=QUERY,
-    asked=st.lists(RANGE, max_size=2),
-    outcome=st.none() | st.sampled_from(FIELDS["outcome"].choices),
-    since=MOMENT,
-    until=MOMENT,
-    order=ORDER,
-    limit=st.sampled_from([1, 3, JOBS]),
-    few=st.sampled_from([0, 15, 1000]),
-)
-def test_a_search_finds_what_looking_at_every_job_finds(
-    archive: tuple[Index, list[Entry]], query: Query, asked: list[Range], outcome: str | None,
-    since: object, until: object, order: Order, limit: int, few: int,
-) -> None:  # fmt: skip
-    index, entries = archive
-    expected = [
-        each
-        for each in entries
-        if all(any(_holds(each, phrase) for phrase in group) for group in query)
-        and all(any(_fulfils(row, one) for row in each.values) for one in asked)
-        and outcome in (None, each.job["outcome"])
-        and (since is None or each.at >= since)  # type: ignore[operator]
-        and (until is None or each.at < until)  # type: ignore[operator]
-    ]
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(ranges, "FEW", few)
-        hits = search(index, query, asked, outcome, since, until, order, limit, snippets=False)  # type: ignore[arg-type]
-        assert count(index, query, asked, outcome, since, until) == len(expected)  # type: ignore[arg-type]
-    found = [hit.id for hit in hits]
-    assert len(found) == len(set(found)) == min(limit, len(expected))
-    known = {each.id: each for each in expected}
-    assert known.keys() >= set(found)
-    in_order = sorted(
-        (_place(each, order) for each in expected),
-        reverse=order.by in ("newest", "relevance"),
+def _asked(dice: random.Random) -> Asked:
+    def phrase() -> Phrase:
+        word = dice.choice(WORDS)
+        return Phrase(word[: dice.choice((2, 4, 20))], dice.random() < 0.7)
+
+    def group() -> tuple[Phrase, ...]:
+        return tuple(phrase() for _ in range(dice.choice((1, 1, 2))))
+
+    def bound() -> float | None:
+        return dice.choice((None, 155.0, 160.0, 165.0, 170.0, 175.0, 180.0))
+
+    def condition() -> Range:
+        word = {"customer": dice.choice(CUSTOMERS), "outcome": "accepted"}
+        field = dice.choice([*NUMBERS * 4, *word])
+        if field in word:
+            return Range(field, equals=word[field])
+        return Range(field, bound(), bound(), dice.random() < 0.5, dice.random() < 0.5)
+
+    def moment() -> datetime | None:
+        return dice.choice((None, None, NOW - timedelta(hours=dice.randrange(JOBS))))
+
+    return Asked(
+        tuple(
+            tuple(phrase() for _ in range(dice.choice((1, 1, 2)))) for _ in range(dice.randrange(3))
+        ),
+        [condition() for _ in range(dice.choice((0, 1, 1, 2)))],
+        dice.choice((None, None, None, *FIELDS["outcome"].choices)),
+        moment(),
+        moment(),
     )
-    if order.by != "relevance":
-        assert [_place(known[job_id], order) for job_id in found] == in_order[:limit]
+
+
+def _order(dice: random.Random) -> Order:
+    by = dice.choice([*keys.BY_NO_FIELD, "pressure", "customer", "bubbles"])
+    return Order(by, by not in keys.BY_NO_FIELD and dice.random() < 0.5)
+
+
+@pytest.mark.parametrize("few", [0, 15, 1000])  # all ranges are wide, some, none
+def test_a_search_finds_what_looking_at_every_job_finds(
+    archive: tuple[Index, list[Entry]], few: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(ranges, "FEW", few)
+    index, entries = archive
+    numbers = []
+    for seed in range(150):
+        dice = random.Random(seed)
+        asked, order, limit = _asked(dice), _order(dice), dice.choice((1, 3, JOBS))
+        expected = {entry.id: entry for entry in entries if asked.fulfilled(entry)}
+        hits = search(index, *asked, order=order, limit=limit, snippets=False)
+        assert count(index, *asked) == len(expected), (asked, order)
+        found = [hit.id for hit in hits]
+        assert len(found) == len(set(found)) == min(limit, len(expected)), (asked, order)
+        assert expected.keys() >= set(found), (asked, order)
+        if order != Order("relevance"):
+            places = sorted(
+                (_place(entry, order) for entry in expected.values()), reverse=order.by == "newest"
+            )
+            assert [_place(expected[job_id], order) for job_id in found] == places[:limit]
+        numbers.append(len(expected))
+    assert sum(number > 0 for number in numbers) > 75
+    assert sum(number < JOBS / 2 for number in numbers) > 75
 
 
 def _place(entry: Entry, order: Order) -> tuple[object, ...]:
