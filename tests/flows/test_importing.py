@@ -17,6 +17,7 @@ from recorder.archive.index.index import Index
 from recorder.archive.jobs import events, reports
 from recorder.archive.jobs.folder import JobFolder, job_folders
 from recorder.archive.sharing.merge import Merged, State, merge
+from recorder.archive.sharing.taking import Here
 from recorder.cli import main
 from recorder.errors import BadPackage, FileMissing, InputRefused, OutputUnwritable
 from recorder.flows import archive, backup, confirm
@@ -428,6 +429,16 @@ def test_a_job_in_which_others_write_meanwhile_loses_nothing(
     assert take_in(ours, theirs.root)[0].outcome == "merged"
     values = [known.value for known in folder_in(ours, job).load().readings]
     assert {"P2", "Larkfield, hall 9"} <= set(values)
+    assert healthy(ours)
+
+
+def test_a_job_that_another_import_brings_meanwhile_is_merged(
+    ours: Home, theirs: Home, job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    add(theirs, job, reading("press", "P2"))
+    monkeypatch.setattr(Here, "folder_of", lambda *_: None)  # it was not here a moment ago
+    (done,) = take_in(ours, theirs.root)
+    assert (done.outcome, done.readings) == ("merged", 1)
     assert healthy(ours)
 
 

@@ -98,9 +98,11 @@ def take(here: Here, home: Home, there: Elsewhere, files: JobFiles) -> Taken:
     """
     folder = here.folder_of(there.job)
     if folder is None:
-        folder, left = take_whole(home, there, files)
-        here.enter(folder)
-        return Taken(folder, left=left)
+        with contextlib.suppress(JobChanged):  # another import brought it meanwhile
+            folder, left = take_whole(home, there, files)
+            here.enter(folder)
+            return Taken(folder, left=left)
+        folder = JobFolder(home.jobs / there.job.id)
     merged, noted = merge_into(folder, there, files.place)
     if merged.news:
         _take_pictures(folder, merged, files)
