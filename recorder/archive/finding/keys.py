@@ -12,7 +12,7 @@ from sqlalchemy import ColumnElement, Select, func, select
 
 from recorder.archive.finding.asked import Conditions, Order
 from recorder.archive.finding.fields import known_field
-from recorder.archive.finding.ranges import OTHERS, is_used, jobs_within, value_of
+from recorder.archive.finding.ranges import FEW, OTHERS, VERY_FEW, is_used, jobs_within, value_of
 from recorder.archive.index.index import Index
 from recorder.archive.index.keys import first_key
 from recorder.archive.index.schema import JOBS, VALUES
@@ -51,13 +51,18 @@ def _numbers(index: Index, chosen: Select[Any]) -> list[int]:
 
 def _fulfilling(index: Index, conditions: Conditions) -> Select[Any]:
     if not conditions.query:
-        return _selected(index, conditions, JOBS.c.key)
+        return _selected(index, conditions, JOBS.c.key, way=FEW)
     matching = index.texts.matching(conditions.query)
-    return _selected(index, conditions, matching.key).where(matching.condition)
+    way = VERY_FEW if matching.quick else 0
+    return _selected(index, conditions, matching.key, way).where(matching.condition)
 
 
-def _selected(index: Index, conditions: Conditions, key: ColumnElement[int]) -> Select[Any]:
-    """All conditions but that on the text. key: the column with the number of the job."""
+def _selected(
+    index: Index, conditions: Conditions, key: ColumnElement[int], way: int = 0
+) -> Select[Any]:
+    """All conditions but that on the text. key: the column with the number of the job. way: see
+    ``jobs_within``.
+    """
     chosen = select(key)
     if conditions.since:
         chosen = chosen.where(key >= first_key(conditions.since))
@@ -67,7 +72,7 @@ def _selected(index: Index, conditions: Conditions, key: ColumnElement[int]) -> 
         fits = select(_JOB.c.key).where(_JOB.c.key == key, _JOB.c.outcome == conditions.outcome)
         chosen = chosen.where(fits.exists())
     for asked in conditions.ranges:
-        chosen = chosen.where(jobs_within(index.database, asked, key))
+        chosen = chosen.where(jobs_within(index.database, asked, key, way))
     return chosen
 
 

@@ -48,7 +48,7 @@ class Fts5:
 
     def lines(self, key: int) -> list[str]:
         found = self._database.rows("SELECT body FROM texts WHERE rowid = ?", (key,))
-        return found[0][0].split(_BREAK) if found else []
+        return found[0][0].split(_BREAK) if found and found[0][0] else []
 
     def words(self, lines: Sequence[str]) -> set[str]:
         """By the tokenizer itself, in a table that lasts as long as the connection."""
@@ -74,10 +74,12 @@ class Fts5:
         return ((term, jobs) for term, jobs in found if term != _END)
 
     def matching(self, query: Query, scored: bool = False) -> Matching:
+        spelt = query if scored else self._spelt_out(query)
         return Matching(
             key=_TEXTS.c.rowid,
-            condition=_TEXTS.c.texts.match(expression(query if scored else self._spelt_out(query))),
+            condition=_TEXTS.c.texts.match(expression(spelt)),
             score=func.bm25(literal_column("texts")),
+            quick=not any(phrase.prefix for group in spelt for phrase in group),
         )
 
     def highlighted(self, query: Query, keys: Sequence[int]) -> dict[int, list[str]]:

@@ -34,12 +34,13 @@ class Matching(NamedTuple):
     """Parts of a SELECT that finds jobs by their text.
 
     key: of the job. condition: that its text fulfils the query. score: the lower, the better it
-    answers; only in a SELECT with that condition.
+    answers; only in a SELECT with that condition. quick: whether one job is asked quickly.
     """
 
     key: ColumnElement[int]
     condition: ColumnElement[bool]
     score: ColumnElement[float]
+    quick: bool = False
 
 
 class TextIndex(Protocol):

@@ -121,11 +121,16 @@ def _order(dice: random.Random) -> Order:
     return Order(by, by not in keys.BY_NO_FIELD and dice.random() < 0.5)
 
 
-@pytest.mark.parametrize("few", [0, 15, 1000])  # all ranges are wide, some, none
+@pytest.mark.parametrize(("very_few", "few"), [(0, 0), (0, 15), (15, 40), (20, 20), (1000, 1000)])
 def test_a_search_finds_what_looking_at_every_job_finds(
-    archive: tuple[Index, list[Entry]], few: int, monkeypatch: pytest.MonkeyPatch
+    archive: tuple[Index, list[Entry]],
+    very_few: int,
+    few: int,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    monkeypatch.setattr(ranges, "FEW", few)
+    for room in (ranges, keys):
+        monkeypatch.setattr(room, "FEW", few)
+        monkeypatch.setattr(room, "VERY_FEW", very_few)
     index, entries = archive
     numbers = []
     for seed in range(150):

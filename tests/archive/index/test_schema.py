@@ -2,11 +2,13 @@
 
 from types import SimpleNamespace
 
+import pytest
 from sqlalchemy import Text, column, func, literal, table
 from sqlalchemy.dialects import postgresql
 from sqlalchemy.schema import CreateIndex, CreateTable
 
 from recorder.archive.disk.home import Home
+from recorder.archive.finding import ranges
 from recorder.archive.finding.asked import Conditions, Order, Range
 from recorder.archive.finding.keys import chosen
 from recorder.archive.index.index import Index
@@ -42,7 +44,8 @@ class PostgresText:
         )
 
 
-def test_a_search(home: Home) -> None:
+def test_a_search(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ranges, "VERY_FEW", -1)  # so that values are gathered by a query
     conditions = Conditions(
         ((Phrase("gasket", True),), (Phrase("hose"),)),
         (Range("belt_width", 60.0, 80.0),), "accepted", NOW, None,
