@@ -53,8 +53,8 @@ def _fulfilling(index: Index, conditions: Conditions) -> Select[Any]:
     if not conditions.query:
         return _selected(index, conditions, JOBS.c.key, way=FEW)
     matching = index.texts.matching(conditions.query)
-    way = VERY_FEW if matching.quick else 0
-    return _selected(index, conditions, matching.key, way).where(matching.condition)
+    chosen = _selected(index, conditions, matching.key, way=min(matching.one_by_one, VERY_FEW))
+    return chosen.where(matching.condition)
 
 
 def _selected(

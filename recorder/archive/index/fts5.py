@@ -7,6 +7,8 @@ quotes is cut into words by the tokenizer, so that nothing in it is an operator.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import chain
+from typing import NamedTuple
 
 from sqlalchemy import BigInteger, Text, column, func, literal_column, select, table
 
@@ -24,8 +26,20 @@ _INDEXED_PREFIXES = 3  # letters: their matches are kept, others are put togethe
 # reads these as far as needed, but puts together all matches of a prefix first.
 _MANY_WORDS = 64
 _MANY_PHRASES = 16
+_LAST = "\U0010ffff"
+
+# To ask one job for its text takes as long as to go on by so many matches: tried on 100,000 jobs.
+_MATCHES_A_JOB = 200
+_UNKNOWN = 20_000  # matches, where the words do not tell their number
 
 _TEXTS = table("texts", column("rowid", BigInteger), column("texts", Text), column("body", Text))
+
+
+class _Group(NamedTuple):
+    """jobs: how many hold one of the phrases, at most; None when that is not known."""
+
+    phrases: tuple[Phrase, ...]
+    jobs: int | None = None
 
 
 class Fts5:
@@ -74,12 +88,15 @@ class Fts5:
         return ((term, jobs) for term, jobs in found if term != _END)
 
     def matching(self, query: Query, scored: bool = False) -> Matching:
-        spelt = query if scored else self._spelt_out(query)
+        plain = scored or sum(map(len, query)) > _MANY_PHRASES
+        groups = [_Group(group) if plain else self._spelt_out(group) for group in query]
+        spelt = tuple(group.phrases for group in groups)
+        most = min((group.jobs for group in groups if group.jobs is not None), default=_UNKNOWN)
         return Matching(
             key=_TEXTS.c.rowid,
             condition=_TEXTS.c.texts.match(expression(spelt)),
             score=func.bm25(literal_column("texts")),
-            quick=not any(phrase.prefix for group in spelt for phrase in group),
+            one_by_one=0 if any(map(_is_slow, chain(*spelt))) else most // _MATCHES_A_JOB,
         )
 
     def highlighted(self, query: Query, keys: Sequence[int]) -> dict[int, list[str]]:
@@ -103,31 +120,37 @@ class Fts5:
         # https://www.sqlite.org/fts5.html#the_integrity_check_command
         self._database.rows("INSERT INTO texts (texts, rank) VALUES ('integrity-check', 1)")
 
-    def _spelt_out(self, query: Query) -> Query:
-        if sum(map(len, query)) > _MANY_PHRASES:
-            return query
-        return tuple(
-            tuple(word for phrase in group for word in self._words_of(phrase)) for group in query
+    def _spelt_out(self, group: Sequence[Phrase]) -> _Group:
+        found = [self._words_of(phrase) for phrase in group]
+        numbers = [each.jobs for each in found if each.jobs is not None]
+        return _Group(
+            tuple(chain(*(each.phrases for each in found))),
+            sum(numbers) if len(numbers) == len(found) else None,
         )
 
-    def _words_of(self, phrase: Phrase) -> list[Phrase]:
+    def _words_of(self, phrase: Phrase) -> _Group:
         begin = phrase.text.lower()
-        if not (phrase.prefix and begin.isascii() and begin.isalnum()):
-            return [phrase]
-        if len(begin) <= _INDEXED_PREFIXES:
-            return [phrase]
-        words = select(TERMS.c.term).where(
-            TERMS.c.term >= begin, TERMS.c.term < begin + "\U0010ffff"
-        )
+        is_short = phrase.prefix and len(begin) <= _INDEXED_PREFIXES
+        if is_short or not (begin.isascii() and begin.isalnum()):
+            return _Group((phrase,))
+        words = select(TERMS).where(TERMS.c.term == begin)
+        if phrase.prefix:
+            words = select(TERMS).where(TERMS.c.term >= begin, TERMS.c.term < begin + _LAST)
         found = self._database.rows(words.limit(_MANY_WORDS + 1))
         if len(found) > _MANY_WORDS:
-            return [phrase]
-        return [Phrase(term) for (term,) in found] or [Phrase(phrase.text)]
+            return _Group((phrase,))
+        spelt = tuple(Phrase(term) for term, _ in found) or (Phrase(phrase.text),)
+        return _Group(spelt, sum(jobs for _, jobs in found))
 
 
 def expression(query: Query) -> str:
     """The query as FTS5 reads it; no group is empty."""
     return " AND ".join(f"({' OR '.join(map(_quoted, group))})" for group in query)
+
+
+def _is_slow(phrase: Phrase) -> bool:
+    """Whether FTS5 puts together all its matches before the first can be read."""
+    return phrase.prefix and len(phrase.text) > _INDEXED_PREFIXES
 
 
 def _quoted(phrase: Phrase) -> str:

@@ -34,13 +34,14 @@ class Matching(NamedTuple):
     """Parts of a SELECT that finds jobs by their text.
 
     key: of the job. condition: that its text fulfils the query. score: the lower, the better it
-    answers; only in a SELECT with that condition. quick: whether one job is asked quickly.
+    answers; only in a SELECT with that condition. one_by_one: up to how many jobs are sooner asked
+    for their text than all matches gone through.
     """
 
     key: ColumnElement[int]
     condition: ColumnElement[bool]
     score: ColumnElement[float]
-    quick: bool = False
+    one_by_one: int = 0
 
 
 class TextIndex(Protocol):
