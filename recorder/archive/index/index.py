@@ -45,7 +45,9 @@ class Index:
         index = cls(home, Database(home.index, AS_IT_IS))
         try:
             if not rebuilding.fits(index.database):
+                index.close()
                 cls.rebuild(home, progress)
+                index = cls(home, Database(home.index, AS_IT_IS))
             index.database.set_modes(DURABLE)
             if scanned:
                 index.damaged = index.refresh().damaged
