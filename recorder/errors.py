@@ -129,7 +129,7 @@ class AmbiguousJob(UnknownJob):
 
 class UnknownField(WrongUse):
     problem = "there is no field {wanted!r}"
-    remedy = "did you mean {near}?"
+    remedy = "{near}"
 
 
 class UnknownUnit(WrongUse):

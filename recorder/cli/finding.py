@@ -7,6 +7,8 @@ import os
 import shlex
 import shutil
 import sys
+import textwrap
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from recorder.cli.terminal import (
@@ -15,6 +17,7 @@ from recorder.cli.terminal import (
     as_written,
     at_least_one,
     command,
+    counted,
     open_home,
     plain,
     print_json,
@@ -28,14 +31,19 @@ if TYPE_CHECKING:
     from recorder.archive.finding.saved import Asked
     from recorder.flows.find import Found
 
-_EXAMPLES = """\
-every word must occur, also as the beginning of a longer one; synonyms of the trade are looked for
-too, and near words where no job holds one. "in quotation marks" is looked for as it stands.
+_MORE = """\
+Every word must occur, also as the beginning of a longer one; trade synonyms
+are looked for too, and near words where no job holds one. "In quotation marks"
+it is looked for as it stands. Of a field of words a condition takes the whole
+text: --where 'customer=Larkfield Bakery'.
+
+fields:
+{fields}
 
 examples:
   seamnote search forklift larkfield
   seamnote search '"left hose"' --since 2026-03
-  seamnote search --where 'top_temperature>=350degF' --where 'belt_width=60mm..80mm'
+  seamnote search --where 'belt_width=60mm..80mm' --where 'top_temperature>180'
   seamnote search --where bubbles=yes --where 'finger_gap>0.5' --sort finger_gap
   seamnote search --outcome rejected --sort -finger_gap --csv > rejected.csv
   seamnote search --save hot --where 'top_temperature>=350degF' --unit degF
@@ -46,7 +54,7 @@ examples:
 def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     search = command(commands, shared, "search", "past jobs by words and ranges", _search)
     search.formatter_class = argparse.RawDescriptionHelpFormatter
-    search.epilog = _EXAMPLES
+    search.ending = _more
     search.add_argument("words", nargs="*", metavar="WORD", help="every word must occur")
     selection(search)
     search.add_argument(
@@ -64,9 +72,17 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         action="store_true",
         help="print a table for other programs, one row a job",
     )
-    search.add_argument("--save", metavar="NAME", help="keep this search under a name")
-    search.add_argument("--list-saved", action="store_true", help="the searches that have a name")
-    search.add_argument("--forget", metavar="NAME", help="forget the search of that name")
+    named = search.add_mutually_exclusive_group()
+    named.add_argument("--save", metavar="NAME", help="keep this search under a name")
+    named.add_argument("--list-saved", action="store_true", help="the searches that have a name")
+    named.add_argument("--forget", metavar="NAME", help="forget the search of that name")
+
+
+def _more() -> str:
+    from recorder.model.fields import FIELDS
+
+    fields = textwrap.fill(", ".join(FIELDS), 78, initial_indent="  ", subsequent_indent="  ")
+    return _MORE.format(fields=fields)
 
 
 def selection(parser: argparse.ArgumentParser) -> None:
@@ -94,10 +110,15 @@ def unit_option(parser: argparse.ArgumentParser) -> None:
 
 def asked_of(arguments: argparse.Namespace, home: Home, words: str) -> Asked:
     """What the options of ``selection`` ask for, on top of the saved search that they name."""
-    from recorder.archive.finding.saved import Asked
     from recorder.flows.find import with_saved
 
-    asked = Asked(
+    return with_saved(home, arguments.saved, _typed_here(arguments, words))
+
+
+def _typed_here(arguments: argparse.Namespace, words: str) -> Asked:
+    from recorder.archive.finding.saved import Asked
+
+    return Asked(
         words=words,
         where=tuple(arguments.where),
         outcome=arguments.outcome,
@@ -107,24 +128,21 @@ def asked_of(arguments: argparse.Namespace, home: Home, words: str) -> Asked:
         units=tuple(arguments.unit),
         limit=getattr(arguments, "limit", None),
     )
-    return with_saved(home, arguments.saved, asked)
 
 
 def _search(arguments: argparse.Namespace) -> int:
-    from recorder.archive.finding.saved import forget_search, save_search
+    from recorder.archive.finding.saved import save_search
     from recorder.errors import WrongUse
     from recorder.flows.find import find
 
     if arguments.csv and arguments.json:
         raise WrongUse(detail="--csv and --json are two forms of one answer", command="search")
+    words = " ".join(arguments.words)
+    if arguments.list_saved or arguments.forget is not None:
+        return _look_after_saved(arguments, words)
     home = open_home(arguments)
-    if arguments.list_saved:
-        return _list_saved(home, arguments.json)
-    if arguments.forget is not None:
-        forget_search(home, arguments.forget)
-        return 0
     with words_of(home.root, settings_of(home.root)):
-        asked = asked_of(arguments, home, " ".join(arguments.words))
+        asked = asked_of(arguments, home, words)
         progress = StageLines()
         found = find(home, asked, everything=arguments.csv, progress=progress)
         progress.close()
@@ -132,7 +150,10 @@ def _search(arguments: argparse.Namespace) -> int:
         instead = " in place of an earlier one" if save_search(home, arguments.save, asked) else ""
         name = shlex.quote(arguments.save)
         warn(f"saved{instead}; ask again with: seamnote search --saved {name}")
-    _print(found, arguments)
+    if not found.hits and not any(home.jobs.iterdir()):
+        warn(f"there are no jobs in {home.root}")
+    else:
+        _print(found, arguments)
     return 0
 
 
@@ -156,11 +177,7 @@ def _print(found: Found, arguments: argparse.Namespace) -> None:
 
 
 def _remark(found: Found, quiet: bool) -> None:
-    for word, near in found.instead.items():
-        warn(f"no job holds {word!r}: searched {' and '.join(near)}")
-    if found.unread:
-        folders = "one job folder" if found.unread == 1 else f"{found.unread} job folders"
-        warn(f"{folders} cannot be read: 'seamnote archive check' tells more")
+    remark_searched(found.instead, found.unread)
     if found.more:
         warn(f"there are more than these {len(found.hits)}; --limit shows more")
     if quiet:
@@ -173,11 +190,30 @@ def _remark(found: Found, quiet: bool) -> None:
         warn(f"for {said!r} also found {', '.join(others)}")
 
 
-def _list_saved(home: Home, as_json: bool) -> int:
-    from recorder.archive.finding.saved import saved_searches
+def remark_searched(instead: Mapping[str, Sequence[str]], unread: int) -> None:
+    """Say which other words were looked for, and which jobs could not be looked at."""
+    for word, near in instead.items():
+        warn(f"no job holds {word!r}: searched {' and '.join(near)}")
+    if unread:
+        folders = counted(unread, "job folder")
+        warn(f"{folders} cannot be read: 'seamnote archive check' tells more")
 
+
+def _look_after_saved(arguments: argparse.Namespace, words: str) -> int:
+    from recorder.archive.finding.saved import Asked, forget_search, saved_searches
+    from recorder.errors import WrongUse
+
+    asks = _typed_here(arguments, words) != Asked() or arguments.saved is not None
+    if asks or arguments.csv:
+        alone = "--list-saved" if arguments.list_saved else "--forget NAME"
+        raise WrongUse(detail=f"{alone} stands by itself", command="search")
+    home = open_home(arguments)
+    if arguments.forget is not None:
+        forget_search(home, arguments.forget)
+        warn(f"the search {arguments.forget!r} is forgotten")
+        return 0
     for name, asked in saved_searches(home).items():
-        if as_json:
+        if arguments.json:
             print_json({"name": name, **asked.model_dump(mode="json")})
         else:
             print(f"{plain(name)}: seamnote search {plain(shlex.join(_options(asked)))}")

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from recorder.archive.disk.home import Home
     from recorder.settings import Settings
 
+MOST = 1_000_000_000
 Commands = Any  # argparse's own type for sub-commands is private
 
 
@@ -25,6 +26,7 @@ class Parser(argparse.ArgumentParser):
     """Complains in one line, like everything else; takes options also between two files."""
 
     dashed: frozenset[str] = frozenset()  # options whose value may begin with a dash
+    ending: Callable[[], str] | None = None  # of the help, where it is dear to make
     _second = False
 
     def parse_known_args(self, args: Any = None, namespace: Any = None) -> Any:
@@ -38,6 +40,11 @@ class Parser(argparse.ArgumentParser):
             return self.parse_known_intermixed_args(args, namespace)
         finally:
             self._second = False
+
+    def format_help(self) -> str:
+        if self.ending:
+            self.epilog = self.ending()
+        return super().format_help()
 
     def error(self, message: str) -> NoReturn:
         from recorder.errors import WrongUse
@@ -131,10 +138,9 @@ def words_of(home: Path, settings: Settings) -> AbstractContextManager[None]:
 
 def at_least_one(text: str) -> int:
     """A type for argparse: a whole number from 1 up to what any list can hold."""
-    number = int(text)
-    if not 1 <= number <= 1_000_000_000:
-        raise ValueError(text)
-    return number
+    if not (text.isdecimal() and 1 <= int(text[:11]) <= MOST):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from 1 to {MOST:,}")
+    return int(text)
 
 
 def each(paths: Iterable[Path], take: Callable[[Path], int]) -> int:
@@ -165,6 +171,11 @@ def warn(text: str) -> None:
 def plain(text: str) -> str:
     """In one line, and without what could steer a terminal: the text may be a stranger's."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def counted(number: int, what: str) -> str:
+    """'1 job', '2 jobs'."""
+    return f"{number} {what}{'' if number == 1 else 's'}"
 
 
 def ask_secret() -> Callable[[str], str] | None:

@@ -37,7 +37,8 @@ def condition(text: str) -> Range:
         raise WrongUse(detail=detail, command="search")
     if field.kind in _WORDS:
         if sign != "=":
-            raise BadValue(value=value, field=name, hint="use '=' with this field")
+            hint = "only numbers and times have an order: use '='"
+            raise BadValue(value=f"{parts[2]}{value}", field=name, hint=hint)
         return Range(name, equals=_word(value, field))
     low, dots, high = value.partition("..")
     if dots and sign != "=":

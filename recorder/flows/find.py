@@ -30,6 +30,7 @@ from recorder.flows.conditions import condition
 from recorder.flows.moments import stretch
 from recorder.flows.progress import Progress
 from recorder.flows.wanted_units import wanted_units
+from recorder.model.fields import near_or_all
 from recorder.model.reading import Typed
 from recorder.notes.typed import typed_reading
 
@@ -172,7 +173,7 @@ def _order(asked: Asked) -> Order:
         near = near_names(sort, [(order, order) for order in (*BY_TIME, BY_RELEVANCE)])
         if not near:
             raise
-        raise UnknownField(wanted=sort, near=" or ".join(near)) from error
+        raise UnknownField(wanted=sort, near=near_or_all(near)) from error
 
 
 def _fields(conditions: Conditions, order: Order) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ To add a field, add a row here; the words by which it is spoken stand in ``recor
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -118,6 +119,11 @@ _CHOICES = {
     "ok": "OK",
     "not_ok": "not OK",
 }
+
+
+def near_or_all(near: Sequence[str]) -> str:
+    """What an error says of a name that is no field: the near ones, or all where none is near."""
+    return f"did you mean {' or '.join(near)}?" if near else f"the fields are {', '.join(FIELDS)}"
 
 
 def choice_label(choice: str) -> str:

@@ -7,7 +7,7 @@ import re
 from datetime import UTC, datetime
 
 from recorder.errors import BadValue, UnknownField, UnknownUnit
-from recorder.model.fields import FIELDS, Field, Kind, Level
+from recorder.model.fields import FIELDS, Field, Kind, Level, near_or_all
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Role, Standing, Typed
 from recorder.model.units import UNITS, show, units_of
@@ -41,7 +41,7 @@ def known_field(name: str) -> Field:
     field = FIELDS.get(name.strip().lower().replace("-", "_").replace(" ", "_"))
     if field is None:
         near = difflib.get_close_matches(name.lower().replace(" ", "_"), FIELDS, n=3, cutoff=0.5)
-        raise UnknownField(wanted=name, near=" or ".join(near) or ", ".join(list(FIELDS)[:5]))
+        raise UnknownField(wanted=name, near=near_or_all(near))
     return field
 
 

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 import shlex
 from collections.abc import Callable
 from datetime import timedelta
@@ -15,6 +16,7 @@ from recorder.archive.finding.saved import Asked, saved_search
 from recorder.cli import main
 from recorder.cli.hits_text import BOLD, PLAIN, table
 from recorder.flows.find import find
+from recorder.model.fields import FIELDS
 from recorder.model.job import Job
 from tests.archive.sample_jobs import BAKERY, NOW, add_job, from_card, reading, transcript
 from tests.cli.command import Ran
@@ -191,7 +193,8 @@ def test_a_search_is_saved_and_asked_again(
     ran = search("press", "--save", "copy")
     assert "in place of an earlier one" in ran.complains_once()
     for forgotten in ("copy", "narrow 1"):
-        assert search("--forget", forgotten) == Ran(0, "", "")
+        told = f"seamnote: the search {forgotten!r} is forgotten\n"
+        assert search("--forget", forgotten) == Ran(0, "", told)
     assert search("--list-saved") == Ran(0, "", "")
 
 
@@ -206,6 +209,12 @@ def test_a_wrong_search_is_not_saved(search: Search, jobs: tuple[Home, Job, Job]
         (["--saved", "none"], 2, "no search is saved"),
         (["--forget", "none"], 2, "no search is saved"),
         (["--csv", "--json"], 2, "two forms"),
+        (["--list-saved", "gasket"], 2, "--list-saved stands by itself"),
+        (["--forget", "narrow", "1"], 2, "--forget NAME stands by itself"),
+        (["--forget", "narrow", "--save", "wide"], 2, "not allowed with"),
+        (["--limit", "0"], 2, "'0' is not a whole number from 1"),
+        (["--limit", "x" * 50], 2, "is not a whole number from 1"),
+        (["--where", "customer>3"], 2, "'>3' cannot be customer; only numbers and times"),
         (["--sort", "-widht"], 2, "did you mean"),
         (["--sort", "relevance"], 2, "give words"),
         (["--sort"], 2, "expected one argument"),
@@ -260,15 +269,24 @@ def test_a_job_that_cannot_be_read_is_told_and_hides_no_other(
     assert main(["search", "--home", str(home.root), "gasket", "--json"]) == 0
     out, err = capsys.readouterr()
     assert [json.loads(line)["id"] for line in out.splitlines()] == [whole.id]
-    assert err == "seamnote: one job folder cannot be read: 'seamnote archive check' tells more\n"
+    assert err == "seamnote: 1 job folder cannot be read: 'seamnote archive check' tells more\n"
 
 
-def test_help_shows_examples(capsys: pytest.CaptureFixture[str]) -> None:
+def test_an_empty_home_is_not_taken_for_a_search_without_a_match(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["search", "--home", str(tmp_path / "new"), "gasket"]) == 0
+    assert capsys.readouterr() == ("", f"seamnote: there are no jobs in {tmp_path / 'new'}\n")
+
+
+def test_help_names_the_fields_and_shows_examples(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit):
         main(["search", "--help"])
     out = capsys.readouterr().out
     examples = [line.strip() for line in out.splitlines() if line.startswith("  seamnote search")]
     assert len(examples) >= 5
+    assert all(re.search(rf"\b{name}\b", out) for name in FIELDS)
+    assert max(map(len, out.splitlines())) <= 80
     for line in examples:
         words = shlex.split(line.partition(" > ")[0])[2:]
         assert json.dumps(words)  # each can be read by a shell

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from recorder.archive.finding.typos import near_names
 from recorder.errors import UnknownField
-from recorder.model.fields import FIELDS, Field
+from recorder.model.fields import FIELDS, Field, near_or_all
 
 
 def known_field(name: str) -> Field:
@@ -21,7 +21,7 @@ def known_field(name: str) -> Field:
             return field
     forms = [(f.name, form) for f in FIELDS.values() for form in (_plain(f.name), _plain(f.label))]
     near = near_names(plain, forms)
-    raise UnknownField(wanted=name, near=" or ".join(near) or ", ".join(FIELDS))
+    raise UnknownField(wanted=name, near=near_or_all(near))
 
 
 def _plain(name: str) -> str:

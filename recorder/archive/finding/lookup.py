@@ -33,9 +33,8 @@ def find_job(home: Home, wanted: str) -> JobFolder:
 
 
 def _by_number(home: Home, number: str) -> list[str]:
-    from recorder.archive.index.index import (
-        Index,
-    )  # takes a quarter of a second, and is rarely needed
+    # Here, since it takes a quarter of a second and is rarely needed.
+    from recorder.archive.index.index import Index
 
     with Index.open(home) as index:
         return index.numbered(number)

@@ -87,8 +87,12 @@ def _known(name: str, known: dict[str, Asked]) -> Asked:
     if name in known:
         return known[name]
     near = near_names(name, [(other, other.lower()) for other in known])
-    said = " or ".join(repr(other) for other in near or list(known))
-    raise UnknownSearch(wanted=name, near=f"did you mean {said}?" if known else _EMPTY)
+    told = _EMPTY
+    if near:
+        told = f"did you mean {' or '.join(map(repr, near))}?"
+    elif known:
+        told = f"there are {', '.join(map(repr, known))}"
+    raise UnknownSearch(wanted=name, near=told)
 
 
 def _read(path: Path) -> _File:
