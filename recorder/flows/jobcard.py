@@ -37,11 +37,11 @@ import tomllib
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import Field, ValidationError
+from pydantic import ValidationError
 
 from recorder.errors import BadJobCard, SeamnoteError
 from recorder.flows import limits
-from recorder.model.base import Value
+from recorder.model.base import Number, Value
 from recorder.model.job import PhotoNote
 from recorder.model.measurement import Limit
 from recorder.model.reading import Reading, Role, Typed
@@ -57,8 +57,8 @@ _NAMES = ("customer", "site", "conveyor", "technician", "belt_material", "templa
 class _PhotoEntry(Value):
     file: str
     stage: Literal["before", "after", ""] = ""
-    splice: int = Field(1, ge=1)
-    run: int = Field(1, ge=1)
+    splice: Number = 1
+    run: Number = 1
     caption: str = ""
 
 

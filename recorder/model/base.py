@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from pydantic import BaseModel, ConfigDict
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+# Of a splice or press run, counted from 1. No job has more: what counts them may go through all.
+Number = Annotated[int, Field(ge=1, le=999)]
 
 
 class Value(BaseModel):

@@ -8,7 +8,7 @@ from enum import StrEnum
 from pydantic import AwareDatetime
 from pydantic import Field as Constraint
 
-from recorder.model.base import Value
+from recorder.model.base import Number, Value
 from recorder.model.fields import FIELDS, Level
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Note, Reading, Role, Standing, Typed
@@ -59,8 +59,8 @@ class PhotoNote(Value):
     file: str
     caption: str = ""
     stage: str = ""
-    splice: int = 1
-    run: int = 1
+    splice: Number = 1
+    run: Number = 1
 
 
 class Job(Value):

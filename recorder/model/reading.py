@@ -10,7 +10,7 @@ from pydantic import Field as Constraint
 from pydantic import model_validator
 
 from recorder.model import units
-from recorder.model.base import Value
+from recorder.model.base import Number, Value
 from recorder.model.fields import FIELDS, Kind, Level, choice_label
 from recorder.model.quantity import Quantity
 from recorder.model.words import ENGLISH, Words
@@ -79,8 +79,8 @@ class Reading(Value):
     evidence: Evidence
     why: str = ""
     candidates: tuple[bool | float | str, ...] = ()
-    splice: int = Constraint(1, ge=1)
-    run: int = Constraint(1, ge=1)
+    splice: Number = 1
+    run: Number = 1
 
     @model_validator(mode="after")
     def _fits_its_field(self) -> Reading:

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from enum import StrEnum
 from itertools import pairwise
 
-from recorder.model.base import Value
+from recorder.model.base import Number, Value
 
 
 class Stage(StrEnum):
@@ -27,8 +27,8 @@ class StageMark(Value):
     file: str
     at_s: float
     said: str
-    splice: int = 1
-    run: int = 1
+    splice: Number = 1
+    run: Number = 1
 
 
 class Span(Value):

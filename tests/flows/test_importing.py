@@ -346,6 +346,13 @@ def end_of_the_calendar(folder: Path) -> None:
     path.write_text(json.dumps(json.loads(path.read_text()) | values))
 
 
+def splice_beyond_counting(folder: Path) -> None:
+    path = folder / "job.json"
+    values = json.loads(path.read_text())
+    values["readings"][-2]["splice"] = 10**30
+    path.write_text(json.dumps(values))
+
+
 def deep_json(folder: Path) -> None:
     (folder / "job.json").write_text("[" * 100_000)
 
@@ -367,6 +374,7 @@ def of_another_program(folder: Path) -> None:
         (id_leads_out, "cannot be the id of a job"),
         (digest_is_a_path, "a SHA-256 in it is none"),
         (end_of_the_calendar, "year 9999"),
+        (splice_beyond_counting, r"splice: .* less than or equal to 999"),
         (deep_json, r"job\.json"),
         (of_another_program, "update Seamnote"),
     ],
