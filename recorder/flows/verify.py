@@ -14,14 +14,18 @@ from dataclasses import replace
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folder import JobFolder, job_folders, parse
+from recorder.archive.jobs.names import LONGEST_ID, mark_in
 from recorder.archive.jobs.originals import sha256_of
 from recorder.archive.jobs.proof import holds
 from recorder.archive.jobs.reports import from_elsewhere, reports
-from recorder.errors import BadJobFolder, InputRefused
+from recorder.errors import BadJobFolder, HomeUnusable, InputRefused, NotAReport
 from recorder.model.evidence import Evidence, OriginalDigest
-from recorder.model.job import Removal
+from recorder.model.job import FILE_NAME as RECORD
+from recorder.model.job import Job, MediaFile, Removal
+from recorder.model.reading import Reading
 from recorder.model.report_record import ReportRecord
+from recorder.report.document.attachments import attached
 from recorder.report.identity import certificates
 from recorder.report.verifying.facts import ArchiveFacts, Expected, Verification
 from recorder.report.verifying.reasons import Doubt, Fault, Finding, counted
@@ -40,14 +44,14 @@ def check(home: Home, path: Path, signatures: int | None = None) -> Verification
         stampers=certificates.known_certificates(home.identity / certificates.TIME_FOLDER),
     )
     found = verify(path, known)
-    folder = _folder(home, found.manifest) if found.manifest else None
+    folder = _folder(home, found) if found.manifest else None
     records = _records(folder) if folder else ()
     if signatures is not None:
         found = with_expected(found, Expected(signatures, "the option --signatures"))
     elif number := _expected(records, found):
         found = with_expected(found, number)
     if folder and found.manifest:
-        found = _against_archive(found, folder, found.manifest, records)
+        found = _against_archive(found, path, folder, found.manifest, records)
     return found
 
 
@@ -57,11 +61,24 @@ def unreadable(home: Home) -> tuple[str, ...]:
     return tuple(bad.name for folder in folders for bad in certificates.unreadable(folder))
 
 
-def _folder(home: Home, manifest: Evidence) -> JobFolder | None:
-    """Of the job in this home; None where it is not here. The id is one name and not a path."""
-    path = home.jobs / manifest.job_id
-    held = Path(manifest.job_id).name == manifest.job_id and JobFolder(path).record.is_file()
-    return JobFolder(path) if held else None
+def _folder(home: Home, found: Verification) -> JobFolder | None:
+    """Of the job in this home, also where that has another id: then a report with this evidence is
+    on record there. None where it is not here.
+    """
+    job_id = found.manifest.job_id if found.manifest else ""
+    if Path(job_id).name != job_id or len(job_id) > LONGEST_ID:  # one name and not a path
+        return None
+    if JobFolder(home.jobs / job_id).record.is_file():
+        return JobFolder(home.jobs / job_id)
+    of_same_files = (folder for folder in _folders(home) if mark_in(folder.id) == mark_in(job_id))
+    return next((folder for folder in of_same_files if _same(_records(folder), found)), None)
+
+
+def _folders(home: Home) -> list[JobFolder]:
+    try:
+        return job_folders(home)
+    except HomeUnusable:  # as at a customer's
+        return []
 
 
 def _records(folder: JobFolder) -> tuple[ReportRecord, ...]:
@@ -71,22 +88,24 @@ def _records(folder: JobFolder) -> tuple[ReportRecord, ...]:
         return ()
 
 
+def _same(records: Iterable[ReportRecord], found: Verification) -> list[ReportRecord]:
+    return [record for record in records if record.document_digest == found.evidence.digest]
+
+
 def _expected(records: tuple[ReportRecord, ...], found: Verification) -> Expected | None:
     """The most signatures that this home knows on a report with this very evidence."""
-    same = [record for record in records if record.document_digest == found.evidence.digest]
+    same = _same(records, found)
     if not same:
         return None
     most = max(same, key=lambda record: record.signatures)
     return Expected(most.signatures, f"the record of {Path(most.path).name} in this home")
 
 
-def _removals(folder: JobFolder) -> dict[tuple[str, str], Removal]:
-    """By path and SHA-256, the originals that were taken out on request."""
+def _job(folder: JobFolder) -> Job | None:
     try:
-        job = folder.load()
+        return folder.load()
     except BadJobFolder:  # 'seamnote archive check' tells; the report can be judged without
-        return {}
-    return {(media.path, media.sha256): media.removed for media in job.media if media.removed}
+        return None
 
 
 def _told(removals: Iterable[Removal]) -> tuple[str, ...]:
@@ -100,40 +119,51 @@ def _told(removals: Iterable[Removal]) -> tuple[str, ...]:
 
 def _against_archive(
     found: Verification,
+    path: Path,
     folder: JobFolder,
     manifest: Evidence,
     records: tuple[ReportRecord, ...],
 ) -> Verification:
     recorded = any(record.sha256 == found.sha256 for record in records)
-    removals = _removals(folder)
+    job = _job(folder)
     changed: list[str] = []
     missing: list[OriginalDigest] = []
-    removed: list[OriginalDigest] = []
+    removed: list[tuple[OriginalDigest, Removal]] = []
     for original in manifest.originals:
+        kept = _kept(job, original)
         try:
-            path = folder.path_of(original.path)
-            if sha256_of(path) != original.sha256:
+            if sha256_of(folder.path_of(kept.path if kept else original.path)) != original.sha256:
                 changed.append(original.name)
         except (InputRefused, BadJobFolder):
-            known = (original.path, original.sha256) in removals
-            (removed if known else missing).append(original)
+            if kept and kept.removed:
+                removed.append((original, kept.removed))
+            else:
+                missing.append(original)
     archive = ArchiveFacts(
         job=folder.id,
         recorded=recorded,
         originals=len(manifest.originals),
         changed=tuple(changed),
         missing=tuple(each.name for each in missing),
-        removed=tuple(each.name for each in removed),
-        removals=_told(removals[each.path, each.sha256] for each in removed),
+        removed=tuple(each.name for each, _ in removed),
+        removals=_told(removal for _, removal in removed),
     )
     faults, doubts = found.faults, found.doubts
     if changed:
         faults = (*faults, Finding.of(Fault.ORIGINAL_DIFFERS, ", ".join(changed)))
     if not recorded and not faults:
         doubts = (*doubts, Finding.of(Doubt.NOT_IN_ARCHIVE))
-    if recorded and not faults and not _led_here(folder, manifest, found.evidence.digest):
-        doubts = (*doubts, Finding.of(Doubt.EVENTS_DIFFER, f"job {folder.id}"))
+    if recorded and not faults:
+        led_here = _led_here(folder, manifest, found.evidence.digest)
+        if not (led_here and _still_holds(job, manifest, path)):
+            doubts = (*doubts, Finding.of(Doubt.EVENTS_DIFFER, f"job {folder.id}"))
     return replace(found, archive=archive, faults=faults, doubts=doubts)
+
+
+def _kept(job: Job | None, original: OriginalDigest) -> MediaFile | None:
+    """The original as the record here has it; another device may have given it another place."""
+    same = [media for media in job.media if media.sha256 == original.sha256] if job else []
+    return next((media for media in same if media.path == original.path), same[0] if same else None)
 
 
 def _led_here(folder: JobFolder, manifest: Evidence, digest: str) -> bool:
@@ -148,3 +178,22 @@ def _led_here(folder: JobFolder, manifest: Evidence, digest: str) -> bool:
         )
     except BadJobFolder:  # 'seamnote archive check' tells
         return True
+
+
+def _still_holds(job: Job | None, manifest: Evidence, path: Path) -> bool:
+    """Whether every reading that the report rests on stands in the record here, which only grows.
+    A merge may have given the file of a reading another name.
+    """
+    if job is None:
+        return True
+    try:
+        record = attached(path.read_bytes(), path)[RECORD]
+        signed = parse(record, Path(manifest.job_id))
+    except (OSError, KeyError, NotAReport, BadJobFolder):
+        return True
+    lost = Counter(map(_text, signed.readings)) - Counter(map(_text, job.readings))
+    return not lost
+
+
+def _text(reading: Reading) -> str:
+    return reading.model_dump_json(exclude={"evidence": {"file"}})

@@ -2,6 +2,7 @@
 
 import json
 import shutil
+from collections.abc import Callable
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -9,11 +10,15 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs import events
-from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.arriving import fill
+from recorder.archive.jobs.changes import began
+from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.archive.jobs.reports import reports, take_in
 from recorder.cli import main
 from recorder.flows import archive, restore, verify
+from recorder.flows.importing import import_from
 from recorder.model.event import NOTHING_BEFORE, What
+from recorder.model.evidence import digest
 from recorder.report.document.attachments import attached
 from recorder.report.verifying.reasons import Doubt
 from tests.archive.sample_jobs import reading
@@ -88,6 +93,85 @@ def test_a_broken_history_that_was_put_aside_still_tells(firm: Firm) -> None:
     firm.folder.adopt("somebody wrote into it")
     assert firm.folder.record_faults() == ()
     assert doubts(firm.home, firm.written.path) == []
+
+
+def changed_line(folder: JobFolder) -> None:
+    """The last lines stand as they were, and so does the one that the report names."""
+    first, *rest = folder.events.read_bytes().splitlines(keepends=True)
+    folder.events.write_bytes(b"".join([first.replace(b"e5b4", b"0000"), *rest]))
+
+
+def changed_and_put_aside(folder: JobFolder) -> None:
+    changed_line(folder)
+    folder.adopt("looked at")
+
+
+def old_chain_kept_beside(folder: JobFolder) -> None:
+    kept = folder.path / "merged" / f"{digest(folder.events.read_bytes())}.jsonl"
+    kept.parent.mkdir()
+    shutil.copy(folder.events, kept)
+    written_anew(folder)
+
+
+def without_a_reading(folder: JobFolder) -> None:
+    values = json.loads(folder.record.read_bytes())
+    del values["readings"][-1]
+    folder.record.write_text(json.dumps(values))
+
+
+def adopted(folder: JobFolder) -> None:
+    without_a_reading(folder)
+    folder.adopt("looked at")
+
+
+def said_to_be_from_elsewhere(folder: JobFolder) -> None:
+    """A made-up chain in which the report came from another device, whose events are not here."""
+    without_a_reading(folder)
+    record = folder.record.read_bytes()
+    content, chain = b"", events.Chain()
+    for event in events.read(folder.events).events:
+        data = {**event.data, **({"arrived": True} if event.what is What.REPORTED else {})}
+        content += events.lines(chain, [(event.what, data)], digest(record), event.at)
+        chain = events.chain_in(content)
+    folder.events.write_bytes(content)
+    assert folder.record_faults() == ()
+
+
+@pytest.mark.parametrize(
+    "forge",
+    [
+        changed_line, changed_and_put_aside, old_chain_kept_beside, adopted,
+        said_to_be_from_elsewhere,
+    ],
+)  # fmt: skip
+def test_a_changed_past_is_seen_by_the_report_however_it_was_done(
+    firm: Firm, forge: Callable[[JobFolder], None]
+) -> None:
+    assert doubts(firm.home, firm.written.path) == []
+    forge(firm.folder)
+    assert doubts(firm.home, firm.written.path) == [Doubt.EVENTS_DIFFER]
+
+
+def test_a_report_of_a_job_that_has_another_id_here_is_on_record_and_can_be_approved(
+    firm: Firm, tmp_path: Path
+) -> None:
+    other = Home.open(tmp_path / "other home")
+    shutil.copytree(firm.home.identity, other.identity, dirs_exist_ok=True)
+    folder = JobFolder(other.jobs / firm.folder.id.replace("20260304", "20260305"))
+    shutil.copytree(firm.folder.path, folder.path)
+    shutil.rmtree(folder.reports)
+    job = firm.folder.load().model_copy(update={"id": folder.id})
+    fill(folder.path, dump(job), [began(job)], job.created_at)
+    (taken,) = import_from(other, firm.folder.path, None, False, Quiet())
+    assert (taken.job, taken.also, taken.reports) == (folder.id, firm.folder.id, 1)
+    (path,) = folder.reports.glob("*.pdf")
+    found = verify.check(other, path)
+    assert (found.archive.job, found.archive.recorded) == (folder.id, True)
+    assert (found.archive.missing, found.doubts, found.faults) == ((), (), ())
+    approved = Firm(other, folder, firm.key, firm.written, firm.drawing).approve(folder.id)
+    assert approved.kept
+    assert archive.check(other, Quiet()).faults == ()
+    assert verify.check(other, path).failed  # the customer has signed since
 
 
 def test_a_job_that_came_out_of_a_report_has_other_events_and_the_report_is_good(

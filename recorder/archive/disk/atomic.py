@@ -63,6 +63,16 @@ def staged(path: Path) -> list[Path]:
     return list(path.parent.glob(f".{glob.escape(path.name)}.*.tmp"))
 
 
+def make_folder(folder: Path) -> None:
+    """Make a folder where there is none yet, and bring its name to the disk. OutputUnwritable."""
+    try:
+        if not folder.is_dir():
+            folder.mkdir(exist_ok=True)
+            sync_folder(folder.parent)
+    except OSError as error:
+        raise OutputUnwritable(path=folder, detail=cause(error)) from error
+
+
 def sync_folder(folder: Path) -> None:
     """Bring the names in a folder to the disk. Windows keeps them without being asked."""
     if os.name == "nt":

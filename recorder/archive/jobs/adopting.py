@@ -54,7 +54,7 @@ def keep_chain(folder: Path, content: bytes) -> str:
     """
     name = digest(content)
     kept = folder / MERGED / f"{name}.jsonl"
-    kept.parent.mkdir(exist_ok=True)
+    atomic.make_folder(kept.parent)
     atomic.write(kept, content)
     return name
 

@@ -257,7 +257,7 @@ class JobFolder:
         for record in old:
             beside = self.path_of(record.path).with_suffix(".json")
             if not beside.exists():
-                beside.parent.mkdir(exist_ok=True)
+                atomic.make_folder(beside.parent)
                 atomic.write(beside, dump_report(record))
         batch = [extra] if extra else []
         if not extra or extra[0] is not What.MERGED:
@@ -318,7 +318,7 @@ def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:
     wanted = {originals.sha256_of(file) for file in files}
     mark = names.mark(wanted)
     for folder in reversed(job_folders(home)):
-        if mark not in folder.id.split("-")[2:3]:
+        if names.mark_in(folder.id) != mark:
             continue
         with contextlib.suppress(BadJobFolder):
             job = folder.load()

@@ -8,6 +8,8 @@ from datetime import UTC, datetime
 
 from recorder.archive.jobs import originals
 
+LONGEST_ID = 80  # characters; ours have fewer
+
 
 def ids(now: datetime, hashes: set[str]) -> Iterator[str]:
     """Names for a new job, the plain one first: ``20261125-204530-3f9a``, then ``…-3f9a-2``.
@@ -23,3 +25,8 @@ def ids(now: datetime, hashes: set[str]) -> Iterator[str]:
 def mark(hashes: set[str]) -> str:
     """The part of the name that tells jobs of other files apart, mostly."""
     return originals.digest_over(hashes)[:4]
+
+
+def mark_in(job_id: str) -> str:
+    """That part of an id; empty where it has none."""
+    return "".join(job_id.split("-")[2:3])

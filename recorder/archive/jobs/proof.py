@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import contextlib
+from collections.abc import Iterator
 from pathlib import Path
 
 from recorder.archive.disk import atomic
@@ -40,15 +42,31 @@ def interrupted(folder: Path) -> bool:
 
 
 def holds(folder: Path, told: EventsDigest) -> bool:
-    """Whether the events of a job, or those that were merged in or put aside, hold the ones of
-    which a report tells. Raises BadJobFolder.
+    """Whether the events of a job, or those that were merged in or put aside, lead to the one of
+    which a report tells. Behind a line that was changed they lead nowhere. Raises BadJobFolder.
     """
-    paths = [folder / EVENTS, *sorted((folder / MERGED).glob("*.jsonl"))]
-    return not told.count or any(
-        (event.seq, event.hash) == (told.count, told.head)
-        for path in paths
-        for event in events.read(path).events
+    chain = events.read(folder / EVENTS)
+    return (
+        not told.count
+        or _leads_to(chain, told)
+        or any(_leads_to(other, told) for other in _others(folder, chain))
     )
+
+
+def _leads_to(chain: Chain, told: EventsDigest) -> bool:
+    unbroken = all(fault.number > told.count for fault in chain.faults)
+    return unbroken and any(
+        (event.seq, event.hash) == (told.count, told.head) for event in chain.events
+    )
+
+
+def _others(folder: Path, chain: Chain) -> Iterator[Chain]:
+    """The chains that events name, as far as they are those that were taken in."""
+    for _, name in _named(chain):
+        with contextlib.suppress(OSError):
+            content = (folder / MERGED / f"{tame(name)}.jsonl").read_bytes()
+            if digest(content) == name:
+                yield events.chain_in(content)
 
 
 def _against_record(folder: Path, content: bytes, chain: Chain) -> list[str]:
@@ -57,7 +75,7 @@ def _against_record(folder: Path, content: bytes, chain: Chain) -> list[str]:
         if (schemas.version_of(content) or 0) < writing.FIRST_WITH_EVENTS:
             return []
         return [f"{path} holds no event" if path.exists() else f"{path} is missing"]
-    if digest(content) == chain.record or writing.waiting(record, chain.record):
+    if digest(content) == chain.record or writing.unnamed(folder, content, chain):
         return []
     told = [f"{record} is not the record that the last event left: it was changed by other hands"]
     return [f"{path} ends in the middle of a saving", *told] if chain.torn else told

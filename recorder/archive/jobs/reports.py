@@ -15,7 +15,7 @@ import contextlib
 import hashlib
 import itertools
 from collections.abc import Iterable, Iterator
-from datetime import datetime
+from datetime import UTC, datetime
 from pathlib import Path
 
 from pydantic import JsonValue, ValidationError
@@ -64,12 +64,12 @@ def take_in(
     """
     with lock.held(folder.path):
         state = folder.settled()
-        path = _free_path(folder.reports, Path(record.path).stem)
+        path = _free_path(folder.reports, tame(Path(record.path).stem))
         placed = record.model_copy(update={"path": f"reports/{path.name}"})
         data: dict[str, JsonValue] = {"report": placed.model_dump(mode="json")}
         if arrived:
             data["arrived"] = True
-        folder.reports.mkdir(exist_ok=True)
+        atomic.make_folder(folder.reports)
         staged = atomic.stage(path, pdf)
         told = [(What.REPORTED, data)]
         with writing.announced(folder.path, state.chain, told, digest(state.content), staged):
@@ -96,7 +96,7 @@ def place(folder: JobFolder, pdf: bytes, record: ReportRecord) -> ReportRecord:
     """
     path = _free_path(folder.reports, Path(record.path).stem)
     placed = record.model_copy(update={"path": f"reports/{path.name}"})
-    folder.reports.mkdir(exist_ok=True)
+    atomic.make_folder(folder.reports)
     atomic.write(path, pdf)
     atomic.write(path.with_suffix(".json"), dump_report(placed))
     return placed
@@ -196,7 +196,8 @@ def _against_events(folder: JobFolder, known: dict[Path, ReportRecord]) -> list[
 
 def _age(record: ReportRecord) -> tuple[datetime, int, str]:
     """By time, and in one second 'stem' before 'stem-2' before 'stem-10'."""
-    return record.written_at.astimezone(), len(record.path), record.path
+    at = record.written_at
+    return at if at.tzinfo else at.replace(tzinfo=UTC), len(record.path), record.path
 
 
 def _free_path(place: Path, stem: str) -> Path:

@@ -59,7 +59,7 @@ def settle(folder: Path, content: bytes) -> State:
         if (schemas.version_of(content) or 0) >= FIRST_WITH_EVENTS:
             raise RecordChanged(path=path, detail="it holds no event", job=folder.name)
     elif digest(content) != chain.record:
-        staged = waiting(record, chain.record)
+        staged = unnamed(folder, content, chain)
         if staged is None:
             detail = "it is not the record that the last event left"
             raise RecordChanged(path=record, detail=detail, job=folder.name)
@@ -70,6 +70,16 @@ def settle(folder: Path, content: bytes) -> State:
     atomic.sweep(record)
     _finish_reports(folder / "reports", chain)
     return State(content, chain)
+
+
+def unnamed(folder: Path, content: bytes, chain: Chain) -> Path | None:
+    """The record that the last saving left under its temporary name, because it was cut off before
+    3. Then job.json is the record of the saving before; any other was changed by other hands.
+    """
+    earlier = (event.record for event in reversed(chain.events[:-1]) if not event.more)
+    if digest(content) != next(earlier, ""):
+        return None
+    return waiting(folder / RECORD, chain.record)
 
 
 def waiting(path: Path, sha256: str) -> Path | None:

@@ -22,6 +22,7 @@ from recorder.archive.disk.home import Home
 from recorder.archive.jobs import events, media, originals, reports, restored, schemas
 from recorder.archive.jobs.adopting import keep_chain
 from recorder.archive.jobs.folder import JobFolder, job_folders, parse
+from recorder.archive.jobs.names import mark_in
 from recorder.archive.sharing.elsewhere import Elsewhere, JobFiles, merged_chains
 from recorder.archive.sharing.merge import Merged, State, merge
 from recorder.archive.sharing.whole import mark_elsewhere, take_whole
@@ -67,7 +68,7 @@ class Here:
             self.enter(folder)
 
     def enter(self, folder: JobFolder) -> None:
-        mark = _mark_of(folder.id)
+        mark = mark_in(folder.id)
         self._by_mark.setdefault(mark, []).append(folder)
 
     def folder_of(self, job: Job) -> JobFolder | None:
@@ -76,18 +77,13 @@ class Here:
         if folder.path.exists() or folder.path.is_symlink():
             return folder
         hashes = {media.sha256 for media in job.media}
-        marks = dict.fromkeys((_mark_of(job.id), originals.digest_over(hashes)[:4]))
+        marks = dict.fromkeys((mark_in(job.id), originals.digest_over(hashes)[:4]))
         for folder in (each for mark in marks for each in self._by_mark.get(mark, ())):
             with contextlib.suppress(BadJobFolder):
                 known = {media.sha256 for media in folder.load().media}
                 if hashes and known and (hashes <= known or known <= hashes):
                     return folder
         return None
-
-
-def _mark_of(job_id: str) -> str:
-    """The part of an id that is made of the originals."""
-    return "".join(job_id.split("-")[2:3])
 
 
 def take(here: Here, home: Home, there: Elsewhere, files: JobFiles) -> Taken:

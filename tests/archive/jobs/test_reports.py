@@ -11,7 +11,7 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
-from recorder.archive.jobs.reports import faults, keep_report, reports
+from recorder.archive.jobs.reports import faults, keep_report, reports, take_in
 from recorder.errors import BadJobFolder, OutputUnwritable
 from recorder.model.job import SCHEMA_VERSION
 from recorder.model.report_record import ReportRecord
@@ -80,6 +80,23 @@ def test_nothing_signed_is_replaced(folder: JobFolder) -> None:
 def test_they_are_listed_by_their_time(folder: JobFolder) -> None:
     later, earlier = keep(folder, "a", after_s=60), keep(folder, "b")
     assert reports(folder) == (earlier, later)
+
+
+def test_a_time_at_the_end_of_the_calendar_has_its_place(folder: JobFolder) -> None:
+    """A stranger's record may say so; it has no such time in every zone."""
+    known = keep(folder, "a")
+    for stem, at in (("b", "0001-01-01T00:00:00+14:00"), ("c", "9999-12-31T23:59:59-12:00")):
+        beside = folder.reports / f"{stem}.json"
+        values = known.model_dump(mode="json") | {"path": f"reports/{stem}.pdf", "written_at": at}
+        beside.write_text(json.dumps(values))
+    assert [Path(record.path).stem for record in reports(folder)] == ["b", "a", "c"]
+
+
+def test_a_report_of_another_device_gets_a_name_of_ours(folder: JobFolder) -> None:
+    record = keep(folder).model_copy(update={"path": "reports/my (copy)\x1b[2J 4817.pdf"})
+    taken = take_in(folder, PDF, record, arrived=True)
+    assert taken.path == "reports/my_copy_2J_4817.pdf"
+    assert faults(folder) == ()
 
 
 def test_a_name_leads_nowhere_else(folder: JobFolder) -> None:

@@ -207,6 +207,19 @@ def test_a_temporary_file_of_other_content_does_not_pass_for_the_record(
         update(folder)
 
 
+def test_the_true_record_beside_it_does_not_excuse_a_changed_one(home: Home, source: Path) -> None:
+    folder = JobFolder(home.jobs / add_job(home, source).id)
+    update(folder)
+    true = folder.record.read_bytes()
+    beside = folder.path / ".job.json.0badcafe.tmp"
+    beside.write_bytes(true)
+    folder.record.write_bytes(true.replace(b"P2", b"P3"))
+    assert "was changed by other hands" in folder.record_faults()[0]
+    with pytest.raises(RecordChanged):
+        update(folder)
+    assert beside.read_bytes() == true
+
+
 def test_nothing_is_written_where_nothing_changed(home: Home, source: Path) -> None:
     folder = JobFolder(home.jobs / add_job(home, source).id)
     before = folder.events.read_bytes(), folder.stamp()
