@@ -6,7 +6,7 @@ quotes is cut into words by the tokenizer, so that nothing in it is an operator.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from itertools import chain
 from typing import NamedTuple
 
@@ -27,6 +27,11 @@ _INDEXED_PREFIXES = 3  # letters: their matches are kept, others are put togethe
 _MANY_WORDS = 64
 _MANY_PHRASES = 16
 _LAST = "\U0010ffff"
+
+# While it is filled, pieces are as large as memory allows and are put together once, at the end.
+# https://www.sqlite.org/fts5.html#special_insert_commands
+_FILLING = {"automerge": 0, "crisismerge": 1999, "hashsize": 8 << 20}
+_SETTLED = {"automerge": 4, "crisismerge": 16, "hashsize": 1 << 20}  # what FTS5 begins with
 
 # To ask one job for its text takes as long as to go on by so many matches: tried on 100,000 jobs.
 _MATCHES_A_JOB = 200
@@ -52,6 +57,13 @@ class Fts5:
         self._database.rows(
             f"CREATE VIRTUAL TABLE texts USING fts5 (body, {_TOKENIZER}, {prefixes})"
         )
+
+        self._configure(_FILLING)
+
+    def settle(self) -> None:
+        # https://www.sqlite.org/fts5.html#the_optimize_command
+        self._database.rows("INSERT INTO texts (texts) VALUES ('optimize')")
+        self._configure(_SETTLED)
 
     def put(self, key: int, lines: Sequence[str]) -> None:
         statement = "INSERT INTO texts (rowid, body) VALUES (?, ?)"
@@ -119,6 +131,10 @@ class Fts5:
     def check(self) -> None:
         # https://www.sqlite.org/fts5.html#the_integrity_check_command
         self._database.rows("INSERT INTO texts (texts, rank) VALUES ('integrity-check', 1)")
+
+    def _configure(self, options: Mapping[str, int]) -> None:
+        for option in options.items():
+            self._database.rows("INSERT INTO texts (texts, rank) VALUES (?, ?)", option)
 
     def _spelt_out(self, group: Sequence[Phrase]) -> _Group:
         found = [self._words_of(phrase) for phrase in group]

@@ -74,7 +74,7 @@ def _build(home: Home, path: Path, progress: Progress | None) -> RebuildReport:
                     done += 1
                     if progress:
                         progress(done, len(ids))
-            tables.count_words()
+            tables.settle()
         tables.check()
     return RebuildReport(done - len(damaged), tuple(damaged))
 

@@ -45,20 +45,26 @@ class Tables:
         self.texts: TextIndex = Fts5(database)
 
     def make(self) -> None:
-        """The tables, empty, in an empty database."""
+        """The tables, empty, in an empty database; ``settle`` comes after the first jobs."""
         self.database.rows(f"PRAGMA application_id = {APPLICATION_ID}")
         self.database.rows(f"PRAGMA user_version = {INDEX_VERSION}")
         for table in METADATA.sorted_tables:
             self.database.run(CreateTable(table))
-            for index in sorted(table.indexes, key=lambda index: str(index.name)):
-                self.database.run(CreateIndex(index))
         self.texts.make()
         self.database.rows("ANALYZE")
         for row in _STATISTICS:
             self.database.rows("INSERT INTO sqlite_stat1 VALUES (?, ?, ?)", row)
 
+    def settle(self) -> None:
+        """Make of the jobs that are there what is sooner made at once than job by job."""
+        self.texts.settle()
+        for words in _batches(self.texts.all_words(), 10 * _AT_ONCE):
+            self.database.fill(TERMS, words)
+        for index in (index for table in METADATA.sorted_tables for index in table.indexes):
+            self.database.run(CreateIndex(index))
+
     def fill(self, entries: Sequence[Entry]) -> None:
-        """Take in jobs of which none is there. ``count_words`` comes after the last."""
+        """Take in jobs of which none is there, without counting their words."""
         taken: set[int] = set()
         keys = [self._free_key(entry, taken) for entry in entries]
         keyed = list(zip(keys, entries, strict=True))
@@ -67,11 +73,6 @@ class Tables:
         self.database.fill(PASSAGES, [row for each in keyed for row in _passages(*each)])
         for key, entry in keyed:
             self.texts.put(key, entry.lines)
-
-    def count_words(self) -> None:
-        """Fill the table of words, after the texts."""
-        for words in _batches(self.texts.all_words(), 10 * _AT_ONCE):
-            self.database.fill(TERMS, words)
 
     def put(self, entries: Sequence[Entry]) -> None:
         """Take in jobs, each in place of what was there of it."""

@@ -51,7 +51,10 @@ class TextIndex(Protocol):
     """
 
     def make(self) -> None:
-        """Make it, empty, in an empty database."""
+        """Make it, empty, in an empty database, ready for many texts."""
+
+    def settle(self) -> None:
+        """They are in; from now on texts come one by one."""
 
     def put(self, key: int, lines: Sequence[str]) -> None:
         """Take in the text of a job that it does not hold."""

@@ -22,6 +22,9 @@ class NaiveText:
     def make(self) -> None:
         self._texts = {}
 
+    def settle(self) -> None:
+        pass
+
     def put(self, key: int, lines: Sequence[str]) -> None:
         self._texts[key] = list(lines)
 
