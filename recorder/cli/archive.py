@@ -17,6 +17,7 @@ from recorder.cli.terminal import (
     print_json,
     warn,
 )
+from recorder.model.plural import counted
 
 if TYPE_CHECKING:
     from recorder.archive.disk.home import Home
@@ -66,9 +67,9 @@ def _looked(arguments: argparse.Namespace, flow: Flow, home: Home) -> int:
     if arguments.json:
         print_json(found.model_dump(mode="json"))
     else:
-        folders = f"{found.folders} job folder{'' if found.folders == 1 else 's'}"
-        jobs = f"{found.jobs} job{'' if found.jobs == 1 else 's'} in the index"
-        print(folders if found.jobs is None else f"{folders}, {jobs}")
+        folders = counted(found.folders, "job folder")
+        indexed = "" if found.jobs is None else f", {counted(found.jobs, 'job')} in the index"
+        print(f"{folders}{indexed}")
         for remark in found.remarks:
             print(remark)
     for fault in found.faults:

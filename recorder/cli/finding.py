@@ -17,7 +17,6 @@ from recorder.cli.terminal import (
     as_written,
     at_least_one,
     command,
-    counted,
     open_home,
     plain,
     print_json,
@@ -25,6 +24,7 @@ from recorder.cli.terminal import (
     warn,
     words_of,
 )
+from recorder.model.plural import counted
 
 if TYPE_CHECKING:
     from recorder.archive.disk.home import Home

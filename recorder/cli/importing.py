@@ -6,18 +6,29 @@ import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from recorder.cli.terminal import Commands, StageLines, command, open_home, print_json, warn
+from recorder.cli.terminal import (
+    Commands,
+    StageLines,
+    command,
+    open_home,
+    plain,
+    print_json,
+    warn,
+)
+from recorder.model.plural import counted
 
 if TYPE_CHECKING:
     from recorder.flows.imported import Imported
 
 _ABOUT = """
-A job that is not here is taken in whole. One that is here in another state is merged: every reading
-of both sides stays, in the order in which they were told, and where both gave another value a
-person is asked by 'seamnote confirm'. Nothing comes in twice, however often it is imported.
+A job that is not here is taken in whole. One that is here in another state is
+merged: every reading of both sides stays, in the order in which they were
+told, and where the two give different values 'seamnote confirm' asks a person.
+Nothing comes in twice, however often it is imported.
 
-A signed report whose signer this home does not know brings a job that is not here, and changes none
-that is. Packages and folders are not signed: import them from devices that you trust.
+A signed report whose signer this home does not know brings a job that is not
+here, and changes none that is. Packages and folders are not signed: import
+them from devices that you trust.
 """
 
 
@@ -70,32 +81,31 @@ def _tell(found: Imported, as_json: bool) -> int:
     if as_json:
         print_json(found.model_dump(mode="json"))
     elif not found.refused:
-        print(_plain(f"{found.outcome:12} {found.title}   [{found.job}]{_details(found)}"))
+        print(f"{found.outcome:12} {plain(found.title)}   [{found.job}]{_details(found)}")
     if found.refused:
-        warn(_plain(found.refused))
+        warn(found.refused)
         return 3
     for line in _remarks(found):
-        warn(_plain(f"job {found.job}: {line}"))
+        warn(f"job {found.job}: {line}")
     return 4 if found.needs_person else 0
 
 
 def _details(found: Imported) -> str:
     """', 2 readings new, 1 question, as 20261125-…'."""
     told = []
-    if found.outcome == "merged":
-        told.append(f"{_count(found.readings, 'reading')} new")
-        others = [f"{name} {number}" for name, number in found.parts.items() if name != "complete"]
-        told += [f"also {', '.join(others)}"] if others else []
+    if found.readings:
+        told.append(f"{counted(found.readings, 'reading')} new")
+    told += [f"{name} {number}" for name, number in found.parts.items() if name != "complete"]
     if found.questions:
-        told.append(_count(found.questions, "question"))
+        told.append(counted(found.questions, "question"))
     if found.reports:
-        told.append(f"{_count(found.reports, 'report')} new")
+        told.append(f"{counted(found.reports, 'report')} new")
     if found.brought:
-        told.append(f"{_count(len(found.brought), 'original file')} brought")
+        told.append(f"{counted(len(found.brought), 'original file')} brought")
     if found.elsewhere:
-        told.append(f"{len(found.elsewhere)} not here")
+        told.append(f"{counted(len(found.elsewhere), 'original file')} not here")
     if found.also:
-        told.append(f"there {found.also}")
+        told.append(f"there {plain(found.also)}")
     return "".join(f", {part}" for part in told)
 
 
@@ -104,7 +114,7 @@ def _remarks(found: Imported) -> list[str]:
     if not found.known:
         told.append(f"the signature of {found.signer} is good, but not known to this home")
     if found.questions:
-        told.append(f"{_count(found.questions, 'question')}; see 'seamnote confirm {found.job}'")
+        told.append(f"{counted(found.questions, 'question')}; see 'seamnote confirm {found.job}'")
     if found.measured_otherwise:
         photos = ", ".join(found.measured_otherwise)
         told.append(f"{photos} was measured otherwise there; its events keep that result")
@@ -121,12 +131,3 @@ def _remarks(found: Imported) -> list[str]:
     if found.left:
         told.append(f"{', '.join(found.left)} is damaged there and was not taken")
     return told
-
-
-def _plain(text: str) -> str:
-    """Without what would steer the terminal: the names in a job may be anybody's."""
-    return "".join(char if char.isprintable() else "\N{REPLACEMENT CHARACTER}" for char in text)
-
-
-def _count(number: int, name: str) -> str:
-    return f"{number} {name}{'' if number == 1 else 's'}"

@@ -17,6 +17,7 @@ from recorder.cli.terminal import (
     settings_of,
     warn,
 )
+from recorder.model.plural import counted
 
 if TYPE_CHECKING:
     from recorder.archive.disk.home import Home
@@ -24,12 +25,12 @@ if TYPE_CHECKING:
     from recorder.settings import Settings
 
 _STAYS = """\
-Stays: photos; values and stages, with the words that carry them; names, digests and sizes of all
-files; events. Signed reports stay valid: those written before hold no sound, but the transcript as
-it was.
-Backups, exports and copies elsewhere still hold all of it: delete or renew those yourself.
-Which records a firm must keep, and which delete, the law says and not this program: know your own
-duties."""
+Stays: photos; values and stages, with the words that carry them; names, digests
+and sizes of all files; events. Signed reports stay valid: those written before
+hold no sound, but the transcript as it was.
+Backups, exports and copies elsewhere still hold all of it: delete or renew
+those yourself. Which records a firm must keep, and which it must delete, the
+law says and not this program."""
 _TRANSCRIPT_STAYS = "The transcripts and notes stay too; --transcript takes them as well."
 
 
@@ -71,7 +72,7 @@ def _redact(arguments: argparse.Namespace) -> int:
         if each.nothing or done is None:
             print_json({"done": each.nothing, **each.model_dump(mode="json")})
     if done is None:
-        warn(f"nothing was removed: say --yes to remove this from {_jobs(todo)}")
+        warn(f"nothing was removed: say --yes to remove this from {counted(len(todo), 'job')}")
         return code or 4
     return max([code, *(_told(each, arguments.json) for each in done)])
 
@@ -92,7 +93,7 @@ def _require_sense(arguments: argparse.Namespace) -> None:
 
     wrong = ""
     if bool(arguments.jobs) == arguments.due:
-        wrong = "name jobs, or say --due"
+        wrong = "name jobs, or say --due" + (", not both" if arguments.due else "")
     elif arguments.jobs and arguments.reason is None:
         wrong = "say why with --reason; it stands in the record from then on"
     if wrong:
@@ -134,15 +135,15 @@ def _tell(planned: Sequence[Planned], transcript: bool) -> None:
             print(f"  goes: {media.name}, {media.size_bytes / 1000:.0f} kB of sound")
         if each.going.transcripts:
             files = ", ".join(each.going.transcripts)
-            print(f"  goes: what was said in {files}, {each.going.words} words")
+            print(f"  goes: what was said in {files}, {counted(each.going.words, 'word')}")
         if each.going.notes:
-            print(f"  goes: {each.going.notes} notes")
+            print(f"  goes: {counted(each.going.notes, 'note')}")
         for path in each.left_over:
             print(f"  goes: {path.name}, left over by an earlier removal")
         if each.nothing:
             print("  nothing of a voice is in it" + ("" if transcript else " but transcripts"))
         if each.reports:
-            print(f"  stays: {each.reports} signed reports")
+            print(f"  stays: {counted(each.reports, 'signed report')}")
     if not planned:
         print("no recording is due")
     elif not all(each.nothing for each in planned):
@@ -152,10 +153,6 @@ def _tell(planned: Sequence[Planned], transcript: bool) -> None:
 def _agreed() -> bool:
     print("Nobody can bring it back. Type yes to remove it: ", end="", flush=True)
     return sys.stdin.readline().strip().lower() == "yes"
-
-
-def _jobs(planned: Sequence[Planned]) -> str:
-    return "1 job" if len(planned) == 1 else f"{len(planned)} jobs"
 
 
 def _told(done: Removed, as_json: bool) -> int:

@@ -3,23 +3,25 @@
 from __future__ import annotations
 
 import argparse
-import io
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, TextIO
+from typing import TYPE_CHECKING
 
-from recorder.cli.finding import asked_of, selection, unit_option
+from recorder.cli.finding import asked_of, remark_searched, selection, unit_option
 from recorder.cli.terminal import (
     Commands,
     StageLines,
+    as_written,
     command,
     home_path,
     open_home,
+    plain,
     print_json,
     settings_of,
     warn,
     words_of,
 )
+from recorder.model.plural import counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -79,24 +81,27 @@ def _chosen(named: list[str], asked: Asked, home: Home, progress: StageLines) ->
     from recorder.flows.find import selected
 
     if not named:
-        return selected(home, asked, progress)
+        chosen = selected(home, asked, progress)
+        remark_searched(chosen.instead, chosen.unread)
+        return chosen.ids
     if asked.model_copy(update={"units": ()}) != type(asked)():
         detail = "name jobs, or say what they must fulfil, not both"
         raise WrongUse(detail=detail, command="archive export")
     return list(dict.fromkeys(find_job(home, wanted).id for wanted in named))
 
 
-def _open_output() -> TextIO:
-    """Standard output, in UTF-8 and with line ends as they are written."""
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(encoding="utf-8", newline="")
-    return sys.stdout
-
-
 def _backup(arguments: argparse.Namespace) -> int:
     from recorder.archive.disk.home import Home
+    from recorder.errors import WrongUse
     from recorder.flows.backup import backup, look
 
+    wrong = ""
+    if str(arguments.file) == "-":
+        wrong = "a backup cannot go to standard output, since it is read back"
+    elif arguments.check and (arguments.without_keys or arguments.replace):
+        wrong = "--check writes nothing and takes no other option"
+    if wrong:
+        raise WrongUse(detail=wrong, command="archive backup")
     progress = StageLines()
     if arguments.check:
         found = look(arguments.file, progress)
@@ -107,7 +112,10 @@ def _backup(arguments: argparse.Namespace) -> int:
             progress=progress,
         )  # fmt: skip
     progress.close()
-    return told(arguments, found, "whole" if arguments.check else "written and verified")
+    code = told(arguments, found, "whole" if arguments.check else "written and verified")
+    if not found.jobs and not arguments.check:
+        warn(f"there are no jobs in {home_path(arguments)}")
+    return code
 
 
 def _restore(arguments: argparse.Namespace) -> int:
@@ -119,11 +127,11 @@ def _restore(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print_json(found.model_dump(mode="json"))
     else:
-        print(f"{_jobs(found.jobs)} restored, and in the index")
+        print(f"{counted(found.jobs, 'job')} restored, and in the index")
         for name in found.stayed:
             print(f"  {name} was here already and stays as it was")
     for fault in (*found.faults, *found.damaged):
-        warn(_plain(fault))
+        warn(fault)
     return 4 if found.faults or found.damaged else 0
 
 
@@ -133,9 +141,13 @@ def _export(arguments: argparse.Namespace) -> int:
     from recorder.flows.export import export_package, export_text
     from recorder.flows.wanted_units import wanted_units
 
+    wrong = ""
     if str(arguments.zip) == "-":
-        detail = "a package cannot go to standard output, since it is read back"
-        raise WrongUse(detail=detail, command="archive export")
+        wrong = "a package cannot go to standard output, since it is read back"
+    elif arguments.unit and not arguments.csv:
+        wrong = "--unit is for --csv; the other two hold the record as it is"
+    if wrong:
+        raise WrongUse(detail=wrong, command="archive export")
     home = Home.open(home_path(arguments), create=False)
     progress = StageLines()
     with words_of(home.root, settings_of(home.root)):
@@ -153,8 +165,11 @@ def _export(arguments: argparse.Namespace) -> int:
         progress.close()
         return told(arguments, kept, "written and verified")
     path = arguments.csv or arguments.jsonl
+    to_screen = str(path) == "-"
+    if to_screen:
+        as_written(sys.stdout)
     found = export_text(
-        home, ids, _open_output() if str(path) == "-" else path,
+        home, ids, sys.stdout if to_screen else path,
         "csv" if arguments.csv else "json", units=units, replace=arguments.replace,
         progress=progress,
     )  # fmt: skip
@@ -162,7 +177,7 @@ def _export(arguments: argparse.Namespace) -> int:
     if found.path and arguments.json:
         print_json(found.model_dump(mode="json"))
     elif found.path:
-        print(f"{found.path}: {_jobs(found.jobs)}, written")
+        print(f"{found.path}: {counted(found.jobs, 'job')}, written")
     for fault in found.faults:
         warn(fault)
     return 4 if found.faults else 0
@@ -173,10 +188,10 @@ def told(arguments: argparse.Namespace, found: Kept, state: str) -> int:
     if arguments.json:
         print_json(found.model_dump(mode="json"))
     else:
-        print(f"{found.path}: {found.kind} of {_jobs(found.jobs)}, {state}")
+        print(f"{found.path}: {found.kind} of {counted(found.jobs, 'job')}, {state}")
         sizes = f"{_size(found.unpacked_bytes)}; as a file {_size(found.size_bytes)}"
-        print(f"  {found.files} files, {sizes}")
-        who = _plain(f"{found.by.person} on {found.by.device}")
+        print(f"  {counted(found.files, 'file')}, {sizes}")
+        who = plain(f"{found.by.person} on {found.by.device}")
         print(f"  written at {found.written_at.isoformat()} by {who}")
         print(f"  SHA-256 {found.sha256}")
         if found.keys:
@@ -185,17 +200,8 @@ def told(arguments: argparse.Namespace, found: Kept, state: str) -> int:
         for remark in found.remarks:
             print(f"  {remark}")
     for fault in found.faults:
-        warn(_plain(fault))
+        warn(fault)
     return 4 if found.faults else 0
-
-
-def _plain(text: str) -> str:
-    """What a package says, which may come from anybody, without what would steer a terminal."""
-    return "".join(char if char.isprintable() else "?" for char in text)
-
-
-def _jobs(count: int) -> str:
-    return f"{count} job" if count == 1 else f"{count} jobs"
 
 
 def _size(size_bytes: int) -> str:

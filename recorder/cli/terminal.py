@@ -173,11 +173,6 @@ def plain(text: str) -> str:
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
-def counted(number: int, what: str) -> str:
-    """'1 job', '2 jobs'."""
-    return f"{number} {what}{'' if number == 1 else 's'}"
-
-
 def ask_secret() -> Callable[[str], str] | None:
     """A prompt that does not echo, or None where nobody can be asked."""
     return getpass.getpass if sys.stdin.isatty() else None

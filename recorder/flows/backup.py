@@ -24,6 +24,7 @@ from recorder.errors import BadSettings, HomeUnusable, JobsHere
 from recorder.flows.progress import Bytes, Progress
 from recorder.model.base import Value
 from recorder.model.event import Actor
+from recorder.model.plural import counted
 from recorder.settings import load
 
 
@@ -110,7 +111,7 @@ def restore(home: Home, path: Path, progress: Progress) -> Restored:
     with opened(path) as package:
         _need_space(home, package)
         _read_through(package, progress)
-        progress.stage(f"restoring {len(package.jobs)} jobs")
+        progress.stage(f"restoring {counted(len(package.jobs), 'job')}")
         advance = Bytes(progress, package.size_bytes)
         try:
             stayed = parts.restore_home(home, package, advance)

@@ -25,6 +25,7 @@ from recorder.flows.backup import Kept, bytes_of, describe, now
 from recorder.flows.progress import Bytes, Progress
 from recorder.model.base import Value
 from recorder.model.job import Job
+from recorder.model.plural import counted
 
 
 class Exported(Value):
@@ -68,7 +69,7 @@ def export_text(
     target: a path, or an open text file without translation of line ends. Raises OutputExists
     unless ``replace``, OutputUnwritable, Busy.
     """
-    progress.stage(f"writing {len(ids)} jobs")
+    progress.stage(f"writing {counted(len(ids), 'job')}")
     jobs = _Reading([JobFolder(home.jobs / each) for each in ids], progress)
     if not isinstance(target, Path):
         _write(target, jobs, form, units)

@@ -31,6 +31,7 @@ from recorder.flows.moments import stretch
 from recorder.flows.progress import Progress
 from recorder.flows.wanted_units import wanted_units
 from recorder.model.fields import near_or_all
+from recorder.model.plural import counted
 from recorder.model.reading import Typed
 from recorder.notes.typed import typed_reading
 
@@ -60,6 +61,15 @@ class Found:
     also: Mapping[str, tuple[str, ...]]
     instead: Mapping[str, tuple[str, ...]]
     without: Mapping[str, int]
+    unread: int
+
+
+@dataclass(frozen=True)
+class Selected:
+    """ids: of the jobs. instead, unread: as in ``Found``."""
+
+    ids: tuple[str, ...]
+    instead: Mapping[str, tuple[str, ...]]
     unread: int
 
 
@@ -96,10 +106,11 @@ def find(
     )
 
 
-def selected(home: Home, asked: Asked, progress: Progress | None = None) -> tuple[str, ...]:
-    """Ids of all jobs that are asked for, in the order that is asked for. Raises as ``find``."""
+def selected(home: Home, asked: Asked, progress: Progress | None = None) -> Selected:
+    """All jobs that are asked for, in the order that is asked for. Raises as ``find``."""
     answer = _answer(home, asked, asked.limit or ALL, False, progress)
-    return tuple(hit.id for hit in answer.hits)
+    ids = tuple(hit.id for hit in answer.hits)
+    return Selected(ids, answer.meant.instead, answer.unread)
 
 
 def with_saved(home: Home, name: str | None, asked: Asked) -> Asked:
@@ -131,7 +142,7 @@ def _rebuilding(progress: Progress) -> Callable[[int, int], None]:
 
     def tell(done: int, every: int) -> None:
         if done == 1:
-            progress.stage(f"reading {every} jobs into the index")
+            progress.stage(f"reading {counted(every, 'job')} into the index")
         progress.share(done / every)
 
     return tell

@@ -23,11 +23,10 @@ class Imported(Value):
     id there, where that is another.
 
     readings: how many came in. questions: how many values wait for a person that did not before,
-    of a job that was here. parts: how many
-    entries of what else came in. measured_otherwise: photos that were measured there with another
-    result, which the events keep. removed: originals that were removed there on request, and so
-    count as removed here. words_removed: recordings whose words were removed there and are still
-    here. reports: how many came along.
+    of a job that was here. parts: how many entries of what else came in. measured_otherwise: photos
+    that were measured there with another result, which the events keep. removed: originals that
+    were removed there on request, and so count as removed here. words_removed: recordings whose
+    words were removed there and are still here. reports: how many came along.
 
     signer: common name on the technician's key, of a report. known: this home knows who signed.
     brought: originals that were taken in. elsewhere: originals that still are not here. left:

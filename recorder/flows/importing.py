@@ -27,6 +27,11 @@ from recorder.flows.imported import Imported, imported
 from recorder.flows.progress import Progress
 from recorder.flows.restore import import_report, loose_files
 from recorder.model.job import FILE_NAME as RECORD
+from recorder.model.plural import counted
+
+_NO_JOBS = (
+    "it is neither a home nor the folder of a job; recordings and photos are for 'seamnote process'"
+)
 
 
 class _Place(NamedTuple):
@@ -52,7 +57,9 @@ def import_from(
             if places is None:
                 yield import_report(home, source, files, from_unknown, progress)
                 return
-            progress.stage(f"taking in {len(places)} jobs of {source.name}")
+            if not places:
+                raise InputRefused(path=source, detail="there are no jobs in it")
+            progress.stage(f"taking in {counted(len(places), 'job')} of {source.name}")
             here = Here(home)
             for number, place in enumerate(places, 1):
                 yield _taken_in(home, here, source, place, files)
@@ -101,7 +108,7 @@ def _in_folder(source: Path) -> list[_Place]:
         if path.is_dir() and not path.is_symlink() and path.name[0] != "."
     ]
     if not jobs.is_dir() and not any((source / each.name / RECORD).exists() for each in found):
-        raise InputRefused(path=source, detail="it is no home, and no folder of a job")
+        raise InputRefused(path=source, detail=_NO_JOBS)
     return found
 
 

@@ -107,6 +107,17 @@ def test_no_home_is_made_by_a_backup(tmp_path: Path, run: Runner) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_a_backup_that_cannot_be_meant_is_refused_or_told(home: Home, run: Runner) -> None:
+    for arguments, code in (
+        (["-"], 2), (["--check", "-"], 2), (["--check", "a.zip", "--replace"], 2),
+        (["--check", "a.zip", "--without-keys"], 2), ([""], 3), ([".."], 3),
+    ):  # fmt: skip
+        ran = run("backup", *arguments)
+        assert ran.code == code, arguments
+        ran.complains_once()
+    assert f"no jobs in {home.root}" in run("backup", "empty.zip").complains_once()
+
+
 def test_export_of_what_is_asked_for(home: Home, jobs: list[Job], run: Runner) -> None:
     wholly = run("export", "--csv", "-")
     assert wholly.code == 0, wholly.err
@@ -126,6 +137,8 @@ def test_export_of_what_is_asked_for(home: Home, jobs: list[Job], run: Runner) -
     made = run("export", "--zip", "a.zip", "--words", "sugar")
     assert "export of 1 job, written and verified" in made.out
     assert run("export", "--csv", "a.csv").out == "a.csv: 2 jobs, written\n"
+    near = run("export", "--csv", "c.csv", "--words", "suger")
+    assert near.complains_once() == "seamnote: no job holds 'suger': searched sugar"
     (done,) = run("export", "--csv", "b.csv", "--json").objects
     assert done == {"path": "b.csv", "jobs": 2, "faults": []}
 
@@ -135,6 +148,7 @@ def test_a_wrong_export_is_refused(home: Home, jobs: list[Job], run: Runner) -> 
         (["--csv", "a.csv", "--zip", "a.zip"], 2), ([], 2), (["--csv", "a.csv", "9999"], 2),
         (["--csv", "a.csv", "--where", "width>2"], 2), (["--csv", "a.csv", "--unit", "stone"], 2),
         (["--csv", "a.csv", "4817", "--words", "sugar"], 2), (["--zip", "-"], 2),
+        (["--jsonl", "a.jsonl", "--unit", "psi"], 2), (["--csv", ""], 3), (["--zip", ".."], 3),
     ):  # fmt: skip
         ran = run("export", *options)
         assert ran.code == code, options

@@ -386,7 +386,9 @@ def test_several_by_the_command_one_line_each(
     command = ["archive", "import", "--home", str(home.root)]
     assert main([*command, str(good)]) == 4
     told = capsys.readouterr()
-    assert told.out == f"restored     4817, Larkfield Bakery   [{job.id}], 2 not here\n"
+    assert (
+        told.out == f"restored     4817, Larkfield Bakery   [{job.id}], 2 original files not here\n"
+    )
     assert told.err.count("\n") == 1
     assert "not known to this home" in told.err
     verdict.doubts = ()

@@ -14,7 +14,7 @@ from recorder.errors import (
     UnknownUnit,
     WrongUse,
 )
-from recorder.flows.find import Found, find, selected, with_saved
+from recorder.flows.find import Found, Selected, find, selected, with_saved
 from recorder.model.job import Job
 from tests.archive.sample_jobs import BAKERY, NOW, add_job, from_card, reading, transcript
 
@@ -151,9 +151,10 @@ def test_the_first_few_and_all(jobs: tuple[Home, list[Job]]) -> None:
     assert names(jobs, limit=3)[1].more is False
     home, made = jobs
     assert len(find(home, Asked(limit=1), everything=True).hits) == 1
-    assert selected(home, Asked()) == tuple(job.id for job in reversed(made))
-    assert selected(home, Asked(words="forklfit")) == (made[1].id,)
-    assert selected(home, Asked(limit=1, sort="oldest")) == (made[0].id,)
+    assert selected(home, Asked()).ids == tuple(job.id for job in reversed(made))
+    near = Selected((made[1].id,), {"forklfit": ("forklift",)}, 0)
+    assert selected(home, Asked(words="forklfit")) == near
+    assert selected(home, Asked(limit=1, sort="oldest")).ids == (made[0].id,)
 
 
 @pytest.mark.parametrize(

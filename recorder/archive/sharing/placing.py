@@ -22,8 +22,8 @@ def placed(target: Path, replace: bool) -> Iterator[Path]:
     Only its owner can read it: it may hold keys, and a customer's data. Raises OutputExists
     unless ``replace``, OutputUnwritable (also for an OSError inside), Busy.
     """
+    _refuse_existing(target, replace)  # first, since a folder has no place for a lock
     with lock.held(target):
-        _refuse_existing(target, replace)
         atomic.sweep(target)  # what a killed writer left
         temporary = target.with_name(f".{target.name}.{secrets.token_hex(4)}.tmp")
         try:
