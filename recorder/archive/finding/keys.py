@@ -18,7 +18,8 @@ from recorder.archive.index.keys import first_key
 from recorder.archive.index.schema import JOBS, VALUES
 from recorder.model.fields import Field
 
-BY_NO_FIELD = ("newest", "oldest", "relevance")
+BY_TIME = ("newest", "oldest")
+BY_NO_FIELD = (*BY_TIME, "relevance")
 RANKED = 20_000  # matches that are weighed: all of 100,000 would take half a second
 _MORE_VALUES = 4  # times as many values as jobs are read first
 _JOB = JOBS.alias("job")
@@ -31,12 +32,20 @@ def keys(index: Index, conditions: Conditions, order: Order, limit: int) -> list
     return _by_field(index, conditions, known_field(order.by), order.descending, limit)
 
 
-def chosen(index: Index, conditions: Conditions, order: Order) -> Select[Any]:
-    """All of them, in an order by no field."""
+def marked_keys(
+    index: Index, conditions: Conditions, order: Order, limit: int
+) -> dict[int, list[str]]:
+    """The same by time, and with words, each with the lines of its marked text."""
+    found = chosen(index, conditions, order, marked=True).limit(limit)
+    return {key: index.texts.apart(text) for key, text in index.database.rows(found)}
+
+
+def chosen(index: Index, conditions: Conditions, order: Order, marked: bool = False) -> Select[Any]:
+    """All of them, in an order by no field; with their marked texts in an order by time."""
     if order.by == "relevance" and conditions.query:
         return _by_relevance(index, conditions)
-    found = _fulfilling(index, conditions)
-    (key,) = found.selected_columns
+    found = _fulfilling(index, conditions, marked)
+    key = found.selected_columns[0]
     return found.order_by(key.asc() if order.by == "oldest" else key.desc())
 
 
@@ -49,12 +58,13 @@ def _numbers(index: Index, chosen: Select[Any]) -> list[int]:
     return [row[0] for row in index.database.rows(chosen)]
 
 
-def _fulfilling(index: Index, conditions: Conditions) -> Select[Any]:
+def _fulfilling(index: Index, conditions: Conditions, marked: bool = False) -> Select[Any]:
     if not conditions.query:
         return _selected(index, conditions, JOBS.c.key, way=FEW)
     matching = index.texts.matching(conditions.query)
     chosen = _selected(index, conditions, matching.key, way=min(matching.one_by_one, VERY_FEW))
-    return chosen.where(matching.condition)
+    chosen = chosen.where(matching.condition)
+    return chosen.add_columns(matching.marked) if marked else chosen
 
 
 def _selected(

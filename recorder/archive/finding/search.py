@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -12,7 +12,7 @@ from sqlalchemy import select
 from recorder.archive.finding import words as search_words
 from recorder.archive.finding.asked import NEWEST, Conditions, Order, Range
 from recorder.archive.finding.fields import known_field
-from recorder.archive.finding.keys import BY_NO_FIELD, keys, number_of_keys
+from recorder.archive.finding.keys import BY_NO_FIELD, BY_TIME, keys, marked_keys, number_of_keys
 from recorder.archive.finding.ranges import matched
 from recorder.archive.finding.snippets import Line, Place, Snippet, snippet
 from recorder.archive.index.database import Row
@@ -73,13 +73,18 @@ def search(
     conditions = _conditions(words, ranges, outcome, since, until)
     if not all(conditions.query) or limit <= 0:
         return ()
-    found = keys(index, conditions, order, min(limit, _LARGEST))
     shown = conditions.query if snippets else ()
+    marked: dict[int, list[str]] = {}
+    if shown and order.by in BY_TIME and limit <= _AT_ONCE:
+        marked = marked_keys(index, conditions, order, limit)
+        found = list(marked)
+    else:
+        found = keys(index, conditions, order, min(limit, _LARGEST))
     also = () if order.by in BY_NO_FIELD else (known_field(order.by),)
     return tuple(
         hit
         for start in range(0, len(found), _AT_ONCE)
-        for hit in _hits(index, found[start : start + _AT_ONCE], shown, ranges, also)
+        for hit in _hits(index, found[start : start + _AT_ONCE], shown, marked, ranges, also)
     )
 
 
@@ -108,10 +113,18 @@ def _conditions(
 
 
 def _hits(
-    index: Index, found: list[int], query: Query, ranges: Sequence[Range], also: Sequence[Field]
+    index: Index,
+    found: list[int],
+    query: Query,
+    marked: Mapping[int, list[str]],
+    ranges: Sequence[Range],
+    also: Sequence[Field],
 ) -> Iterator[Hit]:
+    """query: what snippets are made for. marked: the texts for them, where they are known."""
     jobs = {row[0]: row for row in index.database.rows(select(JOBS).where(JOBS.c.key.in_(found)))}
-    seen = _snippets(index, found, query) if query else {}
+    seen = {}
+    if query and found:
+        seen = _snippets(index, marked or index.texts.highlighted(query, found), query)
     values = matched(index.database, found, ranges, also)
     folder = index.home.jobs
     for key in found:
@@ -153,8 +166,7 @@ def _as_written(value: bool | float | str, main: bool | float | str | None) -> b
     return main if same and main is not None else value
 
 
-def _snippets(index: Index, found: list[int], query: Query) -> dict[int, Snippet]:
-    marked = index.texts.highlighted(query, found)
+def _snippets(index: Index, marked: Mapping[int, list[str]], query: Query) -> dict[int, Snippet]:
     matching = {
         (key, number)
         for key, lines in marked.items()
@@ -163,7 +175,7 @@ def _snippets(index: Index, found: list[int], query: Query) -> dict[int, Snippet
     }
     # Not by the pairs: SQLite looks those up by reading the whole table.
     chosen = select(PASSAGES).where(
-        PASSAGES.c.job.in_(found), PASSAGES.c.line.in_({number for _, number in matching})
+        PASSAGES.c.job.in_(marked), PASSAGES.c.line.in_({number for _, number in matching})
     )
     places: dict[int, dict[int, Place]] = {}
     for key, number, *place in index.database.rows(chosen):

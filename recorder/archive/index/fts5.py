@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import chain
 from typing import NamedTuple
 
-from sqlalchemy import BigInteger, Text, column, func, literal_column, select, table
+from sqlalchemy import BigInteger, ColumnElement, Text, column, func, literal_column, select, table
 
 from recorder.archive.index.database import Database
 from recorder.archive.index.schema import TERMS
@@ -38,6 +38,7 @@ _MATCHES_A_JOB = 200
 _UNKNOWN = 20_000  # matches, where the words do not tell their number
 
 _TEXTS = table("texts", column("rowid", BigInteger), column("texts", Text), column("body", Text))
+_TABLE: ColumnElement[str] = literal_column("texts")  # what FTS5's own functions are given
 
 
 class _Group(NamedTuple):
@@ -107,7 +108,8 @@ class Fts5:
         return Matching(
             key=_TEXTS.c.rowid,
             condition=_TEXTS.c.texts.match(expression(spelt)),
-            score=func.bm25(literal_column("texts")),
+            score=func.bm25(_TABLE),
+            marked=func.highlight(_TABLE, 0, OPEN, CLOSE),
             one_by_one=0 if any(map(_is_slow, chain(*spelt))) else most // _MATCHES_A_JOB,
         )
 
@@ -118,10 +120,13 @@ class Fts5:
         if not keys:
             return {}
         found = self.matching(query)
-        chosen = select(found.key, func.highlight(literal_column("texts"), 0, OPEN, CLOSE)).where(
+        chosen = select(found.key, found.marked).where(
             found.condition, found.key.between(min(keys), max(keys)), (found.key + 0).in_(keys)
         )
-        return {key: body.split(_BREAK) for key, body in self._database.rows(chosen)}
+        return {key: self.apart(text) for key, text in self._database.rows(chosen)}
+
+    def apart(self, text: str) -> list[str]:
+        return text.split(_BREAK)
 
     def scrub(self) -> None:
         # https://www.sqlite.org/fts5.html#the_optimize_command

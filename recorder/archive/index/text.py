@@ -34,13 +34,15 @@ class Matching(NamedTuple):
     """Parts of a SELECT that finds jobs by their text.
 
     key: of the job. condition: that its text fulfils the query. score: the lower, the better it
-    answers; only in a SELECT with that condition. one_by_one: up to how many jobs are sooner asked
-    for their text than all matches gone through.
+    answers; only in a SELECT with that condition, and so is marked: the text with each match in
+    OPEN and CLOSE, to be taken apart by ``TextIndex.apart``. one_by_one: up to how many jobs are
+    sooner asked for their text than all matches gone through.
     """
 
     key: ColumnElement[int]
     condition: ColumnElement[bool]
     score: ColumnElement[float]
+    marked: ColumnElement[str]
     one_by_one: int = 0
 
 
@@ -78,6 +80,9 @@ class TextIndex(Protocol):
 
     def highlighted(self, query: Query, keys: Sequence[int]) -> dict[int, list[str]]:
         """The lines of those of the jobs that fulfil the query, each match in OPEN and CLOSE."""
+
+    def apart(self, text: str) -> list[str]:
+        """The lines of a marked text."""
 
     def scrub(self) -> None:
         """Leave no trace of removed texts in the file. Takes seconds where there are many."""

@@ -44,7 +44,11 @@ class NaiveText:
         spans = {key: self._spans(query, key) for key in self._texts}
         found = {key: -sum(map(len, lines)) for key, lines in spans.items() if lines}
         score = case(found, value=JOBS.c.key) if found else JOBS.c.key
-        return Matching(JOBS.c.key, JOBS.c.key.in_(found), score)
+        texts = {
+            key: "\n".join(lines) for key, lines in self.highlighted(query, list(found)).items()
+        }
+        text = case(texts, value=JOBS.c.key) if found else JOBS.c.id
+        return Matching(JOBS.c.key, JOBS.c.key.in_(found), score, text)
 
     def highlighted(self, query: Query, keys: Sequence[int]) -> dict[int, list[str]]:
         return {
@@ -52,6 +56,9 @@ class NaiveText:
             for key in keys
             if key in self._texts and (found := self._spans(query, key))
         }
+
+    def apart(self, text: str) -> list[str]:
+        return text.split("\n")
 
     def scrub(self) -> None:
         pass

@@ -40,7 +40,10 @@ class PostgresText:
         texts = table("texts", column("job"), column("words"))
         wanted = func.to_tsquery("simple", literal("gasket:* & hose", Text))
         return Matching(
-            texts.c.job, texts.c.words.op("@@")(wanted), -func.ts_rank(texts.c.words, wanted)
+            texts.c.job,
+            texts.c.words.op("@@")(wanted),
+            -func.ts_rank(texts.c.words, wanted),
+            func.ts_headline("simple", texts.c.words, wanted),
         )
 
 

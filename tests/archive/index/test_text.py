@@ -118,6 +118,14 @@ def test_matches_are_marked(library: Library) -> None:
     assert library.texts.highlighted(all_of("gasket"), []) == {}
 
 
+def test_the_marked_text_comes_with_the_key(library: Library) -> None:
+    query = all_of("gasket", "new")
+    matching = library.texts.matching(query)
+    rows = library.database.rows(select(matching.key, matching.marked).where(matching.condition))
+    found = {key: library.texts.apart(text) for key, text in rows}
+    assert found == library.texts.highlighted(query, [7, -3, 2**62])
+
+
 def test_what_was_put_is_told(library: Library) -> None:
     assert library.texts.lines(7) == PRESS
     library.put(8, [])
