@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import ColumnElement, and_, or_, select
+from sqlalchemy import ColumnElement, and_, select
 from sqlalchemy.sql.selectable import FromClause
 
 from recorder.archive.finding.asked import Range
@@ -58,16 +58,15 @@ def matched(
 ) -> dict[int, dict[str, list[bool | float | str]]]:
     """Of each job the values that lie in the ranges, and all values of the fields ``also``."""
     tests = [_within(asked, VALUES) for asked in ranges] + [is_used(field) for field in also]
-    if not tests or not keys:
-        return {}
-    chosen = select(VALUES).where(VALUES.c.job.in_(keys), or_(*tests))
     found: dict[int, dict[str, list[bool | float | str]]] = {}
-    for row in database.rows(chosen.order_by(VALUES.c.job, VALUES.c.line)):
-        field = FIELDS[row[1]]
-        known = found.setdefault(row[0], {}).setdefault(field.name, [])
-        value = _value(field, row)
-        if value is not None and value not in known:
-            known.append(value)
+    for test in tests:  # one by one: SQLite looks an OR of them up in the values of all jobs
+        chosen = select(VALUES).where(VALUES.c.job.in_(keys), test)
+        for row in database.rows(chosen.order_by(VALUES.c.job, VALUES.c.line)):
+            field = FIELDS[row[1]]
+            known = found.setdefault(row[0], {}).setdefault(field.name, [])
+            value = _value(field, row)
+            if value is not None and value not in known:
+                known.append(value)
     return found
 
 
