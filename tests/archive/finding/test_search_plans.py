@@ -133,7 +133,7 @@ def test_a_search_finds_what_looking_at_every_job_finds(
         monkeypatch.setattr(room, "VERY_FEW", very_few)
     index, entries = archive
     numbers = []
-    for seed in range(150):
+    for seed in range(80):
         dice = random.Random(seed)
         asked, order, limit = _asked(dice), _order(dice), dice.choice((1, 3, JOBS))
         expected = {entry.id: entry for entry in entries if asked.fulfilled(entry)}
@@ -148,8 +148,8 @@ def test_a_search_finds_what_looking_at_every_job_finds(
             )
             assert [_place(expected[job_id], order) for job_id in found] == places[:limit]
         numbers.append(len(expected))
-    assert sum(number > 0 for number in numbers) > 75
-    assert sum(number < JOBS / 2 for number in numbers) > 75
+    assert sum(number > 0 for number in numbers) > 40
+    assert sum(number < JOBS / 2 for number in numbers) > 40
 
 
 def _place(entry: Entry, order: Order) -> tuple[object, ...]:

@@ -153,7 +153,7 @@ PHRASE = st.builds(Phrase, st.lists(WORD, min_size=1, max_size=2).map(" ".join),
 QUERY = st.lists(st.lists(PHRASE, min_size=1, max_size=2).map(tuple), min_size=1, max_size=2)
 
 
-@settings(max_examples=60, deadline=None, derandomize=True)
+@settings(max_examples=40, deadline=None, derandomize=True)
 @given(
     texts=st.lists(st.lists(TEXT, min_size=1, max_size=3), min_size=1, max_size=4),
     queries=st.lists(QUERY.map(tuple), min_size=1, max_size=8),
