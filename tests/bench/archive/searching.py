@@ -40,8 +40,8 @@ class Answered:
     wrong: str = ""
 
 
-def newest_first(index: Index, truth: Truth, bare: Bare, asked: Asked) -> Answered:
-    """The first page, the number of all, and the same by hand."""
+def newest_first(index: Index, truth: Truth, bare: Bare | None, asked: Asked) -> Answered:
+    """The first page, the number of all, and with ``bare`` the same by hand."""
     expected = asked.expected(truth)
     page = [hit.id for hit in _hits(index, asked)]
     wrong = "" if page == expected[:PAGE] else f"{len(page)} jobs, not the newest that there are"
@@ -52,7 +52,7 @@ def newest_first(index: Index, truth: Truth, bare: Bare, asked: Asked) -> Answer
         asked=asked,
         spent=quickest(lambda: _hits(index, asked), REPEATS),
         plain=quickest(lambda: _hits(index, asked, snippets=False), REPEATS),
-        by_hand=bare.quickest(asked, expected[:PAGE], PAGE),
+        by_hand=bare.quickest(asked, expected[:PAGE], PAGE) if bare else ByHand("", 0, 0),
         wrong=wrong,
     )
 
@@ -82,12 +82,12 @@ def figures(home: Home, truth: Truth, number: int) -> tuple[list[Figure], list[s
     bare = Bare(home.index)
     with Index.open(home) as index:
         mix = [newest_first(index, truth, bare, asked) for asked in queries.word_and_range(number)]
-        words = [newest_first(index, truth, bare, one) for one in queries.words_alone(number // 4)]
+        words = [newest_first(index, truth, None, one) for one in queries.words_alone(number // 4)]
         ranges = [
-            newest_first(index, truth, bare, one) for one in queries.ranges_alone(number // 4)
+            newest_first(index, truth, None, one) for one in queries.ranges_alone(number // 4)
         ]
-        ranked = _ordered(index, truth, number // 4, ("relevance",), (False,))
-        by_field = _ordered(index, truth, number // 8, ("top_temperature", "finger_gap"))
+        ranked = _ordered(index, truth, number // 6, ("relevance",), (False,))
+        by_field = _ordered(index, truth, number // 12, ("top_temperature", "finger_gap"))
         first = quickest(lambda: search(index, limit=PAGE), REPEATS)
     bare.close()
     worst = max(mix, key=lambda one: one.spent.cpu_s)
