@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from recorder.archive.disk.home import Home
     from recorder.archive.finding.saved import Asked
+    from recorder.archive.sharing.table import Units
     from recorder.flows.backup import Kept
 
 
@@ -112,7 +113,7 @@ def _backup(arguments: argparse.Namespace) -> int:
             progress=progress,
         )  # fmt: skip
     progress.close()
-    code = told(arguments, found, "whole" if arguments.check else "written and verified")
+    code = _told(arguments, found, "whole" if arguments.check else "written and verified")
     if not found.jobs and not arguments.check:
         warn(f"there are no jobs in {home_path(arguments)}")
     return code
@@ -138,7 +139,7 @@ def _restore(arguments: argparse.Namespace) -> int:
 def _export(arguments: argparse.Namespace) -> int:
     from recorder.archive.disk.home import Home
     from recorder.errors import WrongUse
-    from recorder.flows.export import export_package, export_text
+    from recorder.flows.export import export_package
     from recorder.flows.wanted_units import wanted_units
 
     wrong = ""
@@ -158,12 +159,19 @@ def _export(arguments: argparse.Namespace) -> int:
         progress.close()
         warn("no job matches; nothing was written")
         return 0
-    if arguments.zip:
-        kept = export_package(
-            home, ids, arguments.zip, replace=arguments.replace, progress=progress
-        )
-        progress.close()
-        return told(arguments, kept, "written and verified")
+    if not arguments.zip:
+        return _export_text(arguments, home, ids, units, progress)
+    kept = export_package(home, ids, arguments.zip, replace=arguments.replace, progress=progress)
+    progress.close()
+    return _told(arguments, kept, "written and verified")
+
+
+def _export_text(
+    arguments: argparse.Namespace, home: Home, ids: Sequence[str], units: Units,
+    progress: StageLines,
+) -> int:  # fmt: skip
+    from recorder.flows.export import export_text
+
     path = arguments.csv or arguments.jsonl
     to_screen = str(path) == "-"
     if to_screen:
@@ -183,7 +191,7 @@ def _export(arguments: argparse.Namespace) -> int:
     return 4 if found.faults else 0
 
 
-def told(arguments: argparse.Namespace, found: Kept, state: str) -> int:
+def _told(arguments: argparse.Namespace, found: Kept, state: str) -> int:
     """Print what a package holds; the exit code."""
     if arguments.json:
         print_json(found.model_dump(mode="json"))

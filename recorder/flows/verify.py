@@ -23,12 +23,13 @@ from recorder.errors import BadJobFolder, HomeUnusable, InputRefused, NotAReport
 from recorder.model.evidence import Evidence, OriginalDigest
 from recorder.model.job import FILE_NAME as RECORD
 from recorder.model.job import Job, MediaFile, Removal
+from recorder.model.plural import counted
 from recorder.model.reading import Reading
 from recorder.model.report_record import ReportRecord
 from recorder.report.document.attachments import attached
 from recorder.report.identity import certificates
 from recorder.report.verifying.facts import ArchiveFacts, Expected, Verification
-from recorder.report.verifying.reasons import Doubt, Fault, Finding, counted
+from recorder.report.verifying.reasons import Doubt, Fault, Finding
 from recorder.report.verifying.signers import Known
 from recorder.report.verifying.verify import verify, with_expected
 

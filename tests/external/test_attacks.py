@@ -22,8 +22,9 @@ from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.reader import PdfFileReader
 
 from recorder.archive.jobs.folder import dump
+from recorder.model.plural import counted
 from recorder.report.verifying.facts import Expected, Verification
-from recorder.report.verifying.reasons import Doubt, Fault, counted
+from recorder.report.verifying.reasons import Doubt, Fault
 from recorder.report.verifying.verify import verify, with_expected
 from tests.report.verifying import reports
 

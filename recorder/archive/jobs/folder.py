@@ -9,7 +9,7 @@
       derived/     what the program made of them: overlays, transcript, draft
       reports/     signed reports, each with its record beside it
       merged/      events of other devices that were taken in; only where there are any
-      restored.json   only where the job came out of a report
+      restored.json   only where the job came from elsewhere
 """
 
 from __future__ import annotations
@@ -108,7 +108,7 @@ class JobFolder:
 
     @property
     def restored_mark(self) -> Path:
-        """Where ``recorder.archive.jobs.restored`` says that the job came out of a report."""
+        """Where ``recorder.archive.jobs.restored`` says that the job came from elsewhere."""
         return self.path / "restored.json"
 
     def path_of(self, relative: str) -> Path:

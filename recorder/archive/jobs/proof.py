@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from recorder.archive.disk import atomic
@@ -13,7 +13,7 @@ from recorder.archive.jobs.events import Chain
 from recorder.archive.jobs.originals import tame
 from recorder.errors import BadJobFolder
 from recorder.model.event import FILE_NAME as EVENTS
-from recorder.model.event import What
+from recorder.model.event import Event, What
 from recorder.model.evidence import EventsDigest, digest
 from recorder.model.job import FILE_NAME as RECORD
 
@@ -62,7 +62,7 @@ def _leads_to(chain: Chain, told: EventsDigest) -> bool:
 
 def _others(folder: Path, chain: Chain) -> Iterator[Chain]:
     """The chains that events name, as far as they are those that were taken in."""
-    for _, name in _named(chain):
+    for _, name in named_chains(chain.events):
         with contextlib.suppress(OSError):
             content = (folder / MERGED / f"{tame(name)}.jsonl").read_bytes()
             if digest(content) == name:
@@ -87,7 +87,7 @@ def _of_others(folder: Path, chain: Chain) -> list[str]:
     A file that no event names is what a killed merge left.
     """
     told: list[str] = []
-    for what, name in _named(chain):
+    for what, name in named_chains(chain.events):
         path = folder / MERGED / f"{tame(name)}.jsonl"
         try:
             content = path.read_bytes()
@@ -101,10 +101,10 @@ def _of_others(folder: Path, chain: Chain) -> list[str]:
     return told
 
 
-def _named(chain: Chain) -> list[tuple[What, str]]:
-    """The files of events that events name: their SHA-256, and by what kind of event."""
+def named_chains(told: Iterable[Event]) -> list[tuple[What, str]]:
+    """The files of events that events name: by what kind of event, and their SHA-256."""
     found: dict[tuple[What, str], None] = {}
-    for event in chain.events:
+    for event in told:
         if event.what in (What.MERGED, What.ADOPTED):
             others = event.data.get("chains")
             names = [event.data.get("chain"), *(others if isinstance(others, list) else [])]

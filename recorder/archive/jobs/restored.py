@@ -25,8 +25,8 @@ from recorder.model.event import What
 from recorder.model.job import Job, MediaFile
 from recorder.model.report_record import ReportRecord
 
-# What JobFolder makes, and no name that a file system or a command line takes for another thing.
 _LONGEST_PATH_BYTES = 255  # what a file system takes for one name; ours are shorter
+# What JobFolder makes, and no name that a file system or a command line takes for another thing.
 _ID = re.compile(r"[0-9]{8}-[0-9A-Za-z-]{1,71}")
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 

@@ -20,6 +20,7 @@ from typing import Protocol
 from recorder.archive.jobs import originals, schemas
 from recorder.archive.jobs.adopting import MERGED
 from recorder.archive.jobs.events import Chain, chain_in
+from recorder.archive.jobs.proof import named_chains
 from recorder.archive.jobs.restored import job_of_stranger
 from recorder.archive.jobs.writing import FIRST_WITH_EVENTS
 from recorder.archive.sharing.merge import State
@@ -27,7 +28,6 @@ from recorder.archive.sharing.package import MOST_READ_BYTES, Package
 from recorder.errors import BadJobFolder, CannotImport, JobTooNew
 from recorder.inputs import read_whole
 from recorder.model.event import FILE_NAME as EVENTS
-from recorder.model.event import Event, What
 from recorder.model.evidence import digest
 from recorder.model.job import FILE_NAME as RECORD
 from recorder.model.job import Job
@@ -198,22 +198,13 @@ def _fit(record: bytes, chain: Chain) -> None:
 def _chains(files: JobFiles, chain: Chain) -> dict[str, bytes]:
     """The files of events that a chain names. Raises BadJobFolder for one that is not whole."""
     found = {}
-    for name in dict.fromkeys(_named(chain.events)):
+    for name in dict.fromkeys(name for _, name in named_chains(chain.events)):
         path = f"{MERGED}/{name}.jsonl"
         content = files.read(path) if path in files.names() else b""
         if digest(content) != name:
             raise BadJobFolder(path=Path(RECORD), detail=f"its {path} is not what was merged")
         found[name] = content
     return found
-
-
-def _named(events: tuple[Event, ...]) -> Iterator[str]:
-    for event in events:
-        if event.what in (What.MERGED, What.ADOPTED):
-            others = event.data.get("chains")
-            for name in (event.data.get("chain"), *(others if isinstance(others, list) else ())):
-                if name:
-                    yield str(name)
 
 
 def _plain_files(folder: Path, start: str) -> Iterator[str]:

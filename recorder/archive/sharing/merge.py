@@ -59,10 +59,10 @@ class State:
 class Merged:
     """job: as it is now, under our id. readings: those that came in, oldest first. questions:
     those that the merge made, because both sides gave another value. waiting: all that waits for a
-    person now and did not here before. parts: how many entries of what
-    else came in. apart: measurements of theirs that differ from ours, which stay. removed:
-    originals that were removed there on request and count as removed here from now on.
-    words_removed: files of which the words were removed there and are still here.
+    person now and did not here before. parts: how many entries of what else came in. apart:
+    measurements of theirs that differ from ours, which stay. removed: originals that were removed
+    there on request and count as removed here from now on. words_removed: files of which the words
+    were removed there and are still here.
     """
 
     job: Job

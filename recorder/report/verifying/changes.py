@@ -9,11 +9,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from recorder.errors import NotAReport
+from recorder.model.plural import counted
 from recorder.report.document.about import CUSTOMER
 from recorder.report.document.differences import Difference, Path, differences
 from recorder.report.verifying import ambiguity
 from recorder.report.verifying.pdf import Document
-from recorder.report.verifying.reasons import Fault, Finding, counted
+from recorder.report.verifying.reasons import Fault, Finding
 
 FILLED_IN = "the customer's signature was filled in"
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from recorder.errors import NotAReport
+from recorder.model.plural import counted
 from recorder.report.document.about import CUSTOMER, TECHNICIAN
 from recorder.report.document.attachments import attached
 from recorder.report.document.structure import alternative_texts
@@ -19,7 +20,7 @@ from recorder.report.verifying import ambiguity, changes, description, evidence,
 from recorder.report.verifying.facts import Role, SignatureFacts, Verification
 from recorder.report.verifying.pdf import Document, Field, Unreadable
 from recorder.report.verifying.ranges import Covered
-from recorder.report.verifying.reasons import Fault, Finding, counted, in_order
+from recorder.report.verifying.reasons import Fault, Finding, in_order
 from recorder.report.verifying.signers import Judged
 
 _ROLES = {TECHNICIAN: Role.TECHNICIAN, CUSTOMER: Role.CUSTOMER}

@@ -13,9 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta, timezone
 
+from recorder.model.plural import counted
 from recorder.report.verifying import container
 from recorder.report.verifying.container import Signature
-from recorder.report.verifying.reasons import Fault, Finding, counted
+from recorder.report.verifying.reasons import Fault, Finding
 
 MOST_SIGNATURES = 16  # byte ranges looked at; a report of ours has one or two
 

@@ -143,11 +143,6 @@ def plain(text: str) -> str:
     return "".join(char if char.isprintable() else "\ufffd" for char in text)
 
 
-def counted(number: int, what: str) -> str:
-    """'1 byte', '2 bytes'."""
-    return f"{number} {what}" if number == 1 else f"{number} {what}s"
-
-
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Each finding once, those first that tell most."""
     ranks = {reason: rank for rank, reason in enumerate((*Fault, *Doubt))}

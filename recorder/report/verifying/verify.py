@@ -17,10 +17,11 @@ from pathlib import Path
 
 from recorder.errors import FileEmpty, NotAReport
 from recorder.inputs import read_whole
+from recorder.model.plural import counted
 from recorder.report.verifying import contents, ranges, signers
 from recorder.report.verifying.facts import Expected, Role, SignatureFacts, Time, Verification
 from recorder.report.verifying.ranges import Covered
-from recorder.report.verifying.reasons import Doubt, Fault, Finding, counted, in_order
+from recorder.report.verifying.reasons import Doubt, Fault, Finding, in_order
 from recorder.report.verifying.signers import Judged, Known
 
 LARGEST_BYTES = 200_000_000
