@@ -64,6 +64,8 @@ def _redact(arguments: argparse.Namespace) -> int:
     done = _remove(arguments, home, planned, reason) if arguments.yes or not todo else None
     if not arguments.json:
         _tell(planned, arguments.transcript)
+        if arguments.due and not planned:
+            print("no recording is due")
     for job_id in redact.copies(home, planned) if arguments.jobs else ():
         warn(f"job {job_id} holds the same recording; it is not among those that were named")
     if done is None and sys.stdin.isatty() and _agreed():
@@ -144,9 +146,7 @@ def _tell(planned: Sequence[Planned], transcript: bool) -> None:
             print("  nothing of a voice is in it" + ("" if transcript else " but transcripts"))
         if each.reports:
             print(f"  stays: {counted(each.reports, 'signed report')}")
-    if not planned:
-        print("no recording is due")
-    elif not all(each.nothing for each in planned):
+    if not all(each.nothing for each in planned):
         print(_STAYS if transcript else f"{_STAYS}\n{_TRANSCRIPT_STAYS}")
 
 

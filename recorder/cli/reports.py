@@ -83,6 +83,11 @@ def _approve(arguments: argparse.Namespace) -> int:
     home = open_home(arguments)
     settings = settings_of(home.root)
     report = approve.find(home, arguments.report)
+    if report.outdated:
+        warn(
+            f"job {report.job.id} was changed since this report was written, and the customer "
+            "signs it as it was; 'seamnote report' writes one as the job is now"
+        )
     key = identity.signer(home, report.job, settings, ask_secret(), warn)
     progress = StageLines()
     done = approve.write(home, report, arguments.drawing, arguments.name, settings, key, progress)

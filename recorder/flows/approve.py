@@ -24,6 +24,7 @@ from recorder.flows.progress import Progress
 from recorder.flows.stamping import Stamping
 from recorder.inputs import read_whole
 from recorder.model.base import Value
+from recorder.model.evidence import digest
 from recorder.model.job import FILE_NAME as RECORD
 from recorder.model.job import Job
 from recorder.model.report_record import ReportRecord
@@ -52,6 +53,13 @@ class Certified:
     job: Job
     folder: JobFolder | None
     record: ReportRecord | None
+
+    @property
+    def outdated(self) -> bool:
+        """Whether the job in this home was changed since the report was written."""
+        if self.folder is None or self.found.manifest is None:
+            return False
+        return digest(self.folder.read()[0]) != self.found.manifest.record.sha256
 
 
 class Approved(Value):

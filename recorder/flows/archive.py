@@ -25,6 +25,8 @@ from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.job import Job
 
+JOBS_SHOWN = 5
+
 
 class Looked(Value):
     """folders: of jobs. jobs: in the index; None where it cannot be read. faults: one line for each
@@ -41,9 +43,12 @@ class Looked(Value):
 
 @dataclass
 class _Told:
-    """index: to hold the folders against; None where it cannot be used, of which a line tells."""
+    """index: to hold the folders against; None where it cannot be used, of which a line tells.
+    without_events: ids of jobs of earlier versions.
+    """
 
     index: Index | None = None
+    without_events: list[str] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
     remarks: list[str] = field(default_factory=list)
 
@@ -80,6 +85,8 @@ def check(home: Home, progress: Progress) -> Looked:
         for number, folder in enumerate(folders, 1):
             _check_folder(folder, told)
             progress.share(number / len(folders))
+    if told.without_events:
+        told.remarks.append(_without_events(told.without_events))
     faults = tuple(dict.fromkeys(told.faults))  # what two looks found is told once
     return Looked(folders=len(folders), jobs=jobs, faults=faults, remarks=tuple(told.remarks))
 
@@ -116,7 +123,10 @@ def _sound_index(
 
 def _check_folder(folder: JobFolder, told: _Told) -> None:
     with told.goes_on():
-        told.faults += folder.record_faults()
+        faults = folder.record_faults()
+        told.faults += faults
+        if not (faults or folder.events.exists()):
+            told.without_events.append(folder.id)
     with told.goes_on():
         told.faults += reports.faults(folder)
     with told.goes_on():
@@ -158,6 +168,13 @@ def _check_originals(folder: JobFolder, job: Job, told: _Told) -> None:
     told.faults += [f"{path} is not the file that was recorded" for path in changed]
     told.faults += media.faults(folder.path, job)
     told.faults += redaction.faults(folder, job)
+
+
+def _without_events(ids: list[str]) -> str:
+    """Whoever takes the events away and calls the record one of an earlier version leaves this."""
+    shown = ", ".join(ids[:JOBS_SHOWN])
+    more = f" and {len(ids) - JOBS_SHOWN} more" if len(ids) > JOBS_SHOWN else ""
+    return f"of an earlier version, without events until they are changed: {shown}{more}"
 
 
 def _lines(damaged: tuple[tuple[Path, str], ...]) -> tuple[str, ...]:

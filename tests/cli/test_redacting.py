@@ -117,6 +117,15 @@ def test_what_is_due_goes_by_the_settings(
     assert removed.reason == "recordings are kept for 730 days"
 
 
+def test_a_job_that_cannot_be_read_is_named_and_nothing_else_is_said(
+    folder: JobFolder, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder.record.write_bytes(b"{")
+    code, out, err = redact(capsys, folder, folder.id, "--reason", "asked", "--yes")
+    assert (code, out) == (3, "")
+    assert str(folder.path) in err
+
+
 def test_as_json(folder: JobFolder, capsys: pytest.CaptureFixture[str]) -> None:
     for arguments, done in (((), False), (("--yes",), True), (("--yes",), True)):
         _, out, _ = redact(capsys, folder, "last", "--reason", "asked", "--json", *arguments)

@@ -2,6 +2,7 @@
 
 import contextlib
 import json
+import shutil
 import sqlite3
 from collections.abc import Callable
 from datetime import timedelta
@@ -129,6 +130,21 @@ def test_a_saving_that_was_cut_off_is_no_fault(home: Home) -> None:
     assert "cut off before it was acknowledged" in remark
     folder.note(What.CHANGED, {"parts": {}})
     assert archive.check(home, Quiet()).remarks == ()
+
+
+def test_a_record_that_says_to_be_older_than_its_events_is_told(home: Home) -> None:
+    """Without its events nobody can tell; so no job without any goes unmentioned."""
+    folder = first(home)
+    shutil.rmtree(folder.reports)
+    folder.events.unlink()
+    (fault,) = archive.check(home, Quiet()).faults
+    assert "events.jsonl is missing" in fault
+    record = folder.record.read_text()
+    folder.record.write_text(record.replace('"schema_version": 3', '"schema_version": 2'))
+    found = archive.check(home, Quiet())
+    assert found.faults == ()
+    (remark,) = found.remarks
+    assert f"without events until they are changed: {folder.id}" in remark
 
 
 @pytest.mark.parametrize("name", ["../../../x", "/etc/passwd", "a\0b", "\x1b[31mred", "a\nb", ""])

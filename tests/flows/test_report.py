@@ -28,7 +28,7 @@ from recorder.errors import (
     UnknownJob,
     VerificationFailed,
 )
-from recorder.flows import approve, draft, report, verify
+from recorder.flows import approve, confirm, draft, report, verify
 from recorder.model.job import Job
 from recorder.report.document.attachments import attached
 from recorder.report.identity import identity
@@ -96,6 +96,12 @@ def test_approving_adds_a_file_and_its_record(firm: Firm) -> None:
     assert (found.faults, found.doubts) == ((), ())
     assert found.customer_signed
     assert found.expected.number == 2
+
+
+def test_who_approves_a_report_is_told_that_the_job_was_changed_since(firm: Firm) -> None:
+    assert not approve.find(firm.home, firm.folder.id).outdated
+    confirm.keep(firm.home, firm.folder, confirm.enter("press", "P9", 1, 1))
+    assert approve.find(firm.home, firm.folder.id).outdated
 
 
 def test_an_approved_report_is_not_approved_again(firm: Firm) -> None:
@@ -281,8 +287,10 @@ def test_the_commands_from_report_to_approval(
     assert reports(firm.folder)[-1].variant == "short"
     assert f"Signed report  {firm.folder.path_of(path)}" in capsys.readouterr().out
     drawing = ["--name", "Tilda Brannock", "--drawing", str(firm.drawing)]
+    confirm.keep(firm.home, firm.folder, confirm.enter("press", "P9", 1, 1))
     assert main(["approve", "last", *drawing]) == 0
-    out = capsys.readouterr().out
+    out, err = capsys.readouterr()
+    assert "was changed since this report was written" in err
     assert out.startswith("Approved report  ")
     assert out.strip().endswith(f"{Path(path).stem}-approved.pdf")
     assert main(["approve", "last", *drawing]) == 3
