@@ -179,7 +179,7 @@ def _print(found: Found, arguments: argparse.Namespace) -> None:
 def _remark(found: Found, quiet: bool) -> None:
     remark_searched(found.instead, found.unread)
     if found.more:
-        warn(f"there are more than these {len(found.hits)}; --limit shows more")
+        warn(f"more jobs match; --limit shows more than {len(found.hits)}")
     if quiet:
         return
     if not found.hits:

@@ -22,8 +22,8 @@ _WORDS = (Kind.TEXT, Kind.CHOICE, Kind.FLAG)
 def condition(text: str) -> Range:
     """FIELD, one of = >= <= > <, and a value; with = also LOW..HIGH, both included.
 
-    Numbers without a unit are in the field's own; a time is ISO 8601, a day, month or year alone
-    means all of it.
+    Numbers without a unit are in the field's own, LOW in that of HIGH; a time is ISO 8601, a day,
+    month or year alone means all of it.
     Raises WrongUse, UnknownField, UnknownUnit, BadValue.
     """
     parts = _CONDITION.fullmatch(text)
@@ -43,6 +43,8 @@ def condition(text: str) -> Range:
     low, dots, high = value.partition("..")
     if dots and sign != "=":
         raise BadValue(value=value, field=name, hint="use '=' before LOW..HIGH")
+    if dots and field.unit:
+        low = _with_unit(low, high, field)
     bounds = _bounds(low, field)
     if dots:
         upper = _bounds(high, field)
@@ -56,6 +58,22 @@ def condition(text: str) -> Range:
         "<=": dataclasses.replace(bounds, low=None),
         ">": Range(name, low=bounds.high, low_open=not bounds.high_open),
     }[sign]
+
+
+def _with_unit(low: str, high: str, field: Field) -> str:
+    """LOW, with the unit of HIGH where that has one alone, as in '30..40psi'.
+
+    Raises BadValue where it cannot be told what a bare number at one end is meant in.
+    """
+    bare = [bool(_NUMBER.fullmatch(text)) for text in (low, high)]
+    if bare == [True, False]:
+        number = _NUMBER.match(high)
+        unit = high[number.end() :] if number else ""
+        if unit and not any(map(str.isdecimal, unit)):
+            return f"{low} {unit}"
+    elif bare != [False, True] or typed_quantity(field, low).unit == field.unit:
+        return low
+    raise BadValue(value=f"{low}..{high}", field=field.name, hint="give both ends their unit")
 
 
 def _bounds(text: str, field: Field) -> Range:

@@ -157,7 +157,7 @@ def test_csv_without_a_hit_has_its_heading(search: Search) -> None:
 def test_what_did_not_fit_is_told(search: Search) -> None:
     ran = search("--limit", "1")
     assert len(ran.out.splitlines()) == 2
-    assert ran.complains_once() == "seamnote: there are more than these 1; --limit shows more"
+    assert ran.complains_once() == "seamnote: more jobs match; --limit shows more than 1"
     assert search("--limit", "2").err == ""
 
 
