@@ -26,6 +26,7 @@ from recorder.archive.disk.home import cause
 from recorder.archive.jobs.acting import actor
 from recorder.errors import BadJobFolder
 from recorder.model.event import NOTHING_BEFORE, Event, What
+from recorder.model.plural import counted
 
 Happened = tuple[What, dict[str, JsonValue]]
 
@@ -100,6 +101,28 @@ def chain_in(content: bytes) -> Chain:
         torn=bool(rest) or finished < len(events),
         whole_bytes=sum(len(line) + 1 for line in lines[:finished]),
     )
+
+
+def told(faults: Sequence[BadLine]) -> list[str]:
+    """For people: of faults of one kind in adjacent lines the first, and how many there are.
+
+    One event that was taken away leaves a fault in each line behind it.
+    """
+    runs: list[list[BadLine]] = []
+    for fault in faults:
+        last = runs[-1][-1] if runs else None
+        if last and fault.number == last.number + 1 and _kind(fault) == _kind(last):
+            runs[-1].append(fault)
+        else:
+            runs.append([fault])
+    return [
+        f"{run[0]} (so too {counted(len(run) - 1, 'line')} behind it)" if run[1:] else str(run[0])
+        for run in runs
+    ]
+
+
+def _kind(fault: BadLine) -> str:
+    return re.sub(r"\d+", "", fault.reason)
 
 
 def _event_in(line: bytes) -> tuple[Event | None, str]:

@@ -25,7 +25,7 @@ def faults(folder: Path, content: bytes) -> tuple[str, ...]:
         chain = events.read(path)
     except BadJobFolder as error:
         return (str(error),)
-    told = [f"{path}, {fault}" for fault in chain.faults]
+    told = [f"{path}, {fault}" for fault in events.told(chain.faults)]
     if not told:
         told += _against_record(folder, content, chain)
     return (*told, *_of_others(folder, chain))
@@ -97,7 +97,8 @@ def _of_others(folder: Path, chain: Chain) -> list[str]:
         if digest(content) != name:
             told.append(f"{path} is not the file of events that was taken in")
         elif what is What.MERGED:
-            told += [f"{path}, {fault}" for fault in events.chain_in(content).faults]
+            found = events.told(events.chain_in(content).faults)
+            told += [f"{path}, {fault}" for fault in found]
     return told
 
 

@@ -60,6 +60,18 @@ def test_a_line_says_what_is_wrong_with_it() -> None:
     assert stray == "line 2: it is event 1: events were removed, added or moved"
 
 
+def test_faults_of_one_kind_in_adjacent_lines_are_told_once() -> None:
+    lines = chained(*[1] * 9).splitlines(keepends=True)
+    lines[6] = b"{}\n"
+    faults = events.chain_in(b"".join([lines[0], *lines[2:]])).faults
+    assert [fault.number for fault in faults] == [2, 3, 4, 5, 6, 7, 8]
+    assert events.told(faults) == [
+        "line 2: it is event 3: events were removed, added or moved (so too 3 lines behind it)",
+        "line 6: it is not an event",
+        "line 7: it is event 8: events were removed, added or moved (so too 1 line behind it)",
+    ]
+
+
 def _first(word: bytes) -> bytes:
     return events.lines(events.Chain(), [(What.CHANGED, {"x": word.decode()})], "0" * 64, NOW)
 
