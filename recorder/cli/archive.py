@@ -29,10 +29,12 @@ if TYPE_CHECKING:
 
 def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     actions = group(commands, "archive", "look after the past jobs")
-    command(actions, shared, "rebuild", "make the index anew from the job folders", _rebuild)
     command(
-        actions, shared, "check", "hold index, events and every file against the records", _check
+        actions, shared, "check", "check index, events and every file against the records", _check
     )
+    sharing.add(actions, shared)
+    importing.add(actions, shared)
+    redacting.add(actions, shared)
     adopt = command(
         actions, shared, "adopt", "take the record of a job as it is, whoever changed it", _adopt
     )
@@ -41,9 +43,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "--reason", default="it was looked at and taken as it is", metavar="TEXT",
         help="why it is right as it is; stands in the history of the job",
     )  # fmt: skip
-    importing.add(actions, shared)
-    redacting.add(actions, shared)
-    sharing.add(actions, shared)
+    command(actions, shared, "rebuild", "make the index anew from the job folders", _rebuild)
 
 
 def _rebuild(arguments: argparse.Namespace) -> int:

@@ -10,17 +10,18 @@ from recorder.cli import archive, cameras, evidence, finding, identity, jobs, re
 from recorder.cli.terminal import Parser
 
 _ABOUT = """\
-Seamnote records belt-splice jobs: it hears the technician, measures the seam in photos, asks about
-whatever is doubtful, and writes a signed report.
+Seamnote records belt-splice jobs: it hears the technician, measures the seam
+in photos, asks about whatever is doubtful, writes a signed report, and finds
+any past job again.
 
-It records; it does not instruct. Isolate and lock out the drive, mind hot platens, crushing points,
-fumes and the electrical supply, and follow the plant's rules, local codes, the belt maker's data
-and licensed practice.
+It records; it does not instruct. Isolate and lock out the drive, mind hot
+platens, crushing points, fumes and the electrical supply, and follow the
+plant's rules, local codes, the belt maker's data and licensed practice.
 """
 
 _EXITS = """\
-exit codes: 0 done; 2 wrong use; 3 input refused; 4 done, but something needs a person;
-5 verification failed; 1 unforeseen (a bug)
+exit codes: 0 done; 2 wrong use; 3 input refused; 4 done, but something needs a
+person; 5 verification failed; 1 unforeseen (a bug)
 """
 
 

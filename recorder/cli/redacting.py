@@ -38,7 +38,9 @@ def add(actions: Commands, shared: argparse.ArgumentParser) -> None:
     parser = command(
         actions, shared, "redact", "take a person's voice out; the record stays provable", _redact
     )
-    parser.add_argument("jobs", nargs="*", metavar="JOB", help="as in 'seamnote show'")
+    parser.add_argument(
+        "jobs", nargs="*", metavar="JOB", help="id, start of an id, job number, or 'last'"
+    )
     parser.add_argument(
         "--due", action="store_true",
         help="instead of JOB: all whose recordings are older than keep_recordings_days",

@@ -57,7 +57,10 @@ def _add_export(actions: Commands, shared: argparse.ArgumentParser) -> None:
         actions, shared, "export", "write jobs as CSV or JSON, or with their media as a ZIP file",
         _export,
     )  # fmt: skip
-    export.add_argument("jobs", nargs="*", metavar="JOB", help="by id or number (default: all)")
+    export.add_argument(
+        "jobs", nargs="*", metavar="JOB",
+        help="id, start of an id, job number, or 'last' (default: all)",
+    )  # fmt: skip
     form = export.add_mutually_exclusive_group(required=True)
     form.add_argument(
         "--csv", type=Path, metavar="FILE", help="one row for each press run; - is standard output"
@@ -67,7 +70,10 @@ def _add_export(actions: Commands, shared: argparse.ArgumentParser) -> None:
         help="one job a line, as its job.json has it; - is standard output",
     )  # fmt: skip
     form.add_argument(
-        "--zip", type=Path, metavar="FILE", help="whole jobs, for 'archive import' elsewhere"
+        "--zip",
+        type=Path,
+        metavar="FILE",
+        help="whole jobs with their media, for 'archive import' elsewhere",
     )
     export.add_argument("--words", default="", metavar="TEXT", help="only jobs with these words")
     selection(export)
