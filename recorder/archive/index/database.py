@@ -32,9 +32,10 @@ _NO_PLACE = {
 Row = tuple[Any, ...]
 
 # Journal mode, synchronous, secure_delete. NORMAL with WAL could lose what was acknowledged:
-# https://www.sqlite.org/pragma.html#pragma_synchronous. What is removed is overwritten.
+# https://www.sqlite.org/pragma.html#pragma_synchronous. What is removed is overwritten,
+# also while an index is made: its free pages would keep words that are removed later.
 DURABLE = ("WAL", "FULL", "ON")
-SCRATCH = ("OFF", "OFF", "OFF")  # for a file that is thrown away after a crash
+SCRATCH = ("OFF", "OFF", "ON")  # for a file that is thrown away after a crash
 AS_IT_IS = ()  # to look at a file that may be another program's
 _MODES = ("journal_mode", "synchronous", "secure_delete")
 
