@@ -18,7 +18,8 @@ from pathlib import Path
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index, bring_up_to_date
 from recorder.archive.jobs import media, reports, restored
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.archive.sharing import redaction
 from recorder.errors import BadJobFolder, Busy, HomeUnusable, IndexDamaged, OutputUnwritable
 from recorder.flows.progress import Progress

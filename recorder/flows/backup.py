@@ -15,7 +15,8 @@ from pathlib import Path
 from recorder.archive.disk.home import Home, cause
 from recorder.archive.index.index import Index
 from recorder.archive.jobs.acting import actor
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.archive.jobs.originals import sha256_of
 from recorder.archive.sharing import backup as parts
 from recorder.archive.sharing.package import Package, opened

@@ -17,7 +17,8 @@ from pathlib import Path
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import bring_up_to_date
-from recorder.archive.jobs.folder import JobFolder, find_by_originals
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import find_by_originals
 from recorder.archive.jobs.originals import digest_over, sha256_of, shown_name
 from recorder.archive.jobs.restored import need_originals
 from recorder.errors import FileMissing, InputRefused, NothingToProcess, SeamnoteError

@@ -14,7 +14,8 @@ from pathlib import Path
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import acting
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.archive.jobs.media import PREFIX_DIGITS
 from recorder.archive.sharing import redaction
 from recorder.errors import BadJobFolder, BadValue, JobUnfinished, SeamnoteError, WrongUse

@@ -14,7 +14,8 @@ from dataclasses import replace
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, job_folders, parse
+from recorder.archive.jobs.folder import JobFolder, parse
+from recorder.archive.jobs.folders import job_folders
 from recorder.archive.jobs.names import LONGEST_ID, mark_in
 from recorder.archive.jobs.originals import sha256_of
 from recorder.archive.jobs.proof import holds

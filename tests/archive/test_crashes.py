@@ -11,7 +11,8 @@ from recorder.archive.disk.home import Home
 from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.model.event import What
 from recorder.model.job import MediaKind
 from recorder.model.reading import Reading
@@ -46,7 +47,8 @@ for count in itertools.count():
 FULL = """
 import resource, sys
 from pathlib import Path
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index
 from recorder.errors import SeamnoteError
@@ -112,8 +114,8 @@ def test_killed_at_any_moment_nothing_acknowledged_is_lost(home: Home, source: P
 
 
 def test_what_killed_makers_left_goes_with_the_next_job(home: Home, source: Path) -> None:
-    (home.jobs / ".new-0badcafe" / "media").mkdir(parents=True)
-    (home.jobs / "..new-0badcafe.lock").touch()
+    (home.jobs / ".arriving" / "0badcafe" / "media").mkdir(parents=True)
+    (home.jobs / ".0badcafe.lock").touch()
     _, job = JobFolder.create(home, media_files(source), [MediaKind.AUDIO, MediaKind.PHOTO], NOW)
     assert [path.name for path in home.jobs.iterdir()] == [job.id]
 

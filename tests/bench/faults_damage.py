@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import job_folders
+from recorder.archive.jobs.folders import job_folders
 from tests.bench.faults_disk import one_line
 from tests.bench.faults_home import NUMBER, Material
 from tests.bench.faults_run import run

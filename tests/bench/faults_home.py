@@ -10,7 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.model.job import Job
 from recorder.resources import shipped
 from recorder.voice.audio import SAMPLE_RATE_HZ, decode

@@ -11,7 +11,8 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.errors import BadPackage, HomeUnusable, JobsHere
 from recorder.flows import backup as flow
 from recorder.flows.backup import backup, look, restore

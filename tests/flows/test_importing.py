@@ -15,7 +15,8 @@ from recorder.archive.disk.home import Home
 from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events, reports
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.archive.sharing.merge import Merged, State, merge
 from recorder.archive.sharing.taking import Here
 from recorder.cli import main

@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.archive.jobs.reports import reports
 from recorder.errors import InputRefused
 from recorder.flows import process as flow

@@ -9,7 +9,8 @@ from recorder.archive.disk.home import Home
 from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import acting
-from recorder.archive.jobs.folder import JobFolder, find_by_originals
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import find_by_originals
 from recorder.errors import BadValue, JobUnfinished, OriginalChanged, WrongUse
 from recorder.flows import archive, redact, report
 from recorder.flows.process import _waiting

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from recorder.archive.disk.home import Home
-from recorder.archive.index import scan
 from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_ids
 from recorder.errors import AmbiguousJob, UnknownJob
 
 IDS_SHOWN = 5
@@ -15,7 +15,7 @@ def find_job(home: Home, wanted: str) -> JobFolder:
 
     Raises UnknownJob, AmbiguousJob, and for a job number what opening the index raises.
     """
-    ids = scan.ids(home)
+    ids = job_ids(home)
     if wanted in ids:
         return JobFolder(home.jobs / wanted)
     if wanted == "last" and ids:

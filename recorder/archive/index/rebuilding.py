@@ -10,10 +10,10 @@ from pathlib import Path
 
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.archive.index import scan
 from recorder.archive.index.database import AS_IT_IS, DURABLE, SCRATCH, Database
 from recorder.archive.index.reading import read_all
 from recorder.archive.index.tables import APPLICATION_ID, INDEX_VERSION, NAMES, Tables
+from recorder.archive.jobs.folders import job_ids
 from recorder.errors import HomeUnusable, IndexDamaged
 
 _CACHE_KB = 16_000
@@ -59,7 +59,7 @@ def fits(database: Database, any_version: bool = False) -> bool:
 
 
 def _build(home: Home, path: Path, progress: Progress | None) -> RebuildReport:
-    ids = scan.ids(home)
+    ids = job_ids(home)
     damaged: list[tuple[Path, str]] = []
     done: int = 0
     with contextlib.closing(Database(path, SCRATCH)) as database:

@@ -26,7 +26,7 @@ from pydantic import JsonValue, ValidationError
 from recorder import __version__
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.archive.jobs import adopting, changes, names, originals, proof, schemas, writing
+from recorder.archive.jobs import adopting, changes, names, proof, schemas, writing
 from recorder.archive.jobs.arriving import appear, arriving, fill
 from recorder.archive.jobs.events import Happened
 from recorder.archive.jobs.media import MediaFolder, MediaStore
@@ -34,7 +34,6 @@ from recorder.archive.jobs.writing import State
 from recorder.errors import (
     BadJobFolder,
     Busy,
-    HomeUnusable,
     InputRefused,
     JobChanged,
     JobTooNew,
@@ -298,30 +297,3 @@ def _refuse_newer(content: bytes, path: Path) -> None:
 def stamp_of(stat: os.stat_result) -> str:
     """Another text after each writing of the file."""
     return f"{stat.st_mtime_ns}:{stat.st_size}"
-
-
-def job_folders(home: Home) -> list[JobFolder]:
-    """All job folders, oldest first, damaged ones too. Raises HomeUnusable."""
-    try:
-        with os.scandir(home.jobs) as entries:
-            ids = [each.name for each in entries if each.name[0] != "." and each.is_dir()]
-    except OSError as error:
-        raise HomeUnusable(path=home.root, detail=cause(error)) from error
-    return [JobFolder(home.jobs / job_id) for job_id in sorted(ids)]
-
-
-def find_by_originals(home: Home, files: Sequence[Path]) -> Job | None:
-    """The newest job that was made of exactly these files, whatever they are called now.
-
-    Raises FileMissing, InputRefused, HomeUnusable.
-    """
-    wanted = {originals.sha256_of(file) for file in files}
-    mark = names.mark(wanted)
-    for folder in reversed(job_folders(home)):
-        if names.mark_in(folder.id) != mark:
-            continue
-        with contextlib.suppress(BadJobFolder):
-            job = folder.load()
-            if {media.sha256 for media in job.media} == wanted:
-                return job
-    return None

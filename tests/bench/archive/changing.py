@@ -16,7 +16,8 @@ from typing import Any
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index, bring_up_to_date
-from recorder.archive.jobs.folder import JobFolder, job_folders
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
 from recorder.model.job import Job
 from tests.archive.index.index_content import CONTENT
 from tests.bench.archive import jobs
