@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import unicodedata
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 from typing import Any
 
 from recorder.archive.finding.search import Hit
@@ -65,8 +67,20 @@ def _row(hit: Hit, fields: Iterable[str], units: Units) -> list[str]:
         )
         for field in fields
     ]
-    date = f"{hit.created_at.astimezone():%Y-%m-%d}"
-    return [date, _outcome(hit), hit.title, *(plain(text) or NONE for text in shown), hit.id]
+    return [
+        _date(hit.created_at),
+        _outcome(hit),
+        hit.title,
+        *(plain(text) or NONE for text in shown),
+        hit.id,
+    ]
+
+
+def _date(at: datetime) -> str:
+    """Here; where a clock was wrong, at the ends of the calendar, as it was told."""
+    with contextlib.suppress(OverflowError, ValueError, OSError):
+        at = at.astimezone()
+    return at.date().isoformat()
 
 
 def _outcome(hit: Hit) -> str:

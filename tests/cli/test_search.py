@@ -5,6 +5,7 @@ import io
 import json
 import re
 import shlex
+import time
 from collections.abc import Callable
 from datetime import timedelta
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.saved import Asked, saved_search
+from recorder.archive.jobs.folder import JobFolder
 from recorder.cli import main
 from recorder.cli.hits_text import BOLD, PLAIN, table
 from recorder.flows.find import find
@@ -290,3 +292,27 @@ def test_help_names_the_fields_and_shows_examples(capsys: pytest.CaptureFixture[
     for line in examples:
         words = shlex.split(line.partition(" > ")[0])[2:]
         assert json.dumps(words)  # each can be read by a shell
+
+
+@pytest.mark.parametrize("zone", ["America/New_York", "Pacific/Kiritimati"])
+def test_a_clock_at_an_end_of_the_calendar_stops_no_search(
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    zone: str,
+) -> None:
+    """As in a folder that somebody copied: those days have no time in every zone."""
+    home = Home.open(tmp_path / "home")
+    for number, at in enumerate(("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00")):
+        folder = JobFolder(home.jobs / add_job(home, tmp_path / str(number)).id)
+        values = json.loads(folder.record.read_bytes()) | {"created_at": at}
+        folder.record.write_text(json.dumps(values))
+    monkeypatch.setenv("TZ", zone)
+    time.tzset()
+    try:
+        assert main(["search", "--home", str(home.root), "larkfield"]) == 0
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    rows = capsys.readouterr().out.splitlines()
+    assert [row[:4] for row in rows if row[4:5] == "-"] == ["9999", "0001"]
