@@ -84,6 +84,8 @@ def import_report(
         accept = _refuse_stranger(pdf, job, signed, from_unknown)
         merged, noted = merge_into(folder, there, pdf, accept, report=signed.sha256)
         new = about.sha256 not in {known.sha256 for known in reports(folder)}
+        if new and restored.restored_from(folder) is None:
+            accept(merged)  # beside reports of ours it would stand as if it were one
         if new:
             take_in(folder, content, about, arrived=True)
         taken = Taken(folder, merged, noted, int(new))

@@ -18,6 +18,8 @@ from recorder.archive.disk.home import Home
 from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events
+from recorder.archive.jobs.arriving import fill
+from recorder.archive.jobs.changes import began
 from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.archive.jobs.reports import reports
 from recorder.cli import main
@@ -273,6 +275,21 @@ def test_whom_nobody_knows_changes_no_job_that_is_here(
     done = take_in(home, strange, from_unknown=True)
     assert (done.outcome, done.known) == ("merged", False)
     assert folder.load().readings[-1].value == 170.0
+
+
+def test_a_report_of_a_stranger_does_not_come_among_those_of_a_job_that_was_made_here(
+    home: Home, job: Job, write: Write, verdict: Verdict
+) -> None:
+    staging = home.jobs / ".made"
+    staging.mkdir()
+    fill(staging, dump(job), [began(job)], job.created_at)
+    folder = JobFolder(staging.rename(home.jobs / job.id))
+    verdict.doubts = (Finding.of(Doubt.SIGNER_UNKNOWN, "Imke Dorn"),)
+    before = folder.events.read_bytes()
+    with pytest.raises(CannotImport, match=r"Imke Dorn .* --from-unknown"):
+        take_in(home, write(job))
+    assert (folder.events.read_bytes(), reports(folder)) == (before, ())
+    assert take_in(home, write(job), from_unknown=True).outcome == "report added"
 
 
 def test_another_job_with_the_same_id_is_refused(
