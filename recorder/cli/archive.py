@@ -80,11 +80,12 @@ def _looked(arguments: argparse.Namespace, flow: Flow, home: Home) -> int:
 def _adopt(arguments: argparse.Namespace) -> int:
     """What adopting cannot mend, such as a lost file of events of another device, is told."""
     from recorder.archive.finding.lookup import find_job
-    from recorder.flows import archive
+    from recorder.flows import archive, redact
 
     home = open_home(arguments)
+    reason = redact.fit_reason(arguments.reason, "adoption")
     folder = find_job(home, arguments.job)
-    mended = archive.adopt(home, folder, arguments.reason)
+    mended = archive.adopt(home, folder, reason)
     left = folder.record_faults()
     if arguments.json:
         print_json({"job": folder.id, "adopted": list(mended), "left": list(left)})

@@ -81,8 +81,12 @@ def _add_export(actions: Commands, shared: argparse.ArgumentParser) -> None:
     export.add_argument("--replace", action="store_true", help="FILE may exist and is replaced")
 
 
-def _chosen(named: list[str], asked: Asked, home: Home, progress: StageLines) -> Sequence[str]:
-    """Ids of the jobs that are named, or that fulfil what is asked for; of all when nothing is."""
+def _chosen(
+    named: list[str], asked: Asked, home: Home, progress: StageLines
+) -> tuple[Sequence[str], int]:
+    """Ids of the jobs that are named, or that fulfil what is asked for; of all when nothing is. And
+    the exit code: 4 where jobs cannot be read, which may be among those that are wanted.
+    """
     from recorder.archive.finding.lookup import find_job
     from recorder.errors import WrongUse
     from recorder.flows.find import selected
@@ -90,11 +94,11 @@ def _chosen(named: list[str], asked: Asked, home: Home, progress: StageLines) ->
     if not named:
         chosen = selected(home, asked, progress)
         remark_searched(chosen.instead, chosen.unread)
-        return chosen.ids
+        return chosen.ids, 4 if chosen.unread else 0
     if asked.model_copy(update={"units": ()}) != type(asked)():
         detail = "name jobs, or say what they must fulfil, not both"
         raise WrongUse(detail=detail, command="archive export")
-    return list(dict.fromkeys(find_job(home, wanted).id for wanted in named))
+    return list(dict.fromkeys(find_job(home, wanted).id for wanted in named)), 0
 
 
 def _backup(arguments: argparse.Namespace) -> int:
@@ -160,16 +164,16 @@ def _export(arguments: argparse.Namespace) -> int:
     with words_of(home.root, settings_of(home.root)):
         asked = asked_of(arguments, home, arguments.words)
         units = wanted_units(asked.units)
-        ids = _chosen(arguments.jobs, asked, home, progress)
+        ids, code = _chosen(arguments.jobs, asked, home, progress)
     if not ids:
         progress.close()
         warn("no job matches; nothing was written")
-        return 0
+        return code
     if not arguments.zip:
-        return _export_text(arguments, home, ids, units, progress)
+        return _export_text(arguments, home, ids, units, progress) or code
     kept = export_package(home, ids, arguments.zip, replace=arguments.replace, progress=progress)
     progress.close()
-    return _told(arguments, kept, "written and verified")
+    return _told(arguments, kept, "written and verified") or code
 
 
 def _export_text(

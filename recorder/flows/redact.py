@@ -13,6 +13,7 @@ from pathlib import Path
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index
+from recorder.archive.index.keys import in_utc
 from recorder.archive.jobs import acting
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
@@ -83,7 +84,7 @@ def due(
     for number, folder in enumerate(folders, 1):
         try:
             job = folder.load()
-            if job.complete and job.created_at < before:
+            if job.complete and in_utc(job.created_at) < before:
                 found.append(_planned(folder, job, transcript))
         except BadJobFolder as error:
             damaged.append(str(error))
@@ -108,12 +109,12 @@ def due_reason(settings: Settings) -> str:
     return f"recordings are kept for {settings.archive.keep_recordings_days} days"
 
 
-def fit_reason(reason: str) -> str:
-    """A reason on one line. Raises BadValue."""
+def fit_reason(reason: str, of: str = "removal") -> str:
+    """A reason on one line, for what stands in the record or in the history. Raises BadValue."""
     line = " ".join(reason.split())
     if not line or len(line) > LONGEST_REASON or not line.isprintable():
         hint = f"say in up to {LONGEST_REASON} characters who asked for it, or which rule"
-        raise BadValue(value=reason[:40], field="the reason of a removal", hint=hint)
+        raise BadValue(value=reason[:40], field=f"the reason of the {of}", hint=hint)
     return line
 
 

@@ -167,3 +167,15 @@ def test_csv_on_a_narrow_terminal_is_utf_8_with_its_own_line_ends(
         "archive", "export", "--csv", "-", cwd=tmp_path, PYTHONIOENCODING="ascii", PYTHONUTF8="0"
     )
     assert "Müller" in ran.out
+
+
+def test_an_export_that_may_lack_a_job_needs_a_person(
+    home: Home, jobs: list[Job], run: Runner
+) -> None:
+    (home.jobs / jobs[0].id / "job.json").write_bytes(b"{")
+    assert run("rebuild").code == 4
+    for form in ("--csv", "--jsonl", "--zip"):
+        made = run("export", form, f"all{form}")
+        assert made.code == 4
+        assert "1 job folder cannot be read" in made.err
+        assert run("export", form, f"one{form}", jobs[1].id).code == 0

@@ -193,6 +193,9 @@ def test_a_changed_record_is_adopted_by_a_command(
     folder, at_home = first(home), ["--home", str(home.root)]
     (home.root / "settings.toml").write_text('[report]\ntechnician = "Imke Dorn"\n')
     folder.record.write_bytes(folder.record.read_bytes().replace(b"frayed", b"torn"))
+    for nothing in ("", " \n", "\x1b[2J"):
+        assert main(["archive", "adopt", folder.id, "--reason", nothing, *at_home]) == 2
+        assert "the reason of the adoption" in capsys.readouterr().err
     assert main(["archive", "adopt", folder.id, "--reason", "a word was wrong", *at_home]) == 0
     assert "was changed by other hands" in capsys.readouterr().out
     assert main(["archive", "check", *at_home]) == 0

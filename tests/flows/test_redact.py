@@ -122,6 +122,14 @@ def test_other_jobs_with_the_same_recording_are_named(home: Home, camera: Path) 
     assert redact.copies(home, [redact.plan(folder, transcript=False)]) == ()
 
 
+def test_a_job_whose_time_has_no_zone_is_due_by_local_time(home: Home, camera: Path) -> None:
+    folder = folder_of(home, add_job(home, camera))
+    at = (NOW - timedelta(days=3000)).replace(tzinfo=None)
+    folder.update(lambda job: job.model_copy(update={"created_at": at}))
+    due, damaged = redact.due(home, TWO_YEARS, False, NOW, Quiet())
+    assert ([planned.job for planned in due], damaged) == ([folder.id], ())
+
+
 def test_one_job_that_cannot_be_done_does_not_stop_the_rest(home: Home, camera: Path) -> None:
     first = folder_of(home, add_job(home, camera / "1"))
     second = folder_of(home, add_job(home, camera / "2"))
