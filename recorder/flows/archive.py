@@ -123,6 +123,7 @@ def _sound_index(
 
 
 def _check_folder(folder: JobFolder, told: _Told) -> None:
+    faults: tuple[str, ...] = ()
     with told.goes_on():
         faults = folder.record_faults()
         told.faults += faults
@@ -131,7 +132,7 @@ def _check_folder(folder: JobFolder, told: _Told) -> None:
     with told.goes_on():
         told.faults += reports.faults(folder)
     with told.goes_on():
-        if folder.interrupted():
+        if not faults and folder.interrupted():
             told.remarks.append(
                 f"{folder.path}: its last saving was cut off before it was acknowledged; the next "
                 "one mends that"

@@ -15,7 +15,9 @@ from recorder.archive.disk.home import Home
 from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events, reports
-from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.arriving import fill
+from recorder.archive.jobs.changes import began
+from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.archive.jobs.folders import job_folders
 from recorder.archive.sharing.merge import Merged, State, merge
 from recorder.archive.sharing.taking import Here
@@ -405,6 +407,20 @@ def test_a_damaged_chain_changes_no_job_that_is_here(ours: Home, theirs: Home, j
     before = tree(ours.jobs)
     assert take_in(ours, theirs.root)[0].outcome == "refused"
     assert tree(ours.jobs) == before
+
+
+def test_a_job_that_has_our_id_and_no_original_of_ours_changes_nothing(
+    ours: Home, theirs: Home, job: Job
+) -> None:
+    there = folder_in(theirs, job)
+    bare = job.model_copy(update={"media": (), "readings": (*job.readings, reading("press", "P9"))})
+    shutil.rmtree(there.path)
+    there.path.mkdir()
+    fill(there.path, dump(bare), [began(bare)], NOW)
+    before = contents(folder_in(ours, job).path)
+    (refused,) = take_in(ours, theirs.root)
+    assert "another job has its id here" in refused.refused
+    assert contents(folder_in(ours, job).path) == before
 
 
 def test_links_on_a_stick_are_not_followed(

@@ -164,7 +164,7 @@ def _known_as(here: State) -> set[str]:
 
 def _same_job(here: Job, there: Job, source: Path) -> None:
     ours, theirs = ({media.sha256 for media in job.media} for job in (here, there))
-    if ours and theirs and ours.isdisjoint(theirs):
+    if (ours or theirs) and ours.isdisjoint(theirs):  # every job has an original
         raise CannotImport(
             path=source, job=there.id, detail="another job has its id here",
             mend="nothing was changed; to see both, import it into another home with --home DIR",
