@@ -11,7 +11,7 @@ import pytest
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs import events
 from recorder.archive.jobs.arriving import fill
-from recorder.archive.jobs.changes import began
+from recorder.archive.jobs.changes import began, happened
 from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.archive.jobs.reports import reports, take_in
 from recorder.cli import main
@@ -161,7 +161,8 @@ def test_a_report_of_a_job_that_has_another_id_here_is_on_record_and_can_be_appr
     shutil.copytree(firm.folder.path, folder.path)
     shutil.rmtree(folder.reports)
     job = firm.folder.load().model_copy(update={"id": folder.id})
-    fill(folder.path, dump(job), [began(job)], job.created_at)
+    batch = [began(job), *happened(job.model_copy(update={"readings": ()}), job)]
+    fill(folder.path, dump(job), batch, job.created_at)
     (taken,) = import_from(other, firm.folder.path, None, False, Quiet())
     assert (taken.job, taken.also, taken.reports) == (folder.id, firm.folder.id, 1)
     (path,) = folder.reports.glob("*.pdf")

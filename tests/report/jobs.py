@@ -16,7 +16,7 @@ from typing import Any
 
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.arriving import fill
-from recorder.archive.jobs.changes import began
+from recorder.archive.jobs.changes import began, happened
 from recorder.archive.jobs.folder import JobFolder, dump
 from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.model.measurement import Limit
@@ -291,7 +291,8 @@ def into_home(home: Home, make: Make, megapixels: float = MEGAPIXELS) -> JobFold
     (arriving / "reports").mkdir(parents=True)
     (arriving / "derived").mkdir()
     job = make(arriving, megapixels)
-    fill(arriving, dump(job), [began(job)], job.created_at)
+    before = job.model_copy(update={"readings": ()})
+    fill(arriving, dump(job), [began(job), *happened(before, job)], job.created_at)
     return JobFolder(arriving.rename(home.jobs / job.id))
 
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from pathlib import Path
+
+from pydantic import ValidationError
 
 from recorder.archive.disk import atomic
 from recorder.archive.jobs import events, schemas, writing
@@ -16,6 +19,8 @@ from recorder.model.event import FILE_NAME as EVENTS
 from recorder.model.event import Event, What
 from recorder.model.evidence import EventsDigest, digest
 from recorder.model.job import FILE_NAME as RECORD
+from recorder.model.plural import counted
+from recorder.model.reading import Reading
 
 
 def faults(folder: Path, content: bytes) -> tuple[str, ...]:
@@ -75,10 +80,41 @@ def _against_record(folder: Path, content: bytes, chain: Chain) -> list[str]:
         if (schemas.version_of(content) or 0) < writing.FIRST_WITH_EVENTS:
             return []
         return [f"{path} holds no event" if path.exists() else f"{path} is missing"]
-    if digest(content) == chain.record or writing.unnamed(folder, content, chain):
+    if digest(content) == chain.record:
+        return _untold(record, content, chain)
+    if writing.unnamed(folder, content, chain):
         return []
     told = [f"{record} is not the record that the last event left: it was changed by other hands"]
     return [f"{path} ends in the middle of a saving", *told] if chain.torn else told
+
+
+def _untold(path: Path, content: bytes, chain: Chain) -> list[str]:
+    """Whether the record holds readings of which no event tells, as by a made-up last event. Of a
+    record that was taken as it was found they do not tell each.
+    """
+    if any(event.what in (What.ADOPTED, What.RESTORED) for event in chain.events):
+        return []
+    try:
+        readings = schemas.job_in(content).readings
+    except ValidationError:  # whoever loads the job tells
+        return []
+    untold = Counter(map(Reading.model_dump_json, readings)) - Counter(_told(chain))
+    number = counted(untold.total(), "reading")
+    return [f"{path} holds {number} of which no event tells"] if untold else []
+
+
+def _told(chain: Chain) -> Iterator[str]:
+    """The readings of which events tell, as JSON. A chain may be anybody's."""
+    for event in chain.events:
+        values = [event.data.get("reading")]
+        if event.what is What.MERGED:
+            came, asked = event.data.get("readings"), event.data.get("questions")
+            each = came if isinstance(came, list) else []
+            values = [one.get("reading") for one in each if isinstance(one, dict)]
+            values += asked if isinstance(asked, list) else []
+        for value in values:
+            with contextlib.suppress(ValidationError):
+                yield Reading.model_validate(value).model_dump_json()
 
 
 def _of_others(folder: Path, chain: Chain) -> list[str]:

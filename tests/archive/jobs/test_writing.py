@@ -221,6 +221,20 @@ def test_the_true_record_beside_it_does_not_excuse_a_changed_one(home: Home, sou
     assert beside.read_bytes() == true
 
 
+def test_a_made_up_last_event_does_not_excuse_a_changed_reading(home: Home, source: Path) -> None:
+    folder = JobFolder(home.jobs / add_job(home, source, readings=TOLD).id)
+    assert folder.record_faults() == ()
+    changed = folder.record.read_bytes().replace(b"P2", b"P3")
+    folder.record.write_bytes(changed)
+    chain = events.read(folder.events)
+    told = [(What.CHANGED, {"parts": {"notes": 1}})]
+    events.append(folder.events, events.lines(chain, told, digest(changed), NOW))
+    (fault,) = folder.record_faults()
+    assert fault.endswith("job.json holds 1 reading of which no event tells")
+    folder.adopt("the press was P3")
+    assert folder.record_faults() == ()
+
+
 def test_nothing_is_written_where_nothing_changed(home: Home, source: Path) -> None:
     folder = JobFolder(home.jobs / add_job(home, source).id)
     before = folder.events.read_bytes(), folder.stamp()
