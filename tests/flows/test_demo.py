@@ -223,7 +223,10 @@ def test_the_same_files_give_the_same_job(demo: Demo, job: Job, tmp_path: Path) 
 def test_rebuild_finds_the_same(demo: Demo, job: Job, tmp_path: Path) -> None:
     (demo[0] / "index.sqlite").unlink()
     ran = seamnote("archive", "rebuild", "--json", cwd=tmp_path, home=demo[0])
-    assert (ran.code, ran.objects) == (0, [{"jobs": 1, "faults": [], "remarks": []}])
+    assert (ran.code, ran.objects) == (
+        0,
+        [{"folders": 1, "jobs": 1, "faults": [], "remarks": []}],
+    )
     found = seamnote("search", "forklift", "--json", cwd=tmp_path, home=demo[0])
     assert [hit["id"] for hit in found.objects] == [job.id]
     assert seamnote("archive", "check", cwd=tmp_path, home=demo[0]).code == 0
