@@ -20,6 +20,8 @@ from recorder.model.evidence import digest
 from recorder.model.job import FILE_NAME as RECORD
 
 FOLDERS = ("media", "derived", "reports")
+# Beside the jobs, so that a rename is enough, and apart, so that sweeping does not look at them all.
+PLACE = ".arriving"
 
 
 @contextlib.contextmanager
@@ -28,16 +30,17 @@ def arriving(home: Home) -> Iterator[Path]:
 
     It is gone when it was not. What fails on the way is HomeUnusable.
     """
-    staging = home.jobs / f".new-{secrets.token_hex(4)}"
+    staging = home.jobs / PLACE / secrets.token_hex(4)
     try:
-        with lock.held(staging):
+        with lock.held(_locked(staging)):
             _sweep(home)
             try:
-                for name in FOLDERS:
-                    (staging / name).mkdir(parents=True)
+                _make(staging)
                 yield staging
             finally:
                 shutil.rmtree(staging, ignore_errors=True)
+                with contextlib.suppress(OSError):  # others are arriving
+                    staging.parent.rmdir()
     except OSError as error:
         raise HomeUnusable(path=home.root, detail=cause(error)) from error
     except OutputUnwritable as error:
@@ -57,7 +60,7 @@ def fill(staging: Path, record: bytes, batch: Sequence[Happened], now: datetime)
 
 def appear(staging: Path, job_id: str) -> Path | None:
     """Let a filled folder stand among the jobs, unless another has the name. Raises OSError."""
-    target = staging.with_name(job_id)
+    target = staging.parents[1] / job_id
     try:
         staging.rename(target)
     except OSError:
@@ -68,8 +71,23 @@ def appear(staging: Path, job_id: str) -> Path | None:
     return target
 
 
+def _make(staging: Path) -> None:
+    while True:
+        staging.parent.mkdir(exist_ok=True)
+        with contextlib.suppress(FileNotFoundError):  # the last to arrive took the place away
+            staging.mkdir()
+            break
+    for name in FOLDERS:
+        (staging / name).mkdir()
+
+
 def _sweep(home: Home) -> None:
     """Remove what killed makers of jobs left; the files they were copying still lie elsewhere."""
-    for stale in home.jobs.glob(".new-*"):
-        with contextlib.suppress(Busy), lock.held(stale, wait_s=0):
+    for stale in (home.jobs / PLACE).glob("*"):
+        with contextlib.suppress(Busy), lock.held(_locked(stale), wait_s=0):
             shutil.rmtree(stale, ignore_errors=True)
+
+
+def _locked(staging: Path) -> Path:
+    """What is locked while a folder is filled: not in the place, which comes and goes."""
+    return staging.parents[1] / staging.name
