@@ -17,7 +17,7 @@ from recorder.archive.index.keys import free_key
 from recorder.archive.index.schema import JOBS, METADATA, PASSAGES, TERMS, VALUES
 from recorder.archive.index.text import TextIndex
 
-INDEX_VERSION = 2  # raise it with every change of the tables or of what rows.py puts into them
+INDEX_VERSION = 3  # raise it with every change of the tables or of what rows.py puts into them
 APPLICATION_ID = 0x5345414D  # so that another program's database is not taken for ours
 NAMES = {*METADATA.tables, "texts"}
 
@@ -50,10 +50,13 @@ class Tables:
         self.database.rows(f"PRAGMA user_version = {INDEX_VERSION}")
         for table in METADATA.sorted_tables:
             self.database.run(CreateTable(table))
-        self.texts.make()
+        # Before the full text has tables: of one with a row or two in it the planner would keep
+        # in mind that it is small, and read all of it for every piece that FTS5 takes away.
         self.database.rows("ANALYZE")
         for row in _STATISTICS:
             self.database.rows("INSERT INTO sqlite_stat1 VALUES (?, ?, ?)", row)
+        self.database.rows("ANALYZE sqlite_schema")  # takes them into force
+        self.texts.make()
 
     def settle(self) -> None:
         """Make of the jobs that are there what is sooner made at once than job by job."""

@@ -20,7 +20,7 @@ from recorder.model.evidence import digest
 from recorder.model.job import FILE_NAME as RECORD
 
 FOLDERS = ("media", "derived", "reports")
-# Beside the jobs, so that a rename is enough, and apart, so that sweeping does not look at them all.
+# Among the jobs, so that a rename is enough; apart, so that sweeping does not look at all of them.
 PLACE = ".arriving"
 
 
