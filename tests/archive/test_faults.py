@@ -1,5 +1,6 @@
 """What befalls a whole home: it is copied to another machine, or the clock goes back."""
 
+import os
 import platform
 import shutil
 from datetime import datetime, timedelta
@@ -81,3 +82,16 @@ def test_a_clock_that_goes_back_is_kept_as_it_was_and_harms_nothing(
     assert found(home) == {folder.id, earlier.id}
     assert lost(before, held(home.root)) == []
     sound(home)
+
+
+@pytest.mark.parametrize("name", ["job.json", "events.jsonl"])
+def test_a_pipe_in_the_place_of_a_file_is_told_and_not_waited_for(
+    home: Home, source: Path, name: str
+) -> None:
+    job, other = add_job(home, source), add_job(home, source, NOW + timedelta(days=1))
+    (home.jobs / job.id / name).unlink()
+    os.mkfifo(home.jobs / job.id / name)
+    told = [fault for fault in archive.check(home, Quiet()).faults if "regular file" in fault]
+    assert told
+    assert all(job.id in fault for fault in told)
+    assert other.id in found(home)

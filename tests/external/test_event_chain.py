@@ -159,20 +159,34 @@ def test_lines_that_are_doubled_or_made_up_are_found(found: Found, content: byte
             assert found(b"".join([*lines[:at], forged, *lines[at + 1 :]]))
 
 
+def made_anew(content: bytes) -> bytes:
+    """The events of a chain with all hashes made anew, as a forger would."""
+    previous, made = "0" * 64, []
+    for line in content.splitlines():
+        event = json.loads(line) | {"previous": previous}
+        del event["hash"]
+        told = json.dumps(event, separators=(",", ":"), ensure_ascii=False).encode()[:-1]
+        previous = hashlib.sha256(told).hexdigest()
+        made.append(told + b',"hash":"' + previous.encode() + b'"}\n')
+    return b"".join(made)
+
+
+def test_a_chain_made_anew_with_another_value_does_not_tell_of_the_record(
+    found: Found, content: bytes
+) -> None:
+    assert not found(made_anew(content))
+    assert found(made_anew(content.replace(b'"P1"', b'"P9"')))
+
+
 def test_a_chain_that_was_made_anew_from_a_changed_event_on_is_not_the_one_that_reports_name(
     folder: JobFolder, content: bytes
 ) -> None:
     """Whoever makes all hashes anew gets a whole chain, but no report names its hashes."""
     _, named = folder.proven()
     assert proof.holds(folder.path, named)
-    previous, made = "0" * 64, []
-    for line in content.replace(b'"P1"', b'"P9"').splitlines():
-        event = json.loads(line) | {"previous": previous}
-        del event["hash"]
-        told = json.dumps(event, separators=(",", ":"), ensure_ascii=False).encode()[:-1]
-        previous = hashlib.sha256(told).hexdigest()
-        made.append(told + b',"hash":"' + previous.encode() + b'"}\n')
-    assert faults(folder, b"".join(made)) == ()
+    forged = made_anew(content.replace(b'"device":"', b'"device":"another-'))
+    assert forged != content
+    assert faults(folder, forged) == ()
     assert not proof.holds(folder.path, named)
     folder.events.write_bytes(content)
 

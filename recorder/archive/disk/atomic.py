@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import glob
 import os
 import secrets
+import stat
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -89,3 +91,9 @@ def sweep(path: Path) -> None:
     for stale in staged(path):
         with contextlib.suppress(OSError):
             stale.unlink()
+
+
+def need_regular(path: Path) -> None:
+    """Raises OSError for what is no regular file: to open a pipe would wait without end."""
+    if not stat.S_ISREG(path.stat().st_mode):
+        raise OSError(errno.EINVAL, f"{path.name} is not a regular file", str(path))

@@ -22,6 +22,7 @@ from pathlib import Path
 
 from pydantic import JsonValue, ValidationError
 
+from recorder.archive.disk.atomic import need_regular
 from recorder.archive.disk.home import cause
 from recorder.archive.jobs.acting import actor
 from recorder.errors import BadJobFolder
@@ -71,6 +72,7 @@ class Chain:
 def read(path: Path) -> Chain:
     """The chain in a file; an empty one where there is none. Raises BadJobFolder."""
     try:
+        need_regular(path)
         return chain_in(path.read_bytes())
     except FileNotFoundError:
         return Chain()

@@ -25,6 +25,7 @@ from pydantic import JsonValue, ValidationError
 
 from recorder import __version__
 from recorder.archive.disk import atomic, lock
+from recorder.archive.disk.atomic import need_regular
 from recorder.archive.disk.home import Home, cause
 from recorder.archive.jobs import adopting, changes, names, proof, schemas, writing
 from recorder.archive.jobs.arriving import appear, arriving, fill
@@ -126,8 +127,10 @@ class JobFolder:
 
     def read(self) -> tuple[bytes, str]:
         """The bytes of the record and the stamp of the same file. Raises BadJobFolder."""
-        with self._translated(), self.record.open("rb") as file:
-            return file.read(), stamp_of(os.fstat(file.fileno()))
+        with self._translated():
+            need_regular(self.record)
+            with self.record.open("rb") as file:
+                return file.read(), stamp_of(os.fstat(file.fileno()))
 
     def stamp(self) -> str:
         """Another text after each writing of the record. Raises BadJobFolder."""
