@@ -172,10 +172,12 @@ def made_anew(content: bytes) -> bytes:
 
 
 def test_a_chain_made_anew_with_another_value_does_not_tell_of_the_record(
-    found: Found, content: bytes
+    folder: JobFolder, content: bytes
 ) -> None:
-    assert not found(made_anew(content))
-    assert found(made_anew(content.replace(b'"P1"', b'"P9"')))
+    assert faults(folder, made_anew(content)) == ()
+    told = faults(folder, made_anew(content.replace(b'"P1"', b'"P9"')))
+    assert [line.partition(" holds ")[2] for line in told] == ["1 reading of which no event tells"]
+    folder.events.write_bytes(content)
 
 
 def test_a_chain_that_was_made_anew_from_a_changed_event_on_is_not_the_one_that_reports_name(
