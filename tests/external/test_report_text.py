@@ -32,6 +32,7 @@ from recorder.model.reading import Role, Spoken
 from recorder.report.identity import identity
 from recorder.settings import Settings
 from tests.external.structure_text import in_order
+from tests.flows.quiet import Quiet
 from tests.report import jobs, sample
 from tests.report.sample import told
 
@@ -50,14 +51,6 @@ OTHERWISE = {
     "arrived_at": "7:15",
     "left_at": "11:20",
 }
-
-
-class Quiet:
-    def stage(self, text: str) -> None:
-        pass
-
-    def share(self, done: float) -> None:
-        pass
 
 
 def every_field(folder: Path, megapixels: float) -> Job:

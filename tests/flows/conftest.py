@@ -10,7 +10,8 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.flows import report
 from recorder.report.identity import identity
 from tests.cli.command import Ran, seamnote
-from tests.flows.firm import PASSPHRASE, SETTINGS, Firm, Quiet
+from tests.flows.firm import PASSPHRASE, SETTINGS, Firm
+from tests.flows.quiet import Quiet
 from tests.report import jobs
 from tests.report.signing.drawings import as_bytes, scribble
 

@@ -11,17 +11,10 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.flows import approve, report
 from recorder.report.identity.identity import Identity
 from recorder.settings import ReportSettings, Settings
+from tests.flows.quiet import Quiet
 
 SETTINGS = Settings(report=ReportSettings(firm="Quillback Belt Service", technician="Imke Dorn"))
 PASSPHRASE = "of the tests"
-
-
-class Quiet:
-    def stage(self, text: str) -> None:
-        pass
-
-    def share(self, done: float) -> None:
-        pass
 
 
 @dataclass(frozen=True)

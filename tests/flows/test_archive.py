@@ -22,11 +22,7 @@ from recorder.errors import OutputUnwritable
 from recorder.flows import archive
 from recorder.model.event import What
 from tests.archive.sample_jobs import NOW, add_job, reading
-
-
-class Quiet:
-    def stage(self, text: str) -> None: ...
-    def share(self, done: float) -> None: ...
+from tests.flows.quiet import Quiet
 
 
 @pytest.fixture

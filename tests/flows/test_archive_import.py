@@ -54,6 +54,7 @@ from recorder.report.verifying.facts import (
 )
 from recorder.settings import Settings
 from tests.archive.sample_jobs import add_job, media_files, reading
+from tests.flows.quiet import Quiet
 from tests.report.document.conftest import ABOUT, page
 
 NOW = datetime(2026, 11, 25, 21, 30, tzinfo=UTC)
@@ -65,14 +66,6 @@ SIGNATURE = SignatureFacts(
     field="TechnicianSignature", role=Role.TECHNICIAN, intact=True, valid=True, signer=SIGNER,
     time=Time(claimed=NOW),
 )  # fmt: skip
-
-
-class Quiet:
-    def stage(self, text: str) -> None:
-        pass
-
-    def share(self, done: float) -> None:
-        pass
 
 
 class Verdict:

@@ -17,17 +17,12 @@ from recorder.photo.geometry.optics import optics_of
 from recorder.photo.image import picture
 from recorder.photo.image.conditions import Conditions
 from recorder.settings import PhotoSettings, Settings
+from tests.flows.quiet import Quiet
 from tests.photo.target_shots import LENS, SIZE, VIEWS, card, shot, write
 
 # EXIF of an invented camera: make, model, focal length, the same for 35 mm film, size.
 SAID = {0x010F: "Quillback", 0x0110: "Q7", 0x920A: 5.1, 0xA405: 26, 0xA002: 1000, 0xA003: 750}
 CHOSEN = (0, 1, 2, 5, 6, 7, 8)
-
-
-class Silent:
-    def stage(self, text: str) -> None: ...
-
-    def share(self, done: float) -> None: ...
 
 
 @functools.cache
@@ -43,7 +38,7 @@ def photos(folder: Path, numbers: tuple[int, ...] = CHOSEN) -> Path:
 
 
 def calibrated(home: Home, folder: Path, name: str | None = None) -> Kept:
-    return calibrate_folder(home, folder, name, PhotoSettings(), Silent())
+    return calibrate_folder(home, folder, name, PhotoSettings(), Quiet())
 
 
 @pytest.fixture(scope="module")
@@ -111,7 +106,7 @@ def test_a_job_is_measured_with_the_cameras_of_its_home(
         return SeamMeasurement(file=name, status="refused", reason="not looked at")
 
     monkeypatch.setattr("recorder.flows.process.measure", instead)
-    process(kept[0], photos(tmp_path / "job", CHOSEN[:1]), Settings(), Silent())
+    process(kept[0], photos(tmp_path / "job", CHOSEN[:1]), Settings(), Quiet())
     assert asked == [(kept[1].camera,)]
 
 

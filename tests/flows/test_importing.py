@@ -30,14 +30,7 @@ from recorder.model.event import What
 from recorder.model.job import Job, Removal, to_confirm
 from recorder.model.reading import Reading, Standing
 from tests.archive.sample_jobs import NOW, add_job, reading
-
-
-class Quiet:
-    def stage(self, text: str) -> None:
-        pass
-
-    def share(self, done: float) -> None:
-        pass
+from tests.flows.quiet import Quiet
 
 
 @pytest.fixture

@@ -22,12 +22,7 @@ from recorder.notes.written import from_text
 from recorder.photo.image.conditions import Conditions
 from recorder.report.identity import identity
 from recorder.settings import BeltLimits, PhotoSettings, Settings
-
-
-class Quiet:
-    def stage(self, text: str) -> None: ...
-
-    def share(self, done: float) -> None: ...
+from tests.flows.quiet import Quiet
 
 
 @pytest.fixture

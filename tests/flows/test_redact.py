@@ -17,16 +17,9 @@ from recorder.flows.process import _waiting
 from recorder.model.job import Job, MediaKind
 from recorder.settings import ArchiveSettings, Settings
 from tests.archive.sample_jobs import NOW, add_job, transcript
+from tests.flows.quiet import Quiet
 
 TWO_YEARS = Settings(archive=ArchiveSettings(keep_recordings_days=730))
-
-
-class Quiet:
-    def stage(self, text: str) -> None:
-        pass
-
-    def share(self, done: float) -> None:
-        pass
 
 
 @pytest.fixture

@@ -33,7 +33,8 @@ from recorder.model.job import Job
 from recorder.report.document.attachments import attached
 from recorder.report.identity import identity
 from recorder.settings import Settings
-from tests.flows.firm import PASSPHRASE, SETTINGS, Firm, Quiet
+from tests.flows.firm import PASSPHRASE, SETTINGS, Firm
+from tests.flows.quiet import Quiet
 from tests.report import jobs, sample
 from tests.report.signing import authority
 from tests.report.signing.drawings import as_bytes, scribble

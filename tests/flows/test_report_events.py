@@ -22,7 +22,8 @@ from recorder.model.evidence import digest
 from recorder.report.document.attachments import attached
 from recorder.report.verifying.reasons import Doubt
 from tests.archive.sample_jobs import reading
-from tests.flows.firm import Firm, Quiet
+from tests.flows.firm import Firm
+from tests.flows.quiet import Quiet
 
 
 def doubts(home: Home, path: Path) -> list[object]:
