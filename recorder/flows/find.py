@@ -128,10 +128,10 @@ def _answer(
     meant = meaning(asked.words, same)
     conditions, order = _conditions(asked, meant.query), _order(asked)
     with Index.open(home, _rebuilding(progress) if progress else None) as index:
-        hits = _hits(index, conditions, order, limit, for_people)
+        hits = search(index, conditions, order, limit, for_people)
         if not hits and (better := corrected(asked.words, same, index)):
             meant, conditions = better, dataclasses.replace(conditions, query=better.query)
-            hits = _hits(index, conditions, order, limit, for_people)
+            hits = search(index, conditions, order, limit, for_people)
         helpful = for_people and not hits
         without = dict(_loosened(index, asked, conditions)) if helpful else {}
         return _Answer(conditions, meant, hits, without, len(index.damaged))
@@ -146,15 +146,6 @@ def _rebuilding(progress: Progress) -> Callable[[int, int], None]:
         progress.share(done / every)
 
     return tell
-
-
-def _hits(
-    index: Index, asked: Conditions, order: Order, limit: int, snippets: bool
-) -> tuple[Hit, ...]:
-    return search(
-        index, asked.query, asked.ranges, asked.outcome, asked.since, asked.until,
-        order=order, limit=limit, snippets=snippets,
-    )  # fmt: skip
 
 
 def _conditions(asked: Asked, query: Query) -> Conditions:
@@ -223,5 +214,5 @@ def _loosened(index: Index, asked: Asked, all_of: Conditions) -> Iterator[tuple[
     ]
     some = [(told, left) for told, left in looser if left != all_of]
     for told, left in some if 1 < len(some) <= MOST_TRIED else ():
-        if number := count(index, left.query, left.ranges, left.outcome, left.since, left.until):
+        if number := count(index, left):
             yield told, number

@@ -8,7 +8,6 @@ from datetime import timedelta
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events
 from recorder.archive.jobs.folder import JobFolder
@@ -16,6 +15,7 @@ from recorder.archive.jobs.folders import job_folders
 from recorder.model.event import What
 from recorder.model.job import MediaKind
 from recorder.model.reading import Reading
+from tests.archive.finding.asking import search
 from tests.archive.index.index_content import content
 from tests.archive.sample_jobs import NOW, add_job, media_files, reading
 

@@ -10,11 +10,11 @@ from typing import Any
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events, writing
 from recorder.archive.jobs.folder import JobFolder
 from recorder.flows import archive
+from tests.archive.finding.asking import search
 from tests.archive.sample_jobs import NOW, add_job, reading
 from tests.bench.faults_home import held, litter, lost
 from tests.bench.faults_kill import Quiet, history_gaps

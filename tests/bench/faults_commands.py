@@ -12,12 +12,12 @@ from pathlib import Path
 from typing import NamedTuple
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.reports import reports
 from recorder.flows import verify
 from recorder.model.job import Job
+from tests.archive.finding.asking import search
 from tests.bench import faults_home
 from tests.bench.faults_home import NUMBER, Material
 from tests.bench.faults_run import Ran, run

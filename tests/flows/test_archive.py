@@ -12,7 +12,6 @@ import pytest
 
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events
 from recorder.archive.jobs.folder import JobFolder
@@ -21,6 +20,7 @@ from recorder.cli import main
 from recorder.errors import OutputUnwritable
 from recorder.flows import archive
 from recorder.model.event import What
+from tests.archive.finding.asking import search
 from tests.archive.sample_jobs import NOW, add_job, reading
 from tests.flows.quiet import Quiet
 

@@ -15,7 +15,6 @@ from typing import Any
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events
 from recorder.archive.jobs.arriving import fill
@@ -53,6 +52,7 @@ from recorder.report.verifying.facts import (
     Verification,
 )
 from recorder.settings import Settings
+from tests.archive.finding.asking import search
 from tests.archive.sample_jobs import add_job, media_files, reading
 from tests.flows.quiet import Quiet
 from tests.report.document.conftest import ABOUT, page

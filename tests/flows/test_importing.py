@@ -12,7 +12,6 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events, reports
 from recorder.archive.jobs.arriving import fill
@@ -29,6 +28,7 @@ from recorder.flows.importing import import_from
 from recorder.model.event import What
 from recorder.model.job import Job, Removal, to_confirm
 from recorder.model.reading import Reading, Standing
+from tests.archive.finding.asking import search
 from tests.archive.sample_jobs import NOW, add_job, reading
 from tests.flows.quiet import Quiet
 

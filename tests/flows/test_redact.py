@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import acting
 from recorder.archive.jobs.folder import JobFolder
@@ -16,6 +15,7 @@ from recorder.flows import archive, redact, report
 from recorder.flows.process import _waiting
 from recorder.model.job import Job, MediaKind
 from recorder.settings import ArchiveSettings, Settings
+from tests.archive.finding.asking import search
 from tests.archive.sample_jobs import NOW, add_job, transcript
 from tests.flows.quiet import Quiet
 

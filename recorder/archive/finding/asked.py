@@ -43,10 +43,18 @@ NEWEST = Order()
 
 @dataclass(frozen=True)
 class Conditions:
-    """All must hold. See ``search``."""
+    """All must hold; where none is given, every job fits.
 
-    query: Query
-    ranges: tuple[Range, ...]
-    outcome: str | None
-    since: datetime | None
-    until: datetime | None
+    ranges: each is fulfilled by any value in force, used or measured, of any splice and run.
+    outcome: that of the job, which is that of its last splice; for any splice ask
+    ``Range("outcome", equals=...)``. since <= created < until.
+    """
+
+    query: Query = ()
+    ranges: tuple[Range, ...] = ()
+    outcome: str | None = None
+    since: datetime | None = None
+    until: datetime | None = None
+
+
+ANY = Conditions()

@@ -9,8 +9,7 @@ from pathlib import Path
 
 from sqlalchemy import select
 
-from recorder.archive.finding import words as search_words
-from recorder.archive.finding.asked import NEWEST, Conditions, Order, Range
+from recorder.archive.finding.asked import ANY, NEWEST, Conditions, Order, Range
 from recorder.archive.finding.fields import known_field
 from recorder.archive.finding.keys import BY_NO_FIELD, BY_TIME, keys, marked_keys, number_of_keys
 from recorder.archive.finding.ranges import matched
@@ -55,22 +54,12 @@ class Hit(Value):
 
 def search(
     index: Index,
-    words: str | Query = "",
-    ranges: Sequence[Range] = (),
-    outcome: str | None = None,
-    since: datetime | None = None,
-    until: datetime | None = None,
+    conditions: Conditions = ANY,
     order: Order = NEWEST,
     limit: int = 50,
     snippets: bool = True,
 ) -> tuple[Hit, ...]:
-    """Jobs that fulfil everything that is given; all jobs when nothing is.
-
-    A range is fulfilled by any value in force, used or measured, of any splice and run. ``outcome``
-    is that of the job (its last splice); for any splice ask ``Range("outcome", equals=...)``.
-    since <= created < until. Raises UnknownField, BadValue, and what the index raises.
-    """
-    conditions = _conditions(words, ranges, outcome, since, until)
+    """Jobs that fulfil all conditions. Raises UnknownField, BadValue, and what the index raises."""
     if not all(conditions.query) or limit <= 0:
         return ()
     shown = conditions.query if snippets else ()
@@ -84,32 +73,15 @@ def search(
     return tuple(
         hit
         for start in range(0, len(found), _AT_ONCE)
-        for hit in _hits(index, found[start : start + _AT_ONCE], shown, marked, ranges, also)
+        for hit in _hits(
+            index, found[start : start + _AT_ONCE], shown, marked, conditions.ranges, also
+        )
     )
 
 
-def count(
-    index: Index,
-    words: str | Query = "",
-    ranges: Sequence[Range] = (),
-    outcome: str | None = None,
-    since: datetime | None = None,
-    until: datetime | None = None,
-) -> int:
-    """How many jobs fulfil everything that is given. Raises as ``search``."""
-    conditions = _conditions(words, ranges, outcome, since, until)
+def count(index: Index, conditions: Conditions = ANY) -> int:
+    """How many jobs fulfil all conditions. Raises as ``search``."""
     return number_of_keys(index, conditions) if all(conditions.query) else 0
-
-
-def _conditions(
-    words: str | Query,
-    ranges: Sequence[Range],
-    outcome: str | None,
-    since: datetime | None,
-    until: datetime | None,
-) -> Conditions:
-    query = search_words.query(words) if isinstance(words, str) else words
-    return Conditions(query, tuple(ranges), outcome, since, until)
 
 
 def _hits(

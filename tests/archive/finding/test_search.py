@@ -7,12 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import Order, Range, search
+from recorder.archive.finding.search import Order, Range
 from recorder.archive.index.index import Index
 from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import BadValue, UnknownField
 from recorder.model.job import Job
 from recorder.model.reading import Note, Role, Standing
+from tests.archive.finding.asking import search
 from tests.archive.sample_jobs import BAKERY, NOW, add_job, from_card, reading, transcript
 
 PARCEL = (

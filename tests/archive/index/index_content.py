@@ -7,9 +7,9 @@ from datetime import timedelta
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index
 from recorder.model.job import Job
+from tests.archive.finding.asking import search
 from tests.archive.sample_jobs import NOW, add_job
 
 CONTENT = (

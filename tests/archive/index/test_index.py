@@ -8,12 +8,12 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.finding.search import search
 from recorder.archive.index.index import Index, bring_up_to_date
 from recorder.archive.index.rebuilding import RebuildReport
 from recorder.archive.index.text import Phrase
 from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import Busy
+from tests.archive.finding.asking import search
 from tests.archive.index.index_content import content, ids, jobs
 from tests.archive.sample_jobs import NOW, add_job, reading, transcript
 

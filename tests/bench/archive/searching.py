@@ -12,11 +12,12 @@ import numpy as np
 
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.saved import Asked as Typed
-from recorder.archive.finding.search import NEWEST, Hit, Order, Range, count, search
+from recorder.archive.finding.search import NEWEST, Hit, Order, Range, count
 from recorder.archive.index.index import Index
 from recorder.flows.conditions import condition
 from recorder.flows.find import find
 from recorder.model.fields import FIELDS
+from tests.archive.finding.asking import conditions, search
 from tests.bench.archive import queries
 from tests.bench.archive.bare import Bare, ByHand
 from tests.bench.archive.figures import Figure, Spent, percentile, quickest, single, spread, timed
@@ -45,7 +46,9 @@ def newest_first(index: Index, truth: Truth, bare: Bare | None, asked: Asked) ->
     expected = asked.expected(truth)
     page = [hit.id for hit in _hits(index, asked)]
     wrong = "" if page == expected[:PAGE] else f"{len(page)} jobs, not the newest that there are"
-    every = count(index, " ".join(asked.words), _ranges(asked), asked.outcome, asked.since)
+    every = count(
+        index, conditions(" ".join(asked.words), _ranges(asked), asked.outcome, asked.since)
+    )
     if every != len(expected):
         wrong = f"counts {every} jobs and not {len(expected)}"
     return Answered(
