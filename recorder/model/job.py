@@ -12,6 +12,7 @@ from recorder.model.base import Number, Value
 from recorder.model.fields import FIELDS, Level
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Note, Reading, Role, Standing, Typed
+from recorder.model.recording import Recording
 from recorder.model.software import Software
 from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
@@ -68,7 +69,8 @@ class Job(Value):
 
     id: name of the job folder. created_at: with zone. complete: false while a first processing
     has not finished. version: of the program that made it. stages: of the press runs, as said.
-    software: what heard and measured.
+    software: what heard and measured. recordings: the sound of a live session, in stretches;
+    empty for a job that came as files.
     """
 
     schema_version: int = Constraint(SCHEMA_VERSION, ge=1)
@@ -84,6 +86,7 @@ class Job(Value):
     photos: tuple[PhotoNote, ...] = ()
     measurements: tuple[SeamMeasurement, ...] = ()
     software: tuple[Software, ...] = ()
+    recordings: tuple[Recording, ...] = ()
 
     def title(self) -> str:
         """Job number and customer when they are known, else the id."""

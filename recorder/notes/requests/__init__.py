@@ -1,0 +1,1 @@
+"""What the words ask of the recorder itself, rather than tell of the job."""

@@ -1,0 +1,1 @@
+"""The page for phone, tablet or laptop: sockets, pages, pairing."""

@@ -1,0 +1,1 @@
+"""The pages before and after a job: start, review, signatures, report, archive."""

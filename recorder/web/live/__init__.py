@@ -1,0 +1,1 @@
+"""The page of a live session, and what it exchanges with the server."""

@@ -1,0 +1,1 @@
+"""How every page and every error looks."""
