@@ -17,7 +17,7 @@ from recorder.model.software import Software
 from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 FILE_NAME = "job.json"
 
 

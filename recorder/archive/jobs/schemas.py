@@ -4,7 +4,8 @@
 
     schema 1   held what is known of the reports; it now stands beside each PDF
     schema 2   had no events beside it, and no original that was removed
-    schema 3   this one
+    schema 3   knew no live sessions, and so no recordings of them
+    schema 4   this one
 
 A new schema is a new step in ``STEPS`` and a stored record of the old one in tests/archive/jobs.
 """
@@ -81,5 +82,14 @@ def _with_events_beside(values: Values) -> Values:
     return values
 
 
+def _with_recordings(values: Values) -> Values:
+    """Schema 3 to 4. Nothing in it changes: what was recorded came as files."""
+    return values
+
+
 # From each older schema to the next one.
-STEPS: dict[int, Callable[[Values], Values]] = {1: _with_reports_beside, 2: _with_events_beside}
+STEPS: dict[int, Callable[[Values], Values]] = {
+    1: _with_reports_beside,
+    2: _with_events_beside,
+    3: _with_recordings,
+}

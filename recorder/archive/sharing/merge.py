@@ -31,6 +31,7 @@ from recorder.model.event import Event, What
 from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote, Removal, to_confirm
 from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Note, Reading
+from recorder.model.recording import Recording
 from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
 
@@ -38,7 +39,9 @@ LONGEST_SUFFIX_BYTES = 10
 _PICTURES = {".jpg", ".jpeg", ".png"}
 
 Part = TypeVar("Part")
-OfFile = TypeVar("OfFile", Note, StageMark, PhotoNote, SeamMeasurement, Transcript)
+OfFile = TypeVar(
+    "OfFile", Note, StageMark, PhotoNote, SeamMeasurement, Transcript, Recording
+)
 
 
 @dataclass(frozen=True)
@@ -112,6 +115,7 @@ def merge(here: State, there: State) -> Merged:
         "photos": _union(here.job.photos, _named(there.job.photos, names)),
         "measurements": measurements,
         "software": _union(here.job.software, there.job.software),
+        "recordings": _recordings(here.job, there.job, names),
     }
     complete = here.job.complete or there.job.complete
     job = here.job.model_copy(update={**new, "readings": readings, "complete": complete})
@@ -251,6 +255,18 @@ def _transcripts(
     emptied = [each for each in theirs if not each.utterances]
     merged += tuple(each for each in emptied if each.file not in files)
     return merged, tuple(e.file for e in emptied if e.file in files - without_words)
+
+
+def _recordings(here: Job, there: Job, names: Names) -> tuple[Recording, ...]:
+    """One for each stretch of sound: a device that had it while it went on has less of it. Where
+    they are equally long and differ, ours stays.
+    """
+    found = {each.file: each for each in here.recordings}
+    for each in _named(there.recordings, names):
+        ours = found.setdefault(each.file, each)
+        if each.samples > ours.samples:
+            found[each.file] = each
+    return tuple(found.values())
 
 
 def _measurements(
