@@ -28,7 +28,7 @@ MAY_IMPORT = {
 
 # The rooms of a stage, the lowest first; the narrated path lies above them all.
 ROOMS = {
-    "web": ("access", "pages", "jobs", "live"),
+    "web": ("house", "pages", "access", "jobs", "live"),
     "archive": ("disk", "jobs", "index", "finding", "sharing"),
     "notes": ("words", "numbers", "fields", "names", "hearing"),
     "report": (
