@@ -5,11 +5,15 @@ from __future__ import annotations
 from enum import StrEnum
 
 from pydantic import AwareDatetime
+from pydantic import Field as Constraint
 
 from recorder.model.base import Number, Value
 from recorder.model.reading import Note, Reading
 from recorder.model.stages import StageMark
-from recorder.notes.requests.request import Timer
+from recorder.notes.requests.request import Request, Timer
+
+# Of a value: its field, splice and run, as in a reading.
+Key = tuple[str, int, int]
 
 
 class Moment(StrEnum):
@@ -32,10 +36,22 @@ class Running(Value):
     announced: bool = False
 
 
+class Style(StrEnum):
+    """How a question wants to be answered. right: by yes or no, to one value. which: by one of two
+    values, so that a bare yes says nothing. open: by a value; of a flag, by yes or no.
+    """
+
+    RIGHT = "right"
+    WHICH = "which"
+    OPEN = "open"
+
+
 class Question(Value):
     """What the recorder asked and waits for. field: that is asked for. reading: the doubtful one,
     None for a field without a value. text: as it was spoken. asked_at: when last. times: how often.
-    proposed: whether the value came from the session's clock.
+    proposed: whether the value came from the session's clock; the job does not hold it yet.
+    style: see there. choices: values that a touch can give, as a page shows them. splice, run: of
+    the field that is asked for.
     """
 
     field: str
@@ -44,14 +60,36 @@ class Question(Value):
     asked_at: AwareDatetime
     times: int = 1
     proposed: bool = False
+    style: Style = Style.OPEN
+    choices: tuple[str, ...] = ()
+    splice: Number = 1
+    run: Number = 1
+
+    @property
+    def key(self) -> Key:
+        return self.field, self.splice, self.run
+
+
+class Given(Value):
+    """What one turn gave, so that it can be taken back. start, end: of its readings in those of the
+    job, the end exclusive. splice, run: where the session was before it.
+    """
+
+    start: int = Constraint(ge=0)
+    end: int = Constraint(ge=0)
+    splice: Number = 1
+    run: Number = 1
 
 
 class Talk(Value):
     """moment, splice, run: where the session is. paused: words are recorded, not taken. question:
     the open one. postponed: fields that are to be asked at the end, with splice and run. declined:
-    those of which a person said that they have no value. timers: that run. last_said: by the
-    recorder. last_turns: of the last utterances that gave readings, how many, for undo.
-    finishing: whether the person asked to finish. unsure_of: a request that waits for a yes.
+    those of which a person said that they have no value. asked_last: those that were asked at the
+    end. timers: that run. last_said: by the recorder. rest: what is still to be said, in parts.
+    last_turns: for undo, the newest last. finishing: whether the person asked to finish.
+    unsure_of: a request that waits for a yes. reminded: what was said once and is not said again.
+    last_at: when something was said last, by anyone. silent_until: nothing missing is asked for
+    before, as nobody answered.
     """
 
     moment: Moment = Moment.BEFORE
@@ -59,12 +97,18 @@ class Talk(Value):
     run: Number = 1
     paused: bool = False
     question: Question | None = None
-    postponed: tuple[tuple[str, int, int], ...] = ()
-    declined: tuple[tuple[str, int, int], ...] = ()
+    postponed: tuple[Key, ...] = ()
+    declined: tuple[Key, ...] = ()
+    asked_last: tuple[Key, ...] = ()
     timers: tuple[Running, ...] = ()
     last_said: str = ""
-    last_turns: tuple[int, ...] = ()
+    rest: tuple[str, ...] = ()
+    last_turns: tuple[Given, ...] = ()
     finishing: bool = False
+    unsure_of: Request | None = None
+    reminded: tuple[str, ...] = ()
+    last_at: AwareDatetime | None = None
+    silent_until: AwareDatetime | None = None
 
 
 class Action(StrEnum):
