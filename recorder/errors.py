@@ -11,6 +11,8 @@
     │   ├── UnknownLanguage
     │   ├── UnknownCamera
     │   ├── UnknownSearch
+    │   ├── UnknownDevice
+    │   ├── SessionOver
     │   └── BadValue
     ├── InputRefused              exit 3   a file or folder cannot be used as it is
     │   ├── FileMissing
@@ -18,6 +20,7 @@
     │   ├── FileTooLarge
     │   ├── NotAudio
     │   ├── NoSpeech
+    │   ├── SoundRefused
     │   ├── NotAPicture
     │   ├── NothingToProcess
     │   ├── BadJobCard
@@ -45,6 +48,9 @@
     │   ├── CannotImport
     │   ├── BadPackage
     │   ├── JobsHere
+    │   ├── DevicesDamaged
+    │   ├── InviteRefused
+    │   ├── TooManyDevices
     │   └── OriginalsElsewhere
     ├── PlaceUnusable             exit 3   a place to write or an engine is not usable
     │   ├── HomeUnusable
@@ -59,6 +65,8 @@
     │   ├── IdentityUnusable
     │   ├── IdentityUnfit
     │   ├── Busy
+    │   ├── PortTaken
+    │   ├── NoNetwork
     │   └── IndexDamaged
     └── VerificationFailed        exit 5   a signed report is not what was signed
         └── ArchiveDiffers
@@ -152,6 +160,11 @@ class UnknownSearch(WrongUse):
     remedy = "{near}"
 
 
+class SessionOver(WrongUse):
+    problem = "the session of job {job} is over"
+    remedy = "look at the job among the past ones, or start a new one"
+
+
 class BadValue(WrongUse):
     problem = "{value!r} cannot be {field}"
     remedy = "{hint}"
@@ -186,6 +199,11 @@ class NotAudio(InputRefused):
 class NoSpeech(InputRefused):
     problem = "{path} holds no speech ({seconds:.1f} s of sound)"
     remedy = "check the microphone and record again"
+
+
+class SoundRefused(InputRefused):
+    problem = "the sound cannot be kept ({detail})"
+    remedy = "load the page again; what is saved stays"
 
 
 class NotAPicture(InputRefused):
