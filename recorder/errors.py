@@ -165,6 +165,11 @@ class SessionOver(WrongUse):
     remedy = "look at the job among the past ones, or start a new one"
 
 
+class UnknownDevice(WrongUse):
+    problem = "no device {number} is paired"
+    remedy = "see the list of paired devices with 'seamnote serve --devices'"
+
+
 class BadValue(WrongUse):
     problem = "{value!r} cannot be {field}"
     remedy = "{hint}"
@@ -343,6 +348,21 @@ class JobsHere(InputRefused):
     )
 
 
+class DevicesDamaged(InputRefused):
+    problem = "the list of paired devices {path} is damaged"
+    remedy = "move it away and pair the devices anew"
+
+
+class InviteRefused(InputRefused):
+    problem = "this pairing code is not valid: used, older than five minutes, or mistyped"
+    remedy = "have a new one shown on the machine that runs Seamnote"
+
+
+class TooManyDevices(InputRefused):
+    problem = "{most} devices are paired, and no more can be"
+    remedy = "revoke one that is not used any more"
+
+
 class OriginalsElsewhere(InputRefused):
     problem = "job {job} was restored from a report, and {count} of its original files are not here"
     remedy = "bring them with 'seamnote archive import {report} --originals FOLDER'"
@@ -414,6 +434,16 @@ class IdentityUnfit(PlaceUnusable):
 class Busy(PlaceUnusable):
     problem = "{path} is being written by another process"
     remedy = "wait until that has finished and try again"
+
+
+class PortTaken(PlaceUnusable):
+    problem = "port {port} of {address} cannot be served from ({detail})"
+    remedy = "choose another with --port, or end the program that uses it"
+
+
+class NoNetwork(PlaceUnusable):
+    problem = "this machine has no private network address to serve to"
+    remedy = "join the network of the phone first, or serve to this machine alone without --lan"
 
 
 class IndexDamaged(PlaceUnusable):
