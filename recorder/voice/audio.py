@@ -15,7 +15,7 @@ SAMPLE_RATE_HZ = 16_000
 AUDIO_SUFFIXES = frozenset({".wav", ".flac", ".mp3", ".m4a", ".ogg", ".opus"})
 # ffmpeg goes by the content and not by the name, and knows play lists that name other files and
 # addresses; only these containers, which hold their own sound, are ever opened, from disk alone.
-_ONLY_SOUND = {"format_whitelist": "wav,flac,mp3,mov,ogg", "protocol_whitelist": "file"}
+ONLY_SOUND = {"format_whitelist": "wav,flac,mp3,mov,ogg", "protocol_whitelist": "file"}
 
 Samples = NDArray[np.float32]
 
@@ -44,7 +44,7 @@ def decode(path: Path) -> Samples:
 def _decode(path: Path) -> Samples:
     parts: list[NDArray[np.float32]] = []
     with av.open(
-        str(path), mode="r", metadata_errors="ignore", container_options=_ONLY_SOUND
+        str(path), mode="r", metadata_errors="ignore", container_options=ONLY_SOUND
     ) as container:
         if not container.streams.audio:
             raise ValueError("there is no sound in it")
