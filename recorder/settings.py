@@ -67,6 +67,25 @@ class SpeechSettings(Value):
     language: Literal["en", "de"] = "en"
 
 
+class SpeakingSettings(Value):
+    """The voice of the recorder. engine: espeak-ng, piper, or none for a page that only shows.
+    voice: by its name in espeak-ng, empty for one of the language that is spoken; for piper the
+    file of the voice. program: of the engine, where it is not on the path. words_per_minute: for
+    a loud hall rather slow.
+    """
+
+    engine: Literal["espeak-ng", "piper", "none"] = "espeak-ng"
+    voice: str = ""
+    program: str = ""
+    words_per_minute: int = Field(150, ge=80, le=320)
+
+    @model_validator(mode="after")
+    def _voice_of_piper(self) -> SpeakingSettings:
+        if self.engine == "piper" and not self.voice:
+            raise ValueError("piper wants the file of a voice; give it as voice")
+        return self
+
+
 class BeltLimits(Value):
     """Limits for a type of belt. name: of the type, for people.
     belt_material: words that the told material contains, in any order and case.
@@ -219,6 +238,7 @@ class Settings(Value):
     """
 
     speech: SpeechSettings = SpeechSettings()
+    speaking: SpeakingSettings = SpeakingSettings()
     photo: PhotoSettings = PhotoSettings()
     report: ReportSettings = ReportSettings()
     identity: IdentitySettings = IdentitySettings()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from recorder.errors import NoSpeech
@@ -15,7 +15,7 @@ from recorder.voice.windows import Window, windows
 
 # A pause of 250 ms cuts numbers in two ("one hundred ... and seventy"); 600 ms does not.
 PAUSE_S = 0.6
-_PAD_S = 0.2
+PAD_S = 0.2
 
 Progress = Callable[[float], None]
 
@@ -31,10 +31,10 @@ def transcribe(
     """
     samples = audible(decode(path))
     recogniser = whisper.load(settings)
-    spans = whisper.speech_spans(samples, PAUSE_S, _PAD_S)
+    spans = whisper.speech_spans(samples, PAUSE_S, PAD_S)
     utterances: list[Utterance] = []
-    for window in windows(samples, spans, _PAD_S, whisper.WINDOW_S):
-        utterances += _heard(window, recogniser.hear(window.samples, prompt))
+    for window in windows(samples, spans, PAD_S, whisper.WINDOW_S):
+        utterances += heard_in(window, recogniser.hear(window.samples, prompt))
         if progress:
             progress(window.spans[-1][1] / samples.size)
     duration_s = samples.size / SAMPLE_RATE_HZ
@@ -48,7 +48,8 @@ def transcribe(
     )
 
 
-def _heard(window: Window, hearings: tuple[whisper.Decoding, ...]) -> list[Utterance]:
+def heard_in(window: Window, hearings: Sequence[whisper.Decoding]) -> list[Utterance]:
+    """The utterances of a window with what was heard in it; those without a word are left out."""
     parts = [window.cut(hearing.words) for hearing in hearings]
     found = []
     for (start, end), words in zip(window.spans, zip(*parts, strict=True), strict=True):

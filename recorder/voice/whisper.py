@@ -24,6 +24,9 @@ from recorder.voice import bundled
 from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
 
 WINDOW_S = 30.0  # what Whisper's encoder takes at once
+SHORTEST_SPEECH_S = 0.1
+VAD_FRAME = 512  # samples that the voice detector judges at once
+_VAD_CONTEXT = 64  # samples before them that it sees too
 
 # A person does not say more than this; noise can make the decoder repeat itself for ever.
 _TOKENS_PER_SECOND = 8
@@ -248,11 +251,38 @@ def speech_spans(samples: Samples, pause_s: float, pad_s: float) -> list[tuple[i
     options = VadOptions(
         min_silence_duration_ms=int(pause_s * 1000),
         speech_pad_ms=int(pad_s * 1000),
-        min_speech_duration_ms=100,
+        min_speech_duration_ms=int(SHORTEST_SPEECH_S * 1000),
         max_speech_duration_s=WINDOW_S - 2 * pad_s,
     )
     spans = get_speech_timestamps(np.ascontiguousarray(samples), options)
     return [(span["start"], span["end"]) for span in spans]
+
+
+class VoiceDetector:
+    """The detector of ``speech_spans`` over sound that comes in piece by piece."""
+
+    def __init__(self) -> None:
+        from faster_whisper.vad import get_vad_model
+
+        # Of the engine, which begins anew at each call, only the network itself is used.
+        self._session: Any = get_vad_model().session
+        self._h = np.zeros((1, 1, 128), np.float32)
+        self._c = np.zeros((1, 1, 128), np.float32)
+        self._context = np.zeros(_VAD_CONTEXT, np.float32)
+
+    def probabilities(self, samples: Samples) -> Samples:
+        """Of speech, 0..1, for each frame of ``VAD_FRAME`` samples, which are shape (n * frame,)
+        and follow those of the last call.
+        """
+        frames = samples.reshape(-1, VAD_FRAME)
+        ends = frames[:, -_VAD_CONTEXT:]
+        before = np.concatenate([self._context[None, :], ends[:-1]])
+        self._context = ends[-1].copy()
+        given = np.concatenate([before, frames], axis=1)
+        found, self._h, self._c = self._session.run(
+            None, {"input": given, "h": self._h, "c": self._c}
+        )
+        return np.asarray(found, np.float32).reshape(-1)
 
 
 def engine_version() -> str:

@@ -1,0 +1,238 @@
+"""Where a person begins and ends to speak, while the sound comes in.
+
+The same rules as ``whisper.speech_spans`` goes by on a whole file, one frame of the detector at a
+time, so that an utterance is the same whether it was heard live or read from disk.
+
+::
+
+    Began ─► Paused ─► Resumed ─► Paused ─► Ended        Began ─► Dropped (too short for speech)
+
+``Paused`` comes after 0.25 s of silence. What would be heard if this were the end is in it, so that
+hearing can begin early; ``Ended`` after 0.6 s brings the very same samples, unless speech went on.
+Positions are samples at 16 kHz from the start of the stretch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from recorder.voice import whisper
+from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
+from recorder.voice.level import SlowGain
+from recorder.voice.transcribe import PAD_S, PAUSE_S
+
+EARLY_S = 0.25
+_FRAME = whisper.VAD_FRAME
+_PAD = int(PAD_S * SAMPLE_RATE_HZ)
+_PAUSE = int(PAUSE_S * SAMPLE_RATE_HZ)
+_EARLY = int(EARLY_S * SAMPLE_RATE_HZ)
+_SHORTEST = int(whisper.SHORTEST_SPEECH_S * SAMPLE_RATE_HZ)
+_LONGEST = int((whisper.WINDOW_S - 2 * PAD_S) * SAMPLE_RATE_HZ) - _FRAME - 2 * _PAD
+# A breath at which a speech that does not end is cut.
+_BREATH = int(0.098 * SAMPLE_RATE_HZ)
+# Above the first it is speech; below the second it is none; between them it stays what it was.
+_SPEECH = 0.5
+_SILENCE = 0.35
+
+
+@dataclass(frozen=True)
+class Began:
+    """Speech began. at: its first sample."""
+
+    at: int
+
+
+@dataclass(frozen=True)
+class Resumed:
+    """The pause was none. at: where speech goes on."""
+
+    at: int
+
+
+@dataclass(frozen=True)
+class Dropped:
+    """What began was no speech, or was muted. at: where that was known."""
+
+    at: int
+
+
+@dataclass(frozen=True)
+class Paused:
+    """start, end: of the utterance, with 0.2 s around it. samples: of it, shape (end - start,)."""
+
+    start: int
+    end: int
+    samples: Samples
+
+
+@dataclass(frozen=True)
+class Ended:
+    """As in ``Paused``; the utterance is over."""
+
+    start: int
+    end: int
+    samples: Samples
+
+
+Event = Began | Paused | Resumed | Ended | Dropped
+
+
+class Endpointer:
+    """The utterances of one stretch of sound. Not for several threads at once.
+
+    It keeps the sound of the utterance that is being spoken, at most 30 s, and a moment before it.
+    """
+
+    def __init__(self, at: int = 0) -> None:
+        """``at``: position of the first sample that will be fed."""
+        self._detector = whisper.VoiceDetector()
+        self._gain = SlowGain()
+        self._kept = np.zeros(0, np.float32)  # sound from self._from on
+        self._from = at
+        self._next = at  # first sample that the detector has not seen
+        self._free = at  # first sample that belongs to no earlier utterance
+        self._muted: list[tuple[int, int | None]] = []
+        self._start: int | None = None  # where speech began
+        self._silent: int | None = None  # where silence began after it
+        self._told = False  # whether that silence was told as a pause
+        self._breath: tuple[int, int | None] | None = None  # the last one: from, to
+
+    @property
+    def speaking(self) -> bool:
+        """Whether an utterance is open."""
+        return self._start is not None
+
+    def mute(self, start: int, end: int | None = None) -> list[Event]:
+        """What is from ``start`` to ``end`` is heard as silence; None: until ``unmute``. An
+        utterance that began in there is dropped.
+        """
+        self._muted.append((start, end))
+        self._silence()
+        if self._start is not None and self._start >= start:
+            return [self._drop(self._next)]
+        return []
+
+    def unmute(self, end: int) -> None:
+        """The last span that was muted without an end ends here."""
+        for place in reversed(range(len(self._muted))):
+            start, open_end = self._muted[place]
+            if open_end is None:
+                self._muted[place] = (start, max(start, end))
+                return
+
+    def feed(self, samples: Samples) -> list[Event]:
+        """The events that these samples, shape (n,), lead to, in order."""
+        self._kept = np.concatenate([self._kept, samples])
+        self._silence()
+        frames = (self._from + self._kept.size - self._next) // _FRAME
+        if not frames:
+            return []
+        begin = self._next - self._from
+        fresh = self._kept[begin : begin + frames * _FRAME]
+        events: list[Event] = []
+        for speech in self._detector.probabilities(self._gain.raised(fresh)):
+            events += self._frame(self._next, float(speech))
+            self._next += _FRAME
+        self._forget()
+        return events
+
+    def finish(self) -> list[Event]:
+        """No more sound comes; what is open ends with it."""
+        end = self._from + self._kept.size
+        events: list[Event] = []
+        rest = end - self._next
+        if rest:
+            events += self.feed(np.zeros(_FRAME - rest, np.float32))
+            self._kept = self._kept[: end - self._from]
+        if self._start is None:
+            return events
+        if end - self._start <= _SHORTEST:
+            return [*events, self._drop(end)]
+        return [*events, self._end(end)]
+
+    def _frame(self, at: int, speech: float) -> list[Event]:
+        if self._start is None:
+            if speech < _SPEECH:
+                return []
+            self._start = at
+            return [Began(at)]
+        if speech >= _SPEECH:
+            return self._speech(at)
+        events = [self._cut(at)] if at - self._start > _LONGEST else []
+        if self._start is not None and speech < _SILENCE:
+            events += self._quiet(at)
+        return events
+
+    def _speech(self, at: int) -> list[Event]:
+        assert self._start is not None
+        events: list[Event] = [Resumed(at)] if self._told else []
+        if self._silent is not None and self._breath and self._breath[1] is None:
+            self._breath = (self._breath[0], at)
+        self._silent, self._told = None, False
+        if at - self._start > _LONGEST:
+            events.append(self._cut(at))
+        return events
+
+    def _quiet(self, at: int) -> list[Event]:
+        assert self._start is not None
+        if self._silent is None:
+            self._silent = at
+        lasted = at - self._silent
+        if lasted > _BREATH:
+            self._breath = (self._silent, None)
+        long_enough = self._silent - self._start > _SHORTEST
+        if lasted >= _PAUSE:
+            return [self._end(self._silent) if long_enough else self._drop(at)]
+        if lasted >= _EARLY and not self._told and long_enough:
+            self._told = True
+            return [Paused(*self._span(self._silent))]
+        return []
+
+    def _cut(self, at: int) -> Event:
+        """A speech without an end is cut at its last breath, or where it is."""
+        if self._breath is None:
+            return self._end(at, _FRAME // 2)
+        quiet, again = self._breath
+        ended = self._end(quiet, at - quiet if again is None else (again - quiet) // 2)
+        self._start = again
+        return ended
+
+    def _end(self, last: int, room: int = _PAD) -> Event:
+        """The utterance whose speech ends before ``last``, with what there is room for after it."""
+        ended = Ended(*self._span(last, room))
+        self._free = ended.end
+        self._clear()
+        return ended
+
+    def _span(self, last: int, room: int = _PAD) -> tuple[int, int, Samples]:
+        assert self._start is not None
+        start = max(self._start - _PAD, self._free, self._from)
+        end = min(last + min(room, _PAD), self._from + self._kept.size)
+        return start, end, self._kept[start - self._from : end - self._from].copy()
+
+    def _drop(self, at: int) -> Event:
+        self._clear()
+        return Dropped(at)
+
+    def _clear(self) -> None:
+        self._start = self._silent = self._breath = None
+        self._told = False
+
+    def _silence(self) -> None:
+        """Blank what is muted of the sound that is kept."""
+        have = self._from + self._kept.size
+        for start, end in self._muted:
+            first = max(start, self._from) - self._from
+            last = (have if end is None else min(end, have)) - self._from
+            if first < last:
+                self._kept[first:last] = 0.0
+
+    def _forget(self) -> None:
+        """Let go of sound that no utterance can need any more."""
+        needed = self._next if self._start is None else self._start
+        first = max(self._from, needed - _PAD)
+        self._kept = self._kept[first - self._from :]
+        self._from = first
+        self._muted = [span for span in self._muted if span[1] is None or span[1] > first]

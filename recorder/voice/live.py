@@ -1,0 +1,121 @@
+"""Hearing while a person speaks: one recogniser on a thread of its own."""
+
+from __future__ import annotations
+
+import queue
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future
+
+from recorder.model.transcript import Utterance
+from recorder.settings import SpeechSettings
+from recorder.voice import whisper
+from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
+from recorder.voice.level import audible
+from recorder.voice.transcribe import PAD_S, heard_in
+from recorder.voice.windows import Window
+
+Early = Callable[[str], None]
+
+
+class Pending:
+    """An utterance that is being heard. start, end: of it, samples at 16 kHz of the stretch."""
+
+    def __init__(self, samples: Samples, start: int, prompt: str, early: Early | None) -> None:
+        self.samples = samples
+        self.start, self.end = start, start + samples.size
+        self.prompt = prompt
+        self._early = early
+        self._text: str | None = None
+        self._lock = threading.Lock()
+        self.dropped = threading.Event()
+        self.future: Future[Utterance | None] = Future()
+
+    def result(self, timeout_s: float | None = None) -> Utterance | None:
+        """What was heard, None when there was no word in it. Waits. Raises EngineMissing and
+        ModelDamaged when nothing can be heard at all, and TimeoutError.
+        """
+        return self.future.result(timeout_s)
+
+    def drop(self) -> None:
+        """It was not the end; nothing of it is wanted any more."""
+        self.dropped.set()
+
+    def show(self, early: Early) -> None:
+        """It was the end: ``early`` gets the first text, at once when it is there."""
+        with self._lock:
+            self._early = early
+            text = self._text
+        if text is not None:
+            early(text)
+
+    def first(self, text: str) -> None:
+        """The first way of hearing gave this text."""
+        with self._lock:
+            self._text = text
+            early = self._early
+        if early is not None:
+            early(text)
+
+
+class Ear:
+    """One recogniser for all sessions, on its own thread; nothing here keeps its caller waiting
+    but ``Pending.result``.
+
+    The model is loaded on that thread. Where that fails, each ``result`` says why.
+    """
+
+    def __init__(self, settings: SpeechSettings) -> None:
+        self._settings = settings
+        self._queue: queue.SimpleQueue[Pending | None] = queue.SimpleQueue()
+        self._closed = False
+        self._thread = threading.Thread(target=self._work, name="ear", daemon=True)
+        self._thread.start()
+
+    @property
+    def model(self) -> str:
+        """Name of the model as it stands in transcripts. Raises EngineMissing or ModelDamaged."""
+        return whisper.model_name(self._settings)
+
+    @property
+    def idle(self) -> bool:
+        """Whether nothing waits to be heard."""
+        return self._queue.empty()
+
+    def begin(
+        self, samples: Samples, start: int, prompt: str, early: Early | None = None
+    ) -> Pending:
+        """Hear an utterance, shape (n,), at 16 kHz, that begins at sample ``start``."""
+        pending = Pending(samples, start, prompt, early)
+        self._queue.put(pending)
+        return pending
+
+    def close(self) -> None:
+        """What waits is not heard any more."""
+        self._closed = True
+        self._queue.put(None)
+        self._thread.join()
+
+    def _work(self) -> None:
+        while (pending := self._queue.get()) is not None and not self._closed:
+            if pending.dropped.is_set():
+                pending.future.cancel()
+                continue
+            try:
+                pending.future.set_result(self._heard(pending))
+            except Exception as error:  # it belongs to who waits for the result
+                pending.future.set_exception(error)
+
+    def _heard(self, pending: Pending) -> Utterance | None:
+        recogniser = whisper.load(self._settings)
+        samples = audible(pending.samples)
+        hearings: list[whisper.Decoding] = []
+        for hearing in recogniser.listen(samples, pending.prompt):
+            if pending.dropped.is_set():
+                return None
+            if not hearings:
+                pending.first(" ".join(word.text for word in hearing.words))
+            hearings.append(hearing)
+        pad = int(PAD_S * SAMPLE_RATE_HZ)
+        window = Window(samples, ((pending.start, pending.end),), (0,), pad)
+        return next(iter(heard_in(window, hearings)), None)
