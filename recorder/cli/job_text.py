@@ -18,7 +18,7 @@ from recorder.model.splices import numbers, photos_of, verdict
 
 # Told beside the number of which they are a part.
 _PARTS = ("belt_width_left", "belt_width_right", "edge_offset_upper", "edge_offset_lower")
-_SIGN = {"confirmed": "✓", "clear": "·", "doubtful": "?"}
+_SIGN = {"confirmed": "✓", "clear": "·", "doubtful": "?"}  # a withdrawn one is never in force
 _DECISION = {"within": "✓ within limits", "outside": "✗ outside limits", "undecided": "? undecided"}
 _DECIDED = {"within": "✓ within", "outside": "✗ outside", "undecided": "? undecided"}
 

@@ -107,7 +107,8 @@ def in_force(
     Without ``splice`` and ``run``: job-level fields and those of the last run of the last splice.
     With them: job-level fields, those of that splice, and those of that run of it. What the job
     card says holds for every splice and run. The newest reading is in force, but a doubtful one
-    does not displace what a person confirmed: it waits in ``to_confirm``.
+    does not displace what a person confirmed: it waits in ``to_confirm``. Of a value that was
+    withdrawn nothing is in force.
     """
     chosen_splice = splice or last_splice(readings)
     chosen_run = run or last_run(readings, chosen_splice)
@@ -119,7 +120,8 @@ def in_force(
         if before and before.standing is Standing.CONFIRMED and _is_doubtful(reading):
             continue
         found.pop(reading.field, None)
-        found[reading.field] = reading
+        if reading.standing is not Standing.WITHDRAWN:
+            found[reading.field] = reading
     return found
 
 
@@ -158,7 +160,12 @@ def to_confirm(job: Job) -> list[Reading]:
 
 def missing(job: Job) -> list[str]:
     """Names of the asked fields that nobody has given a value, in the order of the catalogue."""
-    known = {reading.field for reading in job.readings if reading.role is Role.USED}
+    held: dict[tuple[str, int, int], bool] = {}
+    for reading in job.readings:
+        if reading.role is Role.USED:
+            key = (reading.field, reading.splice, reading.run)
+            held[key] = reading.standing is not Standing.WITHDRAWN
+    known = {field for (field, _, _), holds in held.items() if holds}
     return [name for name, field in FIELDS.items() if field.asked and name not in known]
 
 

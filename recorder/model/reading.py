@@ -17,11 +17,14 @@ from recorder.model.words import ENGLISH, Words
 
 
 class Standing(StrEnum):
-    """confirmed: a person said or typed yes. clear: the program stands by it. doubtful: ask."""
+    """confirmed: a person said or typed yes. clear: the program stands by it. doubtful: ask.
+    withdrawn: a person took the value back, and nothing is in force until it is told anew.
+    """
 
     CONFIRMED = "confirmed"
     CLEAR = "clear"
     DOUBTFUL = "doubtful"
+    WITHDRAWN = "withdrawn"
 
 
 class Role(StrEnum):

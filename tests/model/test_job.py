@@ -102,3 +102,15 @@ def test_a_doubt_needs_a_person() -> None:
 def test_a_reading_that_does_not_fit_its_field_cannot_exist(wrong: dict[str, object]) -> None:
     with pytest.raises(ValueError, match=r"."):
         Reading.model_validate({"standing": "clear", "evidence": HEARD, **wrong})
+
+
+def test_a_withdrawn_value_is_in_force_no_more() -> None:
+    two = reading("pressure", 2.0, Standing.CONFIRMED)
+    back = two.model_copy(update={"standing": Standing.WITHDRAWN})
+    doubt = two.model_copy(update={"value": 2.2, "standing": Standing.DOUBTFUL})
+    assert in_force((two,))["pressure"] == two
+    assert "pressure" not in in_force((two, back))
+    assert in_force((two, back, doubt))["pressure"] == doubt
+    assert "pressure" in missing(job(two, back))
+    assert "pressure" not in missing(job(two, back, doubt))
+    assert to_confirm(job(two, doubt, back)) == []

@@ -193,11 +193,15 @@ def _by_place(entries: Iterable[Entry]) -> dict[tuple[str, int, int, str], list[
 
 
 def _holding(entries: Sequence[Entry]) -> Entry:
-    """The one of the readings of one place that is in force."""
+    """The one of the readings of one place that is in force; the last one where a person withdrew
+    what was.
+    """
     first = entries[0].reading
     chosen = in_force(
         tuple(entry.reading for entry in entries), first.splice, first.run, first.role
-    )[first.field]
+    ).get(first.field)
+    if chosen is None:
+        return entries[-1]
     return next(entry for entry in reversed(entries) if entry.reading is chosen)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, PhotoNote, in_force
 from recorder.model.measurement import SeamMeasurement
-from recorder.model.reading import Reading, Standing
+from recorder.model.reading import Reading
 from recorder.model.software import Use
 from recorder.model.splices import numbers, unplaced
 from recorder.report.content import annex, points, splices, talk
@@ -19,7 +19,7 @@ from recorder.report.content.context import (
     SpokenNote,
 )
 from recorder.report.content.edition import Edition
-from recorder.report.content.entries import clock, entries, standing_mark
+from recorder.report.content.entries import SHOWN, clock, entries, standing_mark
 from recorder.report.content.letterhead import letterhead
 from recorder.report.content.overview import BELT, WHERE, overview, seen_in_full
 from recorder.report.content.pictures import PictureTray
@@ -73,7 +73,7 @@ def compose(job: Job, tray: PictureTray, settings: ReportSettings, edition: Edit
             organization=brief(settings.firm, _LONGEST_SIGNER),
             at=written.isoformat(timespec="seconds"),
         ),
-        legend=tuple(map(standing_mark, Standing)),
+        legend=tuple(map(standing_mark, SHOWN)),
     )
 
 

@@ -16,6 +16,7 @@ _STANDING = {
     Standing.CLEAR: ("○", noted("heard clearly, not asked about")),
     Standing.DOUBTFUL: ("▲", noted("not confirmed")),
 }
+SHOWN = tuple(_STANDING)  # what was withdrawn is never in force, and so on no page
 NOTHING_ASKED = "–"
 
 Readings = Mapping[str, Reading]

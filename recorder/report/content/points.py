@@ -104,8 +104,8 @@ def corrections(job: Job) -> tuple[Correction, ...]:
             continue
         for splice, run in _scopes(job, reading):
             before = in_force(job.readings[:index], splice, run).get(reading.field)
-            after = in_force(job.readings[: index + 1], splice, run)[reading.field]
-            if before is None or before.value == after.value:
+            after = in_force(job.readings[: index + 1], splice, run).get(reading.field)
+            if before is None or after is None or before.value == after.value:
                 continue
             of_splice = FIELDS[reading.field].level is Level.SPLICE and not on_job_card(before)
             if of_splice and runs_of[id(before)] != runs_of[id(after)]:

@@ -55,6 +55,9 @@ def outcomes(job: Job, splice: int) -> dict[int, Reading]:
     for reading, run in zip(job.readings, run_by_reading(job), strict=True):
         if reading.field != "outcome" or reading.splice != splice or reading.role is not Role.USED:
             continue
+        if reading.standing is Standing.WITHDRAWN:
+            found.pop(run, None)
+            continue
         before = found.get(run)
         doubtful = reading.standing is Standing.DOUBTFUL
         if not (before and before.standing is Standing.CONFIRMED and doubtful):

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from recorder.model.job import Job, PhotoNote
+from recorder.model.reading import Standing
 from recorder.report.content.compose import compose
 from recorder.report.content.context import Report
 from recorder.report.content.pictures import PictureTray
@@ -110,3 +111,11 @@ def test_without_a_photo_the_first_page_says_so(tmp_path: Path) -> None:
 )
 def test_brief(text: str, most: int, short: str) -> None:
     assert brief(text, most) == short
+
+
+def test_an_outcome_that_was_taken_back_is_none() -> None:
+    first = told("outcome", "rejected", None, "rejected", 1)
+    back = first.model_copy(update={"standing": Standing.WITHDRAWN})
+    again = told("outcome", "accepted", None, "accepted", 3)
+    assert outcomes(job_of([first, back]), 1) == {}
+    assert outcomes(job_of([first, back, again]), 1) == {1: again}
