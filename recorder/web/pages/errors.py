@@ -11,6 +11,7 @@ from typing import Any
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
+from starlette.types import Scope
 
 from recorder.errors import (
     AmbiguousJob,
@@ -62,6 +63,11 @@ def answer(request: Request, status: int, error: str, remedy: str) -> Response:
     return page(request, "error.html", status=status, error=error, remedy=remedy)
 
 
+def refusal(scope: Scope, status: int, error: str, remedy: str) -> Response:
+    """As ``answer``, for who stands before all routes."""
+    return answer(Request(scope), status, error, remedy)
+
+
 def takes_json(request: Request) -> bool:
     """Whether a script asks; a browser that opens a page names HTML."""
     return "text/html" not in request.headers.get("accept", "")
@@ -69,11 +75,6 @@ def takes_json(request: Request) -> bool:
 
 def status_of(error: SeamnoteError) -> int:
     return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)
-
-
-def handlers() -> dict[Any, Callable[[Request, Exception], Response]]:
-    """For ``Starlette(exception_handlers=…)``."""
-    return {SeamnoteError: _told, HTTPException: _http, Exception: _unforeseen}
 
 
 def _told(request: Request, error: Exception) -> Response:
@@ -91,3 +92,11 @@ def _http(request: Request, error: Exception) -> Response:
 
 def _unforeseen(request: Request, error: Exception) -> Response:
     return answer(request, 500, *_UNFORESEEN)
+
+
+# For ``Starlette(exception_handlers=…)``.
+EXCEPTION_HANDLERS: dict[Any, Callable[[Request, Exception], Response]] = {
+    SeamnoteError: _told,
+    HTTPException: _http,
+    Exception: _unforeseen,
+}
