@@ -22,6 +22,7 @@
     │   ├── NoSpeech
     │   ├── SoundRefused
     │   ├── NotAPicture
+    │   ├── PictureTooHard
     │   ├── NothingToProcess
     │   ├── BadJobCard
     │   ├── BadSettings
@@ -214,6 +215,11 @@ class SoundRefused(InputRefused):
 class NotAPicture(InputRefused):
     problem = "{path} is not a whole picture ({detail})"
     remedy = "copy it again from the camera as jpg, png or heic"
+
+
+class PictureTooHard(InputRefused):
+    problem = "{path} cannot be looked at ({detail})"
+    remedy = "take it again with the camera's plain setting, as jpg"
 
 
 class NothingToProcess(InputRefused):

