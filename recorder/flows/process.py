@@ -22,19 +22,15 @@ from recorder.archive.jobs.folders import find_by_originals
 from recorder.archive.jobs.originals import digest_over, sha256_of, shown_name
 from recorder.archive.jobs.restored import need_originals
 from recorder.errors import FileMissing, InputRefused, NothingToProcess, SeamnoteError
-from recorder.flows import cameras, draft, evidence, jobcard, limits
+from recorder.flows import cameras, draft, evidence, jobcard, photos
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
-from recorder.model.camera import Camera
-from recorder.model.job import Job, MediaFile, MediaKind, in_force
-from recorder.model.reading import Standing
-from recorder.model.software import Software
+from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.notes.extract import extract
 from recorder.notes.words.vocabulary import hearing_prompt
-from recorder.photo.image.conditions import Conditions
 from recorder.photo.image.picture import PICTURE_SUFFIXES
 from recorder.photo.measure import measure
-from recorder.settings import PhotoSettings, Settings
+from recorder.settings import Settings
 from recorder.voice.audio import AUDIO_SUFFIXES
 from recorder.voice.transcribe import transcribe
 
@@ -91,7 +87,8 @@ def _process(
         job = _hear(job, folder, media, settings, card, progress)
         folder.save(job)
     for media in _waiting(job, MediaKind.PHOTO):
-        job = _look(job, folder, media, settings, card, kept, progress)
+        progress.stage(f"measuring {media.name}")
+        job = photos.keep(job, photos.look(job, folder, media, settings.photo, kept, measure, card))
         folder.save(job)
 
     if not job.complete:
@@ -181,68 +178,14 @@ def _hear(
             "readings": (*job.readings, *found.readings),
             "notes": (*job.notes, *found.notes),
             "stages": (*job.stages, *found.stages),
-            "software": _with(job.software, evidence.hearing(settings.speech)),
+            "software": photos.with_software(job.software, evidence.hearing(settings.speech)),
         }
-    )
-
-
-def _look(
-    job: Job, folder: JobFolder, media: MediaFile, settings: Settings, card: jobcard.JobCard,
-    kept: tuple[Camera, ...], progress: Progress,
-) -> Job:  # fmt: skip
-    progress.stage(f"measuring {media.name}")
-    splice = next((note.splice for note in job.photos if note.file == media.name), 1)
-    stem = f"derived/{Path(media.path).stem}"
-    overlay, plot = f"{stem}_measured.jpg", f"{stem}_gap.png"
-    try:
-        with folder.media.local(media.path) as photo:
-            seam = measure(
-                photo,
-                _conditions(job, settings.photo, card, kept, splice),
-                folder.path_of(overlay),
-                name=media.name,
-                plot=folder.path_of(plot),
-            )
-    except InputRefused as error:
-        return _refuse(job, media, error)
-    shown = {"overlay": seam.overlay and overlay, "plot": seam.plot and plot}
-    seam = seam.model_copy(update=shown)
-    others = [other for other in job.measurements if other.file != media.name]
-    return _mark(job, media, "").model_copy(
-        update={
-            "measurements": (*others, seam),
-            "software": _with(job.software, evidence.measuring()),
-        }
-    )
-
-
-def _with(known: tuple[Software, ...], used: tuple[Software, ...]) -> tuple[Software, ...]:
-    return tuple(dict.fromkeys((*known, *used)))
-
-
-def _conditions(
-    job: Job, settings: PhotoSettings, card: jobcard.JobCard, kept: tuple[Camera, ...], splice: int
-) -> Conditions:
-    """What the job card says comes before the settings."""
-    told = in_force(job.readings, splice)
-    thickness = told.get("belt_thickness")
-    if thickness and thickness.standing is Standing.DOUBTFUL:
-        thickness = None  # it would enter every length without a mark
-    return Conditions(
-        card_on=card.lies_on or settings.card_on,
-        belt_thickness_mm=float(thickness.value) if thickness else settings.belt_thickness_mm,
-        print_scale=card.print_scale or settings.print_scale,
-        print_scale_size=None if card.print_scale else settings.print_scale_size,
-        card_thickness_mm=settings.card_thickness_mm,
-        print_scales=settings.print_scales,
-        cameras=kept,
-        limits=limits.in_force(settings, told, card.limits),
     )
 
 
 def _refuse(job: Job, media: MediaFile, error: InputRefused) -> Job:
     """Keep the file and say on it why it was not used, under the name that the user knows."""
-    return _mark(job, media, str(type(error)(**{**error.data, "path": media.name})))
+    return _mark(job, media, photos.refused(media, error))
 
 
 def _mark(job: Job, media: MediaFile, refused: str) -> Job:

@@ -39,9 +39,7 @@ LONGEST_SUFFIX_BYTES = 10
 _PICTURES = {".jpg", ".jpeg", ".png"}
 
 Part = TypeVar("Part")
-OfFile = TypeVar(
-    "OfFile", Note, StageMark, PhotoNote, SeamMeasurement, Transcript, Recording
-)
+OfFile = TypeVar("OfFile", Note, StageMark, PhotoNote, SeamMeasurement, Transcript, Recording)
 
 
 @dataclass(frozen=True)
