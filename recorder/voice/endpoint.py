@@ -1,6 +1,6 @@
 """Where a person begins and ends to speak, while the sound comes in.
 
-The same rules as ``whisper.speech_spans`` goes by on a whole file, one frame of the detector at a
+The same rules as ``detector.speech_spans`` goes by on a whole file, one frame of the detector at a
 time, so that an utterance is the same whether it was heard live or read from disk.
 
 ::
@@ -18,23 +18,19 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from recorder.voice import whisper
+from recorder.voice import detector
 from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
 from recorder.voice.level import SlowGain
-from recorder.voice.transcribe import PAD_S, PAUSE_S
+from recorder.voice.transcribe import LONGEST_S, PAD_S, PAUSE_S
 
 EARLY_S = 0.25
-_FRAME = whisper.VAD_FRAME
+_FRAME = detector.FRAME
 _PAD = int(PAD_S * SAMPLE_RATE_HZ)
 _PAUSE = int(PAUSE_S * SAMPLE_RATE_HZ)
 _EARLY = int(EARLY_S * SAMPLE_RATE_HZ)
-_SHORTEST = int(whisper.SHORTEST_SPEECH_S * SAMPLE_RATE_HZ)
-_LONGEST = int((whisper.WINDOW_S - 2 * PAD_S) * SAMPLE_RATE_HZ) - _FRAME - 2 * _PAD
-# A breath at which a speech that does not end is cut.
-_BREATH = int(0.098 * SAMPLE_RATE_HZ)
-# Above the first it is speech; below the second it is none; between them it stays what it was.
-_SPEECH = 0.5
-_SILENCE = 0.35
+_SHORTEST = int(detector.SHORTEST_S * SAMPLE_RATE_HZ)
+_LONGEST = int(LONGEST_S * SAMPLE_RATE_HZ) - _FRAME - 2 * _PAD
+_BREATH = int(detector.BREATH_S * SAMPLE_RATE_HZ)
 
 
 @dataclass(frozen=True)
@@ -87,7 +83,7 @@ class Endpointer:
 
     def __init__(self, at: int = 0) -> None:
         """``at``: position of the first sample that will be fed."""
-        self._detector = whisper.VoiceDetector()
+        self._detector = detector.Detector()
         self._gain = SlowGain()
         self._kept = np.zeros(0, np.float32)  # sound from self._from on
         self._from = at
@@ -154,14 +150,14 @@ class Endpointer:
 
     def _frame(self, at: int, speech: float) -> list[Event]:
         if self._start is None:
-            if speech < _SPEECH:
+            if speech < detector.SPEECH:
                 return []
             self._start = at
             return [Began(at)]
-        if speech >= _SPEECH:
+        if speech >= detector.SPEECH:
             return self._speech(at)
         events = [self._cut(at)] if at - self._start > _LONGEST else []
-        if self._start is not None and speech < _SILENCE:
+        if self._start is not None and speech < detector.SILENCE:
             events += self._quiet(at)
         return events
 

@@ -57,6 +57,10 @@ class Listening:
         last = self._endpointer.feed(self._stream.flush())
         return self._follow([*last, *self._endpointer.finish()])
 
+    def stop(self) -> None:
+        """Nothing more of it is wanted; what was heard ahead of its end is thrown away."""
+        self._leave()
+
     def mute(self, start: int, end: int | None = None) -> None:
         """The recorder speaks between these samples of the stretch, at its own rate; None: until
         ``unmute``.

@@ -10,12 +10,14 @@ from recorder.model.transcript import Hearing, Transcript, Utterance
 from recorder.settings import SpeechSettings
 from recorder.voice import whisper
 from recorder.voice.audio import SAMPLE_RATE_HZ, decode
+from recorder.voice.detector import speech_spans
 from recorder.voice.level import audible
 from recorder.voice.windows import Window, windows
 
 # A pause of 250 ms cuts numbers in two ("one hundred ... and seventy"); 600 ms does not.
 PAUSE_S = 0.6
 PAD_S = 0.2
+LONGEST_S = whisper.WINDOW_S - 2 * PAD_S  # of one utterance
 
 Progress = Callable[[float], None]
 
@@ -31,7 +33,7 @@ def transcribe(
     """
     samples = audible(decode(path))
     recogniser = whisper.load(settings)
-    spans = whisper.speech_spans(samples, PAUSE_S, PAD_S)
+    spans = speech_spans(samples, PAUSE_S, PAD_S, LONGEST_S)
     utterances: list[Utterance] = []
     for window in windows(samples, spans, PAD_S, whisper.WINDOW_S):
         utterances += heard_in(window, recogniser.hear(window.samples, prompt))

@@ -1,21 +1,21 @@
-"""The one wrapper over faster-whisper: its Silero VAD and its Whisper decoding.
+"""The wrapper over faster-whisper: its Whisper decoding.
 
 Each stretch of sound is encoded once and decoded in several ways: with a prompt of likely words and
 without, freely and with every digit forbidden so that numbers come out as words. A number on which
 ways agree is no slip of the spelling and no echo of the prompt, and a further decoding costs little
-after the encoder has run.
+after the encoder has run. The ways are decoded side by side, each on one thread: a small model's
+decoder is slower on two, and its results are the same.
 """
 
 from __future__ import annotations
 
 import functools
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from recorder.errors import EngineMissing
 from recorder.model.transcript import Word
@@ -24,14 +24,13 @@ from recorder.voice import bundled
 from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
 
 WINDOW_S = 30.0  # what Whisper's encoder takes at once
-SHORTEST_SPEECH_S = 0.1
-VAD_FRAME = 512  # samples that the voice detector judges at once
-_VAD_CONTEXT = 64  # samples before them that it sees too
 
 # A person does not say more than this; noise can make the decoder repeat itself for ever.
 _TOKENS_PER_SECOND = 8
 _TOKENS_AT_LEAST = 24
 _BEAM = 5
+# A larger model is kept once in memory, and its decoder takes all threads.
+_TWICE_BYTES = 200_000_000
 # A loop is cut when up to this many tokens come back so often, and a single one still more often.
 _LONGEST_PERIOD = 12
 _REPEATS = 4
@@ -72,19 +71,17 @@ class Recogniser:
     """A loaded model. name: as it stands in a transcript."""
 
     def __init__(self, name: str, folder: Path, settings: SpeechSettings) -> None:
-        from faster_whisper import WhisperModel
         from faster_whisper.tokenizer import Tokenizer
         from faster_whisper.transcribe import get_suppressed_tokens
 
         self.name = name
-        compute = "default" if settings.device == "cuda" else "int8"
+        workers = _workers(folder, settings)
         try:
-            self._model: Any = WhisperModel(
-                str(folder),
-                device=settings.device,
-                compute_type=compute,
-                cpu_threads=settings.threads,
-                local_files_only=True,
+            self._model: Any = _opened(folder, settings, threads=settings.threads)
+            self._decoder: Any = (
+                _opened(folder, settings, threads=1, workers=workers)
+                if workers > 1
+                else self._model
             )
         except (RuntimeError, ValueError, OSError) as error:
             raise EngineMissing(
@@ -92,6 +89,7 @@ class Recogniser:
                 detail=str(error),
                 install="check speech.model and speech.device in settings.toml",
             ) from error
+        self._pool = ThreadPoolExecutor(workers, "decode")
         self._tokenizer: Any = Tokenizer(
             self._model.hf_tokenizer,
             self._model.model.is_multilingual,
@@ -130,18 +128,26 @@ class Recogniser:
         frames = min(features.shape[-1] - 1, self._model.feature_extractor.nb_max_frames)
         encoded = self._model.encode(pad_or_trim(features[..., :frames]))
         limit = int(_TOKENS_AT_LEAST + _TOKENS_PER_SECOND * samples.size / SAMPLE_RATE_HZ)
-        for way in WAYS:
-            if way.prompted or prompt:
-                yield self._decode(way, encoded, frames, prompt, limit)
+        decoding = [
+            self._pool.submit(self._decode, way, encoded, frames, prompt, limit)
+            for way in WAYS
+            if way.prompted or prompt
+        ]
+        try:
+            for one in decoding:
+                yield one.result()
+        finally:  # who has heard enough does not wait for the rest
+            for one in decoding:
+                one.cancel()
 
     def _decode(self, way: Way, encoded: Any, frames: int, prompt: str, limit: int) -> Decoding:
         before = self._tokenizer.encode(" " + prompt.strip()) if way.prompted and prompt else []
-        tokens = self._model.get_prompt(self._tokenizer, before, without_timestamps=True)
-        result = self._model.model.generate(
+        tokens = self._decoder.get_prompt(self._tokenizer, before, without_timestamps=True)
+        result = self._decoder.model.generate(
             encoded,
             [tokens],
             beam_size=_BEAM,
-            max_length=min(len(tokens) + limit, self._model.max_length),
+            max_length=min(len(tokens) + limit, self._decoder.max_length),
             return_no_speech_prob=True,
             suppress_blank=True,
             suppress_tokens=self._never if way.digits else self._never + self._digits,
@@ -155,7 +161,7 @@ class Recogniser:
 
         if not text:
             return ()
-        alignment = self._model.find_alignment(self._tokenizer, [text], encoded, frames)[0]
+        alignment = self._decoder.find_alignment(self._tokenizer, [text], encoded, frames)[0]
         merge_punctuations(alignment, "\"'“¿([{-", "\"'.。,，!！?？:：”)]}、")
         words: list[Word] = []
         for piece in alignment:
@@ -170,6 +176,25 @@ class Recogniser:
             if word.text:
                 words.append(word)
         return tuple(words)
+
+
+def _workers(folder: Path, settings: SpeechSettings) -> int:
+    """How many ways are decoded at once."""
+    small = (folder / "model.bin").stat().st_size < _TWICE_BYTES
+    return min(settings.threads, len(WAYS)) if small and settings.device == "cpu" else 1
+
+
+def _opened(folder: Path, settings: SpeechSettings, threads: int, workers: int = 1) -> Any:
+    from faster_whisper import WhisperModel
+
+    return WhisperModel(
+        str(folder),
+        device=settings.device,
+        compute_type="default" if settings.device == "cuda" else "int8",
+        cpu_threads=threads,
+        num_workers=workers,
+        local_files_only=True,
+    )
 
 
 def without_loop(tokens: list[int]) -> list[int]:
@@ -242,47 +267,6 @@ def _on_this_machine(name: str) -> Path:
             detail="it is not on this machine",
             install=f"fetch it once while online: {fetch}",
         ) from error
-
-
-def speech_spans(samples: Samples, pause_s: float, pad_s: float) -> list[tuple[int, int]]:
-    """Stretches of speech as sample positions, ended by at least ``pause_s`` without speech."""
-    from faster_whisper.vad import VadOptions, get_speech_timestamps
-
-    options = VadOptions(
-        min_silence_duration_ms=int(pause_s * 1000),
-        speech_pad_ms=int(pad_s * 1000),
-        min_speech_duration_ms=int(SHORTEST_SPEECH_S * 1000),
-        max_speech_duration_s=WINDOW_S - 2 * pad_s,
-    )
-    spans = get_speech_timestamps(np.ascontiguousarray(samples), options)
-    return [(span["start"], span["end"]) for span in spans]
-
-
-class VoiceDetector:
-    """The detector of ``speech_spans`` over sound that comes in piece by piece."""
-
-    def __init__(self) -> None:
-        from faster_whisper.vad import get_vad_model
-
-        # Of the engine, which begins anew at each call, only the network itself is used.
-        self._session: Any = get_vad_model().session
-        self._h = np.zeros((1, 1, 128), np.float32)
-        self._c = np.zeros((1, 1, 128), np.float32)
-        self._context = np.zeros(_VAD_CONTEXT, np.float32)
-
-    def probabilities(self, samples: Samples) -> Samples:
-        """Of speech, 0..1, for each frame of ``VAD_FRAME`` samples, which are shape (n * frame,)
-        and follow those of the last call.
-        """
-        frames = samples.reshape(-1, VAD_FRAME)
-        ends = frames[:, -_VAD_CONTEXT:]
-        before = np.concatenate([self._context[None, :], ends[:-1]])
-        self._context = ends[-1].copy()
-        given = np.concatenate([before, frames], axis=1)
-        found, self._h, self._c = self._session.run(
-            None, {"input": given, "h": self._h, "c": self._c}
-        )
-        return np.asarray(found, np.float32).reshape(-1)
 
 
 def engine_version() -> str:
