@@ -2,27 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from recorder.model.calibration import Calibration
 from recorder.model.fields import FIELDS, Field, Kind, Level
 from recorder.model.reading import Note, Reading, Role, Spoken, Standing
-from recorder.model.transcript import Transcript, Word
-from recorder.notes.extract import NONE_OWN, Extraction, Narration
+from recorder.model.transcript import Transcript, Utterance
+from recorder.notes.extract import Extraction
 from recorder.notes.fields.mentions import Mention
-from recorder.notes.fields.scope import fillers
 from recorder.notes.fields.slot import Told
 from recorder.notes.hearing.sameness import same
 from recorder.notes.hearing.trust import calibration_of
+from recorder.notes.narration import NONE_OWN, Narration
 from recorder.notes.place import Place
 from recorder.notes.reconcile import corrects, reconcile
+from recorder.notes.short_answers import yes_or_no
 from recorder.notes.typed import known_field
-from recorder.notes.words.lexer import Sort, tokens_of
-from recorder.notes.words.vocabulary import words
-
-# Of a word of yes or no on which all hearings agree. A voice that says "correct" clearly is heard
-# with 0.1 to 0.4 (ten synthetic voices); less is what a recogniser makes of a noise.
-_HARDLY_HEARD = 0.1
 
 
 def answer(
@@ -37,78 +33,69 @@ def answer(
     yet. "Yes" confirms; a value replaces; a bare number takes the field's unit when only one is
     likely. What gives no value ("later", "no") becomes a note. Raises UnknownField.
     """
-    asked = question if isinstance(question, Reading) else None
-    field = FIELDS[asked.field] if asked else known_field(str(question))
-    if asked is not None and asked not in known:
-        known = (*known, asked)
-    yes = yes_or_no(transcript)
-    if yes is not None and (asked is not None or field.kind is Kind.FLAG):
-        return _by_yes_or_no(transcript, field, asked, yes, known)
-    place = Place.after(known)
-    if asked is not None:
-        place = Place(asked.splice, asked.run, begun=True, pressed=True)
-    pending = Mention(((field.name,),), -1, -1) if field.kind is Kind.QUANTITY else None
-    told = Told(pending=pending, asked=field.name)
+    asked = question_of(question, Place.after(known))
+    if asked.reading is not None and asked.reading not in known:
+        known = (*known, asked.reading)
+    yes = yes_or_no(transcript.utterances)
+    if yes is not None and asked.takes_yes_or_no:
+        return by_yes_or_no(asked, yes, evidence_of(transcript.file, transcript.utterances))
     calibration = calibration_of(transcript.model, own)
-    narration = Narration(transcript.file, known, calibration, told, place)
+    narration = Narration(transcript.file, known, calibration, asked.told, asked.place)
     for utterance in transcript.utterances:
         narration.hear(utterance)
     narration.end()
     readings = reconcile(known, tuple(narration.readings))
     return Extraction(
-        tuple(_restated(r, asked) if asked else r for r in readings),
+        tuple(asked.restated(reading) for reading in readings),
         tuple(narration.notes),
         tuple(narration.stages),
         tuple(narration.signals),
     )
 
 
-def _restated(reading: Reading, asked: Reading) -> Reading:
-    """The same value told once more, and told well, is a yes."""
-    if reading.field != asked.field or reading.standing is not Standing.CLEAR:
-        return reading
-    if not same(reading, asked):
-        return reading
-    return reading.model_copy(update={"standing": Standing.CONFIRMED, "why": "told once more"})
-
-
-def yes_or_no(transcript: Transcript) -> bool | None:
-    """What a bare yes or no says; None for anything else, when the hearings differ, or when a word
-    of it was hardly heard: a yes makes a value as sure as it can be.
+@dataclass(frozen=True)
+class Question:
+    """field: that is asked for. reading: the one to be confirmed, None for a field without a
+    value. place: the splice and run that are meant.
     """
-    said = [word.probability for utterance in transcript.utterances for word in utterance.words]
-    if any(probability is not None and probability < _HARDLY_HEARD for probability in said):
-        return None
-    first = [_bare(utterance.words) for utterance in transcript.utterances]
-    if not first or None in first or len(set(first)) != 1:
-        return None
-    others = [_bare(h.words) for u in transcript.utterances for h in u.others]
-    return first[0] if all(said == first[0] for said in others) else None
+
+    field: Field
+    reading: Reading | None
+    place: Place
+
+    @property
+    def told(self) -> Told:
+        """What an answer builds on."""
+        quantity = self.field.kind is Kind.QUANTITY
+        pending = Mention(((self.field.name,),), -1, -1) if quantity else None
+        return Told(pending=pending, asked=self.field.name)
+
+    @property
+    def takes_yes_or_no(self) -> bool:
+        return self.reading is not None or self.field.kind is Kind.FLAG
+
+    def restated(self, reading: Reading) -> Reading:
+        """The same value told once more, and told well, is a yes."""
+        asked = self.reading
+        if asked is None or reading.field != asked.field or not same(reading, asked):
+            return reading
+        if reading.standing is not Standing.CLEAR:
+            return reading
+        return reading.model_copy(update={"standing": Standing.CONFIRMED, "why": "told once more"})
 
 
-def _bare(said: tuple[Word, ...]) -> bool | None:
-    tokens = tokens_of(" ".join(word.text for word in said))
-    text = [token.text for token in tokens if token.sort is not Sort.SIGN]
-    for value, key in ((True, "yes"), (False, "no")):
-        phrases = words("answers", key)
-        if " ".join(text) in phrases or " ".join(dict.fromkeys(text)) in phrases:
-            return value
-        single = {phrase for phrase in phrases if " " not in phrase}
-        if text and text[0] in single and all(t in single | fillers() for t in text):
-            return value
-    return None
+def question_of(question: Reading | str, here: Place) -> Question:
+    """``here``: where the job is, for a field that has no value yet. Raises UnknownField."""
+    if not isinstance(question, Reading):
+        return Question(known_field(question), None, here)
+    place = Place(question.splice, question.run, begun=True, pressed=True)
+    return Question(FIELDS[question.field], question, place)
 
 
-def _by_yes_or_no(
-    transcript: Transcript,
-    field: Field,
-    asked: Reading | None,
-    yes: bool,
-    known: tuple[Reading, ...],
-) -> Extraction:
-    said = _evidence(transcript)
+def by_yes_or_no(question: Question, yes: bool, said: Spoken) -> Extraction:
+    """What a bare yes or no makes of the reading, or of a finding that has no value."""
+    asked, field, place = question.reading, question.field, question.place
     if asked is None:
-        place = Place.after(known)
         reading = Reading(
             field=field.name,
             value=yes,
@@ -135,10 +122,11 @@ def _by_yes_or_no(
     return Extraction((), (note,))
 
 
-def _evidence(transcript: Transcript) -> Spoken:
-    said = [word for utterance in transcript.utterances for word in utterance.words]
+def evidence_of(file: str, utterances: Sequence[Utterance]) -> Spoken:
+    """All their words."""
+    said = [word for utterance in utterances for word in utterance.words]
     return Spoken(
-        file=transcript.file,
+        file=file,
         said=" ".join(word.text for word in said),
         start_s=said[0].start_s if said else None,
         end_s=said[-1].end_s if said else None,

@@ -13,14 +13,18 @@ from recorder.notes.hearing.sameness import said_as
 
 
 def habit_of(known: tuple[Reading, ...]) -> Habit:
-    """The units and values that are known before a narration.
+    """The units and values that are known before a narration."""
+    return habit_after(Habit({}, {}, {}, ()), known)
+
+
+def habit_after(before: Habit, known: tuple[Reading, ...]) -> Habit:
+    """The habit with what further readings tell.
 
     No unit of time: a job that speaks of minutes of cycle speaks of seconds of dwell.
     """
-    units: dict[str, str] = {}
-    expected: dict[str, tuple[Quantity, ...]] = {}
-    names: dict[str, str] = {}
-    day: tuple[str, str] | tuple[()] = ()
+    units, names = dict(before.units), dict(before.names)
+    expected: dict[str, tuple[Quantity, ...]] = dict(before.expected)
+    day = before.day
     for reading in known:
         typed = isinstance(reading.evidence, Typed)
         unit = reading.as_said.unit if reading.as_said else reading.unit

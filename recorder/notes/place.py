@@ -29,10 +29,15 @@ class Place:
     def after(cls, known: tuple[Reading, ...]) -> Place:
         used = tuple(r for r in known if r.role is Role.USED)
         splice = last_splice(used)
-        run = last_run(used, splice)
-        here = [FIELDS[r.field].level for r in used if r.splice == splice]
-        told = any(level is not Level.JOB for level in here)
-        return cls(splice, run, told, Level.RUN in here)
+        return cls.of(used, splice, last_run(used, splice))
+
+    @classmethod
+    def of(cls, known: tuple[Reading, ...], splice: int, run: int) -> Place:
+        """A place with what is known of it."""
+        here = [r for r in known if r.role is Role.USED and r.splice == splice]
+        told = any(FIELDS[r.field].level is not Level.JOB for r in here)
+        pressed = any(FIELDS[r.field].level is Level.RUN and r.run == run for r in here)
+        return cls(splice, run, told, pressed)
 
     def moved(self, move: Move) -> Place:
         if move.way is Way.SPLICE:

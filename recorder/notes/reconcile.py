@@ -11,6 +11,7 @@ from recorder.notes.fields.values import FAR_APART_K, TWINS, plausible
 from recorder.notes.hearing.sameness import equal, same
 
 _Key = tuple[str, int, int]
+_FAR_APART = "top and bottom far apart"
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,12 @@ class Standings:
         for reading in known:
             self.enter(reading)
 
+    def copy(self) -> Standings:
+        other = Standings(())
+        other._told, other._in_force = dict(self._told), dict(self._in_force)
+        other._card, other._asked = dict(self._card), dict(self._asked)
+        return other
+
     def enter(self, reading: Reading) -> None:
         """The newest reading so far."""
         if reading.role is Role.ASKED:
@@ -52,6 +59,15 @@ class Standings:
         confirmed = before is not None and before.standing is Standing.CONFIRMED
         if not (confirmed and reading.standing is Standing.DOUBTFUL):
             self._in_force[_key(reading)] = reading
+
+    def before(self, reading: Reading, told: Reading | None) -> Standings:
+        """As it was when the field of the reading was last told as ``told``."""
+        other = self.copy()
+        for newest in (other._told, other._in_force):
+            newest.pop(_key(reading), None)
+            if told is not None and not on_job_card(told):
+                newest[_key(reading)] = told
+        return other
 
     def told(self, reading: Reading) -> Reading | None:
         """The last reading of the same field and place, doubtful or not."""
@@ -79,33 +95,63 @@ def reconcile(known: tuple[Reading, ...], new: tuple[Heard, ...]) -> tuple[Readi
     correction or change: doubtful, with the earlier value as candidate. Heard, and not what the
     job card asks for: doubtful.
     """
-    standings = Standings(known)
-    judged: list[Reading] = []
+    return judged(new, Standings(known))
+
+
+def judged(new: tuple[Heard, ...], standings: Standings) -> tuple[Reading, ...]:
+    """The same beside what holds by ``standings``, where they are entered."""
+    found: list[Reading] = []
     for heard in new:
         result = heard.reading
         if result.standing is not Standing.CONFIRMED and result.role is Role.USED:
             result = _judge(heard, standings)
-        judged.append(result)
+        found.append(result)
         standings.enter(result)
-    return tuple(_far_apart(reading, standings) for reading in judged)
+    return tuple(_far_apart(reading, standings) for reading in found)
 
 
-def _far_apart(reading: Reading, standings: Standings) -> Reading:
+def reopened(new: tuple[Reading, ...], standings: Standings) -> tuple[Reading, ...]:
+    """Platen temperatures of before, as readings told once more: doubtful when a new one of the
+    other platen lies far from them, and clear again when one no longer does.
+    """
+    changed = [r for r in new if r.field in TWINS and r.role is Role.USED]
+    told = {_key(reading) for reading in changed}
+    found: dict[_Key, Reading] = {}
+    for reading in changed:
+        twin = standings.in_force(reading.model_copy(update={"field": TWINS[reading.field]}))
+        if twin is None or on_job_card(twin) or _key(twin) in told:
+            continue
+        again = _far_apart(_near_again(twin), standings, twin)
+        if again.standing is not twin.standing:
+            found[_key(twin)] = again
+    return tuple(found.values())
+
+
+def _near_again(reading: Reading) -> Reading:
+    """The reading without the doubt that it lies far from the other platen's, if it has that."""
+    parts = reading.why.split("; ")
+    why = [part for part in parts if not part.startswith(_FAR_APART)]
+    if len(why) == len(parts):
+        return reading
+    return reading.model_copy(update={"standing": Standing.CLEAR, "why": "; ".join(why)})
+
+
+def _far_apart(reading: Reading, standings: Standings, newest: Reading | None = None) -> Reading:
     """A clear platen temperature that lies far from the other platen's is doubtful, unless a
-    person typed it: one of the two was heard wrong.
+    person typed it: one of the two was heard wrong. ``newest``: as it is in force, when not so.
     """
     if reading.field not in TWINS or reading.role is not Role.USED:
         return reading
     twin = standings.in_force(reading.model_copy(update={"field": TWINS[reading.field]}))
     if twin is None or reading.standing is not Standing.CLEAR:
         return reading
-    superseded = standings.in_force(reading) != reading
+    superseded = standings.in_force(reading) != (newest or reading)
     # An implausible twin is asked about by itself.
     if superseded or standings.typed(reading) or not plausible(twin.field, float(twin.value)):
         return reading
     if abs(float(twin.value) - float(reading.value)) <= FAR_APART_K:
         return reading
-    why = f"top and bottom far apart ({twin.shown()})"
+    why = f"{_FAR_APART} ({twin.shown()})"
     update = {"standing": Standing.DOUBTFUL, "why": "; ".join(filter(None, (reading.why, why)))}
     return reading.model_copy(update=update)
 

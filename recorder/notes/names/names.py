@@ -124,7 +124,8 @@ def answered_name(tokens: Tokens, field: str, habit: Habit, begin: int = 0) -> S
 def _is_no_answer(tokens: Tokens) -> bool:
     said = " ".join(token.text for token in tokens if token.sort is not Sort.SIGN)
     answers = vocabulary()["answers"]
-    return any(said == phrase for key in ("yes", "no", "later") for phrase in answers[key])
+    kinds = ("yes", "no", "later", "no_value")
+    return any(said == phrase for kind in kinds for phrase in answers[kind])
 
 
 def _name(tokens: Tokens, field: str, start: int, end: int, habit: Habit) -> Slot | None:
