@@ -28,3 +28,13 @@ class Bytes:
         if percent != self._percent:  # small files are many, and a screen is slow
             self._percent = percent
             self._progress.share(percent / 100)
+
+
+class Silent:
+    """For a flow that nobody watches."""
+
+    def stage(self, text: str) -> None:
+        pass
+
+    def share(self, done: float) -> None:
+        pass

@@ -1,0 +1,103 @@
+"""What was recorded and said in a job as its page shows it: sound, gaps, words, notes, stages."""
+
+from __future__ import annotations
+
+from pydantic import AwareDatetime
+
+from recorder.model.base import Value
+from recorder.model.job import Job
+from recorder.model.recording import GapReason, gaps
+
+# After 'no sound: '.
+WHY_NO_SOUND = {
+    GapReason.FIRST: "nothing was recorded before",
+    GapReason.HIDDEN: "the device was locked, or its page was left",
+    GapReason.RELOADED: "the page was loaded again",
+    GapReason.SWITCHED_OFF: "a person switched the microphone off",
+    GapReason.TAKEN_OVER: "another device became the microphone",
+    GapReason.STOPPED: "the microphone stopped by itself",
+    GapReason.AWAY: "nothing came from the device",
+}
+
+
+class Sound(Value):
+    """One stretch. device: whose microphone."""
+
+    file: str
+    began_at: AwareDatetime
+    seconds: float
+    device: str
+
+
+class Silence(Value):
+    """A gap between two stretches. why: in words."""
+
+    began_at: AwareDatetime
+    seconds: float
+    why: str
+
+
+class Line(Value):
+    """start_s: in its recording, None for a written text."""
+
+    text: str
+    start_s: float | None
+
+
+class Talk(Value):
+    """All that was heard in one file."""
+
+    file: str
+    lines: tuple[Line, ...]
+
+
+class Mark(Value):
+    """A stage that was called out."""
+
+    stage: str
+    of: str
+    said: str
+    file: str
+    at_s: float
+
+
+def sounds(job: Job) -> tuple[Sound, ...]:
+    return tuple(
+        Sound(
+            file=each.file,
+            began_at=each.began_at,
+            seconds=each.duration_s,
+            device=each.device,
+        )
+        for each in sorted(job.recordings, key=lambda each: each.began_at)
+    )
+
+
+def silences(job: Job) -> tuple[Silence, ...]:
+    return tuple(
+        Silence(began_at=gap.began_at, seconds=gap.seconds, why=WHY_NO_SOUND[gap.reason])
+        for gap in gaps(job.recordings)
+    )
+
+
+def talks(job: Job) -> tuple[Talk, ...]:
+    return tuple(
+        Talk(
+            file=each.file,
+            lines=tuple(Line(text=u.text, start_s=u.start_s) for u in each.utterances),
+        )
+        for each in job.transcripts
+    )
+
+
+def marks(job: Job) -> tuple[Mark, ...]:
+    return tuple(
+        Mark(
+            stage=each.stage.value.replace("_", " "),
+            of=f"splice {each.splice}, press run {each.run}",
+            said=each.said,
+            file=each.file,
+            at_s=each.at_s,
+        )
+        for each in job.stages
+    )
