@@ -6,7 +6,17 @@ import argparse
 from pathlib import Path
 
 from recorder import __version__
-from recorder.cli import archive, cameras, evidence, finding, identity, jobs, reports, setup
+from recorder.cli import (
+    archive,
+    cameras,
+    evidence,
+    finding,
+    identity,
+    jobs,
+    reports,
+    serving,
+    setup,
+)
 from recorder.cli.terminal import Parser
 
 _ABOUT = """\
@@ -39,6 +49,6 @@ def build() -> argparse.ArgumentParser:
         "platform's folder for user data)",
     )  # fmt: skip
     shared.add_argument("--json", action="store_true", help="print JSON, one object a line")
-    for group in (jobs, reports, identity, evidence, cameras, finding, archive, setup):
+    for group in (jobs, serving, reports, identity, evidence, cameras, finding, archive, setup):
         group.add(commands, shared)
     return parser

@@ -53,7 +53,18 @@ def signer(home: Home, job: Job, settings: Settings, ask: Ask, tell: Tell = _sil
     tell: hears in one line what was made or replaced, and of an end that is near.
     Raises PassphraseMissing or -Wrong, IdentityUnusable, IdentityUnfit and OutputUnwritable.
     """
-    found, path, mend = _found(home, job, settings, ask, tell)
+    return _signer(home, name_of(job, settings), settings, ask, tell)
+
+
+def signer_of_jobs_to_come(home: Home, settings: Settings, ask: Ask, tell: Tell) -> Identity:
+    """The same before there is a job: a new one bears the name from the settings, else the
+    user's. Raises like ``signer``.
+    """
+    return _signer(home, settings.report.technician or _user(), settings, ask, tell)
+
+
+def _signer(home: Home, name: str, settings: Settings, ask: Ask, tell: Tell) -> Identity:
+    found, path, mend = _found(home, name, settings, ask, tell)
     now = datetime.now(UTC)
     identity.require_fit(found, path, now, mend)
     left = found.certificate.not_after - now
@@ -194,7 +205,7 @@ def write_out(path: Path, content: bytes) -> None:
 
 
 def _found(
-    home: Home, job: Job, settings: Settings, ask: Ask, tell: Tell
+    home: Home, name: str, settings: Settings, ask: Ask, tell: Tell
 ) -> tuple[Identity, Path, str]:
     """The identity, where its key lies, and what to do when its time is over."""
     if settings.identity.pkcs11:
@@ -202,20 +213,19 @@ def _found(
     if settings.identity.pkcs12:
         return _own(home, settings.identity.pkcs12, ask)
     path = home.identity / KEY_FILE
-    found = None if path.exists() else _made(home, path, job, settings, ask, tell)
+    found = None if path.exists() else _made(home, path, name, settings, ask, tell)
     found = found or _opened(home, path, ask, tell)
     mend = RENEW if (home.identity / AUTHORITY_FILE).exists() else ASK_OFFICE
     return found, path, mend
 
 
 def _made(
-    home: Home, path: Path, job: Job, settings: Settings, ask: Ask, tell: Tell
+    home: Home, path: Path, name: str, settings: Settings, ask: Ask, tell: Tell
 ) -> Identity | None:
     """The first key; None where another process has made one meanwhile."""
     with alone(home):
         if path.exists():
             return None
-        name = name_of(job, settings)
         made = _first(home, path, name, settings.report.firm, settings.identity.email, ask)
     tell(
         f"made a signing key for {made.common_name} and an authority of "

@@ -1,0 +1,72 @@
+"""What a device sends as a file: on the disk of the home at once, for its owner alone, under a name
+of ours. Whoever takes it looks at its first bytes before anything decodes it.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import secrets
+from collections.abc import AsyncIterator
+from pathlib import Path
+
+from starlette.requests import Request
+
+from recorder.archive.disk.home import Home, cause
+from recorder.errors import OutputUnwritable
+from recorder.web.access.access import plain
+from recorder.web.access.devices import FOLDER, make_private
+
+_INCOMING = "incoming"
+_AT_ONCE = 1024 * 1024  # bytes, so that a slow disk holds up nobody else
+_LONGEST_NAME = 80
+
+
+@contextlib.asynccontextmanager
+async def received(request: Request, home: Home) -> AsyncIterator[Path]:
+    """The body of a request as a file, gone afterwards. The guard holds it to its limit.
+
+    Raises OutputUnwritable, and what reading the body can raise.
+    """
+    folder = home.root / FOLDER / _INCOMING
+    path = folder / secrets.token_hex(16)
+    try:
+        handle = await asyncio.to_thread(_begin, path)
+        with os.fdopen(handle, "wb") as file:
+            waiting = bytearray()
+            async for piece in request.stream():
+                waiting += piece
+                if len(waiting) >= _AT_ONCE:
+                    await asyncio.to_thread(file.write, bytes(waiting))
+                    waiting.clear()
+            await asyncio.to_thread(file.write, bytes(waiting))
+            await asyncio.to_thread(file.flush)
+    except OSError as error:
+        path.unlink(missing_ok=True)
+        raise OutputUnwritable(path=folder, detail=cause(error)) from error
+    except BaseException:
+        path.unlink(missing_ok=True)
+        raise
+    try:
+        yield path
+    finally:
+        path.unlink(missing_ok=True)
+
+
+def sweep(home: Home) -> None:
+    """Remove what a server that was killed left. While none runs."""
+    for left in (home.root / FOLDER / _INCOMING).glob("*"):
+        with contextlib.suppress(OSError):
+            left.unlink()
+
+
+def shown_name(given: str) -> str:
+    """A file's name as its sender tells it, for people alone: in one line, no path, not long."""
+    return plain(given.replace("\\", "/").rpartition("/")[2], _LONGEST_NAME) or "photo"
+
+
+def _begin(path: Path) -> int:
+    for folder in (path.parent.parent, path.parent):
+        make_private(folder)
+    return os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)

@@ -1,0 +1,56 @@
+"""The sockets that the server listens on."""
+
+from __future__ import annotations
+
+import errno
+import socket
+import sys
+
+from recorder.archive.disk.home import cause
+from recorder.errors import PortTaken
+
+_NO_SUCH_ADDRESS = (errno.EADDRNOTAVAIL, errno.EAFNOSUPPORT)
+_BACKLOG = 128
+
+
+def on_this_machine(port: int) -> list[socket.socket]:
+    """Both loopback addresses, where there are two: 'localhost' may mean either, and if another
+    program held one of them, it could pose as this server. port: 0 for a free one.
+
+    Raises PortTaken.
+    """
+    first = on_address("127.0.0.1", port)
+    try:
+        return [first, on_address("::1", port_of(first))]
+    except PortTaken as error:
+        if getattr(error.__cause__, "errno", None) in _NO_SUCH_ADDRESS:
+            return [first]
+        first.close()
+        raise
+
+
+def on_address(address: str, port: int) -> socket.socket:
+    """Raises PortTaken."""
+    family = socket.AF_INET6 if ":" in address else socket.AF_INET
+    try:
+        made = socket.socket(family, socket.SOCK_STREAM)
+    except OSError as error:
+        raise PortTaken(port=port, address=address, detail=cause(error)) from error
+    try:
+        if sys.platform == "win32":
+            made.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
+        else:  # a server that was killed a moment ago holds its port no longer
+            made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if family == socket.AF_INET6:
+            made.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 1)
+        made.bind((address, port))
+        made.listen(_BACKLOG)
+    except OSError as error:
+        made.close()
+        raise PortTaken(port=port, address=address, detail=cause(error)) from error
+    return made
+
+
+def port_of(listening: socket.socket) -> int:
+    port: int = listening.getsockname()[1]
+    return port
