@@ -104,7 +104,10 @@ ENGINES = {
     "babel": {"report/wording/language.py"},
     "markupsafe": {"report/wording/markup.py", "report/page/templates.py"},
     "fontTools": {"report/page/glyphs.py"},
-    "segno": {"report/content/code.py"},
+    "segno": {"report/content/code.py", "web/access/qr.py"},
+    "uvicorn": {"web/connections.py", "web/serving.py"},
+    "h11": {"web/connections.py"},
+    "psutil": {"web/access/networks.py"},
     "pyhanko": {"report/signing/revision.py", "report/verifying/pdf.py"},
     "pyhanko_certvalidator": {"report/signing/revision.py"},
     "asn1crypto": {
