@@ -14,6 +14,7 @@ from recorder.archive.jobs.reports import keep_report
 from recorder.archive.jobs.restored import need_originals
 from recorder.errors import JobUnfinished, OriginalChanged
 from recorder.flows import evidence
+from recorder.flows.looking import looking
 from recorder.flows.progress import Progress
 from recorder.flows.stamping import Stamping
 from recorder.model import evidence as manifest
@@ -53,12 +54,16 @@ def write(
     progress: Progress,
     variant: Variant = "full",
     paper: Literal["A4", "Letter"] | None = None,
+    drawing: bytes = b"",
 ) -> Written:
     """Render, certify and keep the report of a job.
 
-    paper: other than the settings say.
-    Raises JobUnfinished, OriginalChanged, RecordChanged, and what rendering and signing raise.
+    paper: other than the settings say. drawing: PNG, JPEG or WebP of what the technician drew by
+    hand, which the field of the signature will show; empty for none.
+    Raises JobUnfinished, OriginalChanged, RecordChanged, NotADrawing, and what rendering and
+    signing raise.
     """
+    picture = looking.drawing(drawing) if drawing else b""
     now = datetime.now().astimezone().replace(microsecond=0)
     record, events = folder.proven()
     job = parse(record, folder.path)
@@ -74,6 +79,7 @@ def write(
         digest=manifest.digest(proof),
         software=gathered.software,
         variant=variant,
+        drawn=bool(picture),
         paper=paper or settings.report.paper,
         overrides=overrides,
     )
@@ -86,8 +92,9 @@ def write(
         progress.stage("signing the report")
         stamping = Stamping(settings.report)
         signed = certify(
-            document, key, say("Record of the splice job"), _told(job, "site"), now, stamping.stamp
-        )
+            document, key, say("Record of the splice job"), _told(job, "site"), now,
+            stamping.stamp, picture,
+        )  # fmt: skip
     kept = keep_report(
         folder, _stem(job, now), signed, written_at=now, signer=key.common_name, signatures=1,
         document_digest=edition.digest, variant=variant,

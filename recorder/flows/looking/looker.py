@@ -25,6 +25,7 @@ from recorder.photo.image.picture import size_of
 from recorder.photo.image.redrawn import redrawn
 from recorder.photo.measure import measure
 from recorder.photo.preview import preview
+from recorder.report.signing.drawing import normalised
 
 
 def answer(asked: Message) -> Message:
@@ -39,6 +40,8 @@ def answer(asked: Message) -> Message:
         return Message({"width": width, "height": height})
     if head["do"] == "redraw":
         return Message({}, redrawn(path, int(str(head["longest_px"]))))
+    if head["do"] == "drawing":
+        return Message({}, normalised(asked.body))
     seam = measure(
         path,
         Conditions.model_validate(head["conditions"]),

@@ -17,7 +17,13 @@ from pathlib import Path
 from pydantic import JsonValue, ValidationError
 
 from recorder import errors
-from recorder.errors import InputRefused, OutputUnwritable, PictureTooHard, SeamnoteError
+from recorder.errors import (
+    InputRefused,
+    NotADrawing,
+    OutputUnwritable,
+    PictureTooHard,
+    SeamnoteError,
+)
 from recorder.flows.looking.first_bytes import need_picture
 from recorder.flows.looking.messages import Message
 from recorder.flows.looking.seat import Ended, Seat, Taken
@@ -25,6 +31,7 @@ from recorder.inputs import read_head
 from recorder.model.measurement import SeamMeasurement
 from recorder.photo.hint import Hint
 from recorder.photo.image.conditions import Conditions
+from recorder.report.signing.drawing import LARGEST_BYTES
 
 # A photo of 64 megapixels takes 0.9 GB beyond what the looker begins with, and 8 s of one core
 # (tests/flows/looking measures it); a small computer takes five times as long.
@@ -96,6 +103,15 @@ def redraw(path: Path, name: str, longest_px: int) -> bytes:
     need_picture(read_head(path), name)
     asked: dict[str, JsonValue] = {"do": "redraw", "path": str(path), "longest_px": longest_px}
     return _asked(_FRAMES, asked, name).body
+
+
+def drawing(content: bytes) -> bytes:
+    """A signature that a person drew, as ``recorder.report.signing.drawing`` makes it fit for a
+    document. Raises NotADrawing, PictureTooHard.
+    """
+    if len(content) > LARGEST_BYTES:
+        raise NotADrawing(path="the drawing", detail=f"it has more than {LARGEST_BYTES} bytes")
+    return _asked(_FRAMES, {"do": "drawing"}, "the drawing", content).body
 
 
 def _asked(seat: Seat, question: dict[str, JsonValue], name: str, body: bytes = b"") -> Message:

@@ -72,6 +72,7 @@ def compose(job: Job, tray: PictureTray, settings: ReportSettings, edition: Edit
             signer="" if edition.draft else brief(edition.signer, _LONGEST_SIGNER),
             organization=brief(settings.firm, _LONGEST_SIGNER),
             at=written.isoformat(timespec="seconds"),
+            drawn=edition.drawn and not edition.draft,
         ),
         legend=tuple(map(standing_mark, SHOWN)),
     )

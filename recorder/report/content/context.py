@@ -324,12 +324,13 @@ class Original(Value):
 
 class Signature(Value):
     """signer: common name on the key; empty on a draft. organization: the service firm.
-    at: as the device's clock claims.
+    at: as the device's clock claims. drawn: a drawing by hand will stand below the words.
     """
 
     signer: Text
     organization: Text
     at: Text
+    drawn: bool
 
 
 class Overview(Value):

@@ -17,8 +17,9 @@ class Edition(Value):
     signer: common name on the key that will sign; not shown on a draft. digest: SHA-256 of the
     evidence manifest in hex, for the code on page 1; empty where there is none. software: what
     heard, measured and writes, as in the manifest; else what the job knows. variant: all of the
-    record, or its first page alone. overrides: folder of the home with templates, style sheets
-    and fonts that stand in for the shipped ones of the same name.
+    record, or its first page alone. drawn: the technician's field will show a drawing. overrides:
+    folder of the home with templates, style sheets and fonts that stand in for the shipped ones of
+    the same name.
     """
 
     now: AwareDatetime
@@ -27,5 +28,6 @@ class Edition(Value):
     digest: str = ""
     software: tuple[Software, ...] = ()
     variant: Variant = "full"
+    drawn: bool = False
     paper: Literal["A4", "Letter"] = "A4"
     overrides: Path | None = None

@@ -1,4 +1,4 @@
-"""What the customer's signature looks like: the drawing, and below it the truth about it."""
+"""What a signature looks like: a drawing, and below that of the customer the truth about it."""
 
 from __future__ import annotations
 
@@ -33,6 +33,30 @@ div {{ position: absolute; left: 0; bottom: 0; width: {width}pt }}
 <p><bdi>{name}</bdi>{time}</p>
 <p>{manner}</p>
 </div></html>"""
+
+_OWN = 0.38  # of the height of the technician's field, from below: above stands what the page says
+_OWN_PAGE = """<html><style>
+@page {{ size: {width}pt {height}pt; margin: 0 }}
+body {{ margin: 0 }}
+img {{ position: absolute; left: 6pt; bottom: 2pt; width: {room}pt; height: {high}pt;
+  object-fit: contain; object-position: 0 100%; image-rendering: crisp-edges }}
+</style><img src="{drawing}" alt=""></html>"""
+
+
+def own(drawing: bytes, size: tuple[float, float]) -> bytes:
+    """A PDF with one page of that size in points: the technician's drawing, at its foot.
+
+    drawing: PNG of ``recorder.report.signing.drawing``. Raises EngineMissing.
+    """
+    width, height = size
+    html = _OWN_PAGE.format(
+        drawing=_DRAWING,
+        width=round(width, 2),
+        height=round(height, 2),
+        room=round(width - 12, 2),
+        high=round(height * _OWN - 2, 2),
+    )
+    return weasy.patch(html, {_DRAWING: drawing})
 
 
 def manner() -> str:
