@@ -1,0 +1,42 @@
+"""What the camera of a page sends: frames for a hint, and photos for the record."""
+
+from __future__ import annotations
+
+import asyncio
+from datetime import datetime
+from pathlib import Path
+
+from starlette.requests import Request
+
+from recorder.archive.disk.home import Home
+from recorder.flows.live.session import LiveSession
+from recorder.flows.looking import looking
+from recorder.web.access.uploads import received
+
+# By its first bytes; what begins otherwise is refused when it is looked at.
+_JPEG, _PNG = b"\xff\xd8", b"\x89PNG"
+
+
+async def hint(request: Request) -> dict[str, object]:
+    """What a frame says of the photo that would be taken now."""
+    frame = await request.body()
+    told = await asyncio.to_thread(looking.preview, frame)
+    return told.model_dump(mode="json")
+
+
+async def keep(request: Request, session: LiveSession, home: Home) -> None:
+    """The body is the photo. Its name is made here. Raises what ``LiveSession.photo`` raises."""
+    async with received(request, home) as path:
+        await asyncio.to_thread(_keep, path, session)
+
+
+def _keep(path: Path, session: LiveSession) -> None:
+    with path.open("rb") as file:
+        head = file.read(len(_PNG))
+    session.photo(path, f"photo_{datetime.now():%H%M%S}{_ending(head)}")
+
+
+def _ending(head: bytes) -> str:
+    if head.startswith(_JPEG):
+        return ".jpg"
+    return ".png" if head == _PNG else ".heic"
