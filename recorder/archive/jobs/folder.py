@@ -6,6 +6,7 @@
       job.json     everything that was heard, measured and confirmed
       events.jsonl who did what, when: a chain that only grows
       media/       the originals, byte for byte
+      live/        the sound of a session that runs; see ``sounds``
       derived/     what the program made of them: overlays, transcript, draft
       reports/     signed reports, each with its record beside it
       merged/      events of other devices that were taken in; only where there are any
@@ -31,6 +32,7 @@ from recorder.archive.jobs import adopting, changes, names, proof, schemas, writ
 from recorder.archive.jobs.arriving import appear, arriving, fill
 from recorder.archive.jobs.events import Happened
 from recorder.archive.jobs.media import MediaFolder, MediaStore
+from recorder.archive.jobs.sounds import FOLDER as LIVE
 from recorder.archive.jobs.writing import State
 from recorder.errors import (
     BadJobFolder,
@@ -63,14 +65,17 @@ class JobFolder:
         now: datetime,
         readings: tuple[Reading, ...] = (),
         photos: tuple[PhotoNote, ...] = (),
+        live: bool = False,
     ) -> tuple[JobFolder, Job]:
         """A new job with copies of ``files`` (``kinds`` in the same order); nothing understood yet.
 
-        readings, photos: what a person typed of it beforehand.
+        readings, photos: what a person typed of it beforehand. live: its session begins now.
         The folder appears whole or not at all. Raises FileMissing, InputRefused, HomeUnusable.
         """
         with arriving(home) as staging:
             media = MediaFolder(staging).keep(files, kinds)
+            if live:
+                (staging / LIVE).mkdir()
             for job_id in names.ids(now, {file.sha256 for file in media}):
                 if (home.jobs / job_id).exists():
                     continue

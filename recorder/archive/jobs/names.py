@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import secrets
 from collections.abc import Iterator
 from datetime import UTC, datetime
 
@@ -14,9 +15,11 @@ LONGEST_ID = 80  # characters; ours have fewer
 def ids(now: datetime, hashes: set[str]) -> Iterator[str]:
     """Names for a new job, the plain one first: ``20261125-204530-3f9a``, then ``…-3f9a-2``.
 
-    hashes: SHA-256 of its originals.
+    hashes: SHA-256 of its originals. A job without any yet is told apart by chance, as two devices
+    may begin one in the same second.
     """
-    name = f"{now.astimezone(UTC):%Y%m%d-%H%M%S}-{mark(hashes)}"
+    apart = mark(hashes) if hashes else secrets.token_hex(2)
+    name = f"{now.astimezone(UTC):%Y%m%d-%H%M%S}-{apart}"
     yield name
     for number in itertools.count(2):
         yield f"{name}-{number}"
