@@ -34,6 +34,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any, Literal
 
@@ -87,7 +88,12 @@ class JobCard(Value):
     print_scale: tuple[float, float] | None = None
 
     def names(self) -> tuple[str, ...]:
-        return tuple(str(r.value) for r in self.readings if r.field in _NAMES)
+        return names_in(self.readings)
+
+
+def names_in(readings: Iterable[Reading]) -> tuple[str, ...]:
+    """The names among them that the recogniser should expect to hear, each once."""
+    return tuple(dict.fromkeys(str(r.value) for r in readings if r.field in _NAMES))
 
 
 def read(path: Path) -> JobCard:
