@@ -41,7 +41,7 @@ class Seat:
 
     def __init__(self, memory_bytes: int, cpu_s: float, wall_s: float, patience_s: float) -> None:
         self._memory_bytes, self._cpu_s = memory_bytes, cpu_s
-        self._wall_s, self._patience_s = wall_s, patience_s
+        self.wall_s, self._patience_s = wall_s, patience_s
         self._turn = threading.Lock()
         self._process: subprocess.Popen[bytes] | None = None
 
@@ -68,7 +68,7 @@ class Seat:
     def _ask(self, question: Message) -> Message:
         process = self._looker()
         asked, answers = _pipes(process)
-        with _ended_after(process, self._wall_s) as late:
+        with _ended_after(process, self.wall_s) as late:
             try:
                 send(Message({**question.head, "cpu_s": self._cpu_s}, question.body), asked)
                 return receive(answers)
