@@ -1,17 +1,56 @@
-"""One live session: everything that a page can do to it, and what it tells."""
+"""One live session: everything that a page can do to it, and what it tells.
+
+::
+
+    chunk ─► sound on the disk ─► hearing (own thread) ─► turns ─► job, memory ─► happenings ─► page
+    touch, button ───────────────────────────────────────► turns
+    photo ─► original ─► measured (own thread) ──────────► turns
+    finish ─► all heard ─► originals, draft, report (the hearing's thread)
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import contextlib
+import time
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from recorder.flows.live.happening import Happening
+from pydantic import ValidationError
+
+from recorder.archive.disk.home import Home
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.sound import Head
+from recorder.archive.jobs.sounds import Sounds
+from recorder.errors import BadValue, EngineMissing, SeamnoteError, SessionOver, SoundRefused
+from recorder.flows.jobcard import names_in
+from recorder.flows.live import finishing, showing
+from recorder.flows.live.ears import Hears
+from recorder.flows.live.happening import Changed, Finished, Happening, Hush, Speak, TakePhoto
+from recorder.flows.live.hearing import Hearing
+from recorder.flows.live.memory import Keeper
+from recorder.flows.live.photos import Admit, Photos
+from recorder.flows.live.turns import Turns
+from recorder.flows.live.voice import Voice
+from recorder.flows.photos import Measure
 from recorder.live.chunks import Chunk
+from recorder.live.talk import Action, Turn
 from recorder.live.view import View
+from recorder.model.job import in_force
 from recorder.model.recording import GapReason
 from recorder.notes.requests.request import Request
+from recorder.notes.words.speaking import Vocabulary, speaking
+from recorder.notes.words.vocabulary import hearing_prompt
+from recorder.report.identity.identity import Identity
+from recorder.settings import Settings
+
+_AWAY_S = 3.0  # a microphone from which nothing came for so long is none
+_TICK_S = 0.5
+# Of what a page has still under way when a person asks to finish.
+_LAST_S = 1.0
+_AGAIN_S = 5.0  # after a finish that failed
+_PLACE_LIMIT = 1 << 48  # no recording has more samples
 
 
 @dataclass(frozen=True)
@@ -26,10 +65,52 @@ class Taken:
     wanted_again: bool
 
 
+@dataclass(frozen=True)
+class Engines:
+    """What a session works with; tests have others. hears, admit, measure: see there. vocabulary:
+    of the home. key: to sign with, None where there is none.
+    """
+
+    hears: Hears
+    admit: Admit
+    measure: Measure
+    vocabulary: Vocabulary
+    key: Identity | None
+
+
 class LiveSession:
     """Thread-safe. What can wait for the disk is marked so; all else returns at once."""
 
-    job_id: str
+    def __init__(self, home: Home, folder: JobFolder, settings: Settings, engines: Engines) -> None:
+        """Take up a job. Raises BadJobFolder, RecordChanged, OutputUnwritable, Busy."""
+        self.job_id = folder.id
+        self._home, self._folder, self._settings, self._engines = home, folder, settings, engines
+        self._listeners: tuple[Callable[[Happening], None], ...] = ()
+        self._sounds = Sounds(folder.path)
+        self._keeper = Keeper(self._sounds.folder, folder.load())
+        self._voice = Voice(settings, self._keeper)
+        self._turns = Turns(
+            folder, self._keeper, settings, engines.vocabulary, self._sounds.recordings, self._told
+        )
+        self._photos = Photos(
+            home, folder, self._sounds.folder, settings.photo, self._turns, engines.admit,
+            engines.measure, self._changed,
+        )  # fmt: skip
+        self._hearing = Hearing(
+            self._sounds, self._keeper, self._turns, engines.hears, self._prompt, self._idle,
+            self._changed,
+        )  # fmt: skip
+        self._microphone: tuple[str, str, float] = ("", "", 0.0)  # stretch, device, last heard of
+        self._ticked = 0.0
+        self._shown_microphone = ""
+        self._last_at: float | None = None
+        self._stage = ""
+        self._trouble = ""
+        self._finished = False
+        if self._ending:
+            self._last_at = time.monotonic()
+        self._photos.start()
+        self._hearing.start()
 
     def stretch(
         self, name: str, rate_hz: int, began_at: datetime, device: str, after: GapReason
@@ -37,66 +118,255 @@ class LiveSession:
         """Open a stretch of sound; the number of the chunk wanted next. Waits for the disk.
 
         name: 32 hex digits, made by the page. Known ones are only looked up. Raises
-        OutputUnwritable, SoundRefused.
+        OutputUnwritable, SoundRefused, SessionOver.
         """
-        raise NotImplementedError
+        self._need_open()
+        try:
+            head = Head(name=name, rate_hz=rate_hz, began_at=began_at, device=device, after=after)
+        except ValidationError as error:
+            raise SoundRefused(detail="the page tells of no such microphone") from error
+        known = len(self._sounds.all())
+        sound = self._sounds.begin(head)
+        if len(self._sounds.all()) > known:
+            self._hearing.over(but=name)
+            with contextlib.suppress(SeamnoteError):  # the next utterance brings it into the job
+                self._turns.change(
+                    lambda job: job.model_copy(update={"recordings": self._sounds.recordings()})
+                )
+        self._microphone = (name, sound.head.device, time.monotonic())
+        self._changed()
+        return sound.next
 
     def take(self, chunks: Sequence[Chunk]) -> Taken:
         """Keep chunks of one stretch, in order; on return they are on the disk. Waits for it.
 
-        Those that came before are passed over. Raises OutputUnwritable, SoundRefused.
+        Those that came before are passed over. Raises OutputUnwritable, SoundRefused, SessionOver.
         """
-        raise NotImplementedError
+        self._need_open()
+        sound = self._sounds.named(chunks[0].stretch)
+        in_order = sound.append(chunks)
+        name, device, _ = self._microphone
+        if name == sound.head.name:
+            self._microphone = (name, device, time.monotonic())
+        self._hearing.poke()
+        return Taken(next=sound.next, saved_s=self._sounds.seconds, wanted_again=not in_order)
 
     def speaking(self, name: str, from_sample: int, stretch: str) -> None:
-        """The page begins to speak ``name`` at this sample of the stretch."""
-        raise NotImplementedError
+        """The page begins to speak ``name`` at this sample of the stretch. Waits for the disk.
+
+        Raises OutputUnwritable, SoundRefused.
+        """
+        if self._ending:  # nothing more is heard
+            return
+        with contextlib.suppress(KeyError, EngineMissing):  # another run of the server named it
+            place, rate_hz = self._place(from_sample, stretch)
+            self._voice.speaking(name, stretch, place, rate_hz)
+        self._changed()
 
     def spoken(self, name: str, to_sample: int, stretch: str) -> None:
-        """It has ended to speak, or was interrupted."""
-        raise NotImplementedError
+        """It has ended to speak, or was cut off. Waits for the disk. Raises as ``speaking``."""
+        if self._ending:
+            return
+        place, rate_hz = self._place(to_sample, stretch)
+        self._voice.spoken(name, stretch, place, rate_hz)
+        self._changed()
 
     def interrupt(self) -> None:
         """A person cut the recorder off."""
-        raise NotImplementedError
+        self._voice.hush()
+        self._emit(Hush())
 
     def say(self, name: str) -> bytes:
         """WAV of something that the session wants spoken. Takes a moment. Raises KeyError for a
         name that it never gave, EngineMissing.
         """
-        raise NotImplementedError
+        return self._voice.sound(name)
 
     def gap(self, reason: GapReason) -> None:
-        """The microphone stops now."""
-        raise NotImplementedError
+        """The microphone stops now; the stretch after it tells the reason again, and keeps it."""
+        self._microphone = ("", "", 0.0)
+        self._hearing.over()
+        self._changed()
 
     def photo(self, path: Path, name: str) -> None:
-        """Keep a photo as original, then measure it aside. Waits for the disk."""
-        raise NotImplementedError
+        """Keep a photo as original, then measure it aside. Waits for the disk.
 
-    def confirm(self, place: int) -> None:
-        """A touch says yes to the reading at this place of the job."""
-        raise NotImplementedError
+        Raises InputRefused, SessionOver, and what saving raises.
+        """
+        self._need_open()
+        self._photos.add(path, name)
+
+    def confirm(self, place: int | None) -> None:
+        """A touch says yes to the reading at this place of the job; None: to the open question.
+
+        This and what follows wait for the disk, and raise SessionOver and what saving raises.
+        """
+        self._need_open()
+        with _known(place):
+            self._turns.confirm(place)
+
+    def deny(self) -> None:
+        """A touch says no to the open question."""
+        self._need_open()
+        self._turns.deny()
 
     def replace(self, place: int, text: str) -> None:
-        """A person types another value for it. Raises BadValue."""
-        raise NotImplementedError
+        """A person types another value for it. Raises BadValue, UnknownUnit."""
+        self._need_open()
+        with _known(place):
+            self._turns.replace(place, text)
 
     def enter(self, field: str, text: str) -> None:
-        """A person types a value. Raises UnknownField, BadValue."""
-        raise NotImplementedError
+        """A person types a value. Raises UnknownField, BadValue, UnknownUnit."""
+        self._need_open()
+        self._turns.enter(field, text)
 
     def later(self) -> None:
         """The open question is to be asked at the end."""
-        raise NotImplementedError
+        self._need_open()
+        self._turns.later()
 
     def ask(self, request: Request) -> None:
         """A button that asks what the voice could ask."""
-        raise NotImplementedError
+        self._need_open()
+        self._turns.ask(request)
 
     def view(self) -> View:
-        raise NotImplementedError
+        now = showing.Now(
+            speaking=self._voice.on,
+            thinking=self._hearing.thinking,
+            hearing=self._stage or self._hearing.text,
+            saved_s=self._sounds.seconds,
+            backlog_s=self._hearing.backlog_s,
+            microphone=self._device(),
+            can_speak=self._voice.can_speak,
+            measuring=self._photos.measuring,
+            finished=self._finished,
+            report=self._finished and any(self._folder.reports.glob("*.pdf")),
+            trouble=self._trouble or self._hearing.trouble or self._photos.trouble
+            or self._voice.trouble,
+        )  # fmt: skip
+        job = self._turns.job
+        recordings = job.recordings if job.complete else self._sounds.recordings()
+        with speaking(self._engines.vocabulary):
+            return showing.view(job, self._turns.talk, recordings, self._keeper.now.told, now)
 
     def listen(self, call: Callable[[Happening], None]) -> Callable[[], None]:
         """Be told what happens, in the session's own threads; the answer ends that."""
-        raise NotImplementedError
+        self._listeners = (*self._listeners, call)
+
+        def end() -> None:
+            self._listeners = tuple(each for each in self._listeners if each is not call)
+
+        return end
+
+    def close(self) -> None:
+        """End the threads; all that came is on the disk."""
+        self._hearing.stop()
+        self._photos.stop()
+
+    @property
+    def finished(self) -> bool:
+        """Whether the job is complete and its pages are written."""
+        return self._finished
+
+    def _told(self, turn: Turn) -> None:
+        """A turn is saved."""
+        if turn.say:
+            self._keeper.tell(turn.say, datetime.now().astimezone())
+            if self._voice.can_speak:
+                self._emit(Speak(self._voice.want(turn.say), turn.say))
+        if Action.TAKE_PHOTO in turn.actions:
+            self._emit(TakePhoto())
+        if Action.FINISH in turn.actions:
+            self._last_at = time.monotonic() + _LAST_S
+            self._hearing.poke()
+        self._changed()
+
+    def _idle(self) -> None:
+        """In the hearing's thread, while there is nothing to be heard."""
+        if self._finished:
+            return
+        if self._ending:
+            self._end()
+        elif time.monotonic() - self._ticked > _TICK_S and self._hearing.quiet:
+            self._ticked = time.monotonic()
+            if not self._voice.on:
+                self._turns.tick()
+        if self._device() != self._shown_microphone:
+            self._shown_microphone = self._device()
+            self._changed()
+
+    @property
+    def _ending(self) -> bool:
+        """Whether a person asked to finish, or what follows was cut off."""
+        return self._keeper.point.finishing or self._turns.job.complete
+
+    def _end(self) -> None:
+        """Finish, once everything was heard and measured."""
+        if self._last_at is None:
+            self._last_at = time.monotonic()
+        if time.monotonic() < self._last_at:
+            return
+        self._hearing.over()
+        if self._photos.measuring or not self._hearing.done:
+            return
+        try:
+            self._trouble = finishing.finish(
+                self._home, self._folder, self._sounds, self._turns, self._settings,
+                self._engines.key, self,
+            )  # fmt: skip
+        except SeamnoteError as error:
+            self._trouble = str(error)
+            self._last_at = time.monotonic() + _AGAIN_S
+            return
+        finally:
+            self._stage = ""
+            self._changed()
+        self._finished = True
+        self._changed()
+        self._emit(Finished(self.job_id))
+
+    def stage(self, text: str) -> None:
+        """A stage of the finish; see ``recorder.flows.progress``."""
+        self._stage = text
+        self._changed()
+
+    def share(self, done: float) -> None:
+        """Stages of the finish are short."""
+
+    def _need_open(self) -> None:
+        """Raises SessionOver, a moment after the person has asked to finish."""
+        last_at = self._last_at
+        if self._finished or (last_at is not None and time.monotonic() >= last_at):
+            raise SessionOver(job=self.job_id)
+
+    def _place(self, sample: int, stretch: str) -> tuple[int, int]:
+        """A place in a stretch as a page told it, and the rate. Raises SoundRefused."""
+        rate_hz = self._sounds.named(stretch).head.rate_hz
+        return max(0, min(sample, _PLACE_LIMIT)), rate_hz
+
+    def _device(self) -> str:
+        name, device, at = self._microphone
+        return (device or "microphone") if name and time.monotonic() - at < _AWAY_S else ""
+
+    def _prompt(self) -> str:
+        with speaking(self._engines.vocabulary):
+            return hearing_prompt(names_in(in_force(self._turns.job.readings).values()))
+
+    def _changed(self) -> None:
+        self._emit(Changed())
+
+    def _emit(self, happening: Happening) -> None:
+        for call in self._listeners:
+            call(happening)
+
+
+@contextlib.contextmanager
+def _known(place: int | None) -> Iterator[None]:
+    """A place that no reading has is told as what it is."""
+    try:
+        yield
+    except IndexError as error:
+        hint = "load the page again"
+        raise BadValue(value=place, field="the place of a reading", hint=hint) from error

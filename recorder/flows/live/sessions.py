@@ -2,32 +2,132 @@
 
 from __future__ import annotations
 
+import contextlib
+import re
+import threading
+from datetime import datetime
+
+from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
-from recorder.flows.live.session import LiveSession
+from recorder.archive.index.index import bring_up_to_date
+from recorder.archive.jobs import sounds
+from recorder.archive.jobs.acting import acting
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.folders import job_folders
+from recorder.errors import BadJobFolder, SeamnoteError, SessionOver, UnknownJob
+from recorder.flows.live.ears import Ears, Hears
+from recorder.flows.live.memory import point_of
+from recorder.flows.live.photos import Admit
+from recorder.flows.live.session import Engines, LiveSession
+from recorder.flows.looking import looking
+from recorder.flows.photos import Measure
+from recorder.notes.languages import vocabulary_of
 from recorder.report.identity.identity import Identity
 from recorder.settings import Settings
 
+_ID = re.compile(r"[0-9a-z-]{1,80}")
+_MOST_FINISHED = 8  # sessions that are over and still answer
+
 
 class Sessions:
-    def __init__(self, home: Home, settings: Settings, key: Identity | None) -> None:
+    """Thread-safe."""
+
+    def __init__(
+        self,
+        home: Home,
+        settings: Settings,
+        key: Identity | None,
+        hears: Hears | None = None,
+        admit: Admit = looking.admit,
+        measure: Measure = looking.measure_aside,
+    ) -> None:
+        """key: unlocked, None where reports stay drafts. The rest: other engines, for tests.
+
+        What a killed server was finishing is finished. Raises HomeUnusable, BadVocabulary.
+        """
         self._home = home
         self._settings = settings
-        self._key = key
+        vocabulary = vocabulary_of(settings.speech.language, home.vocabulary)
+        self._engines = Engines(hears or Ears(settings.speech), admit, measure, vocabulary, key)
+        self._lock = threading.RLock()
+        self._open: dict[str, LiveSession] = {}
+        self._held: dict[str, contextlib.ExitStack] = {}
+        self._live = [each.id for each in job_folders(home) if sounds.is_live(each.path)]
+        for job_id in tuple(self._live):
+            with contextlib.suppress(SeamnoteError):  # who opens it is told
+                self._take_up_end(JobFolder(home.jobs / job_id))
 
     def begin(self) -> LiveSession:
         """A new job, kept at once. Raises HomeUnusable."""
-        raise NotImplementedError
+        with self._lock:
+            now = datetime.now().astimezone().replace(microsecond=0)
+            with acting(self._settings.report.technician):
+                folder, _ = JobFolder.create(self._home, [], [], now, live=True)
+            self._live.append(folder.id)
+            session = self._taken_up(folder)
+        with contextlib.suppress(SeamnoteError):  # an index that lacks it is mended by any search
+            bring_up_to_date(self._home, folder.id)
+        return session
 
     def open(self, job_id: str) -> LiveSession:
         """A live job that is not finished, or was finished since this began. Raises UnknownJob,
-        Busy while another process records it.
+        SessionOver for one that was finished before, Busy while another process records it, and
+        BadJobFolder, RecordChanged, OutputUnwritable.
         """
-        raise NotImplementedError
+        with self._lock:
+            session = self._open.get(job_id)
+            if session:
+                return session
+            if job_id not in self._live:
+                self._refuse(job_id)
+            return self._taken_up(JobFolder(self._home.jobs / job_id))
 
     def unfinished(self) -> tuple[str, ...]:
         """Ids of the live jobs that are not complete, oldest first."""
-        raise NotImplementedError
+        with self._lock:
+            over = {job_id for job_id, session in self._open.items() if session.finished}
+            return tuple(job_id for job_id in self._live if job_id not in over)
 
     def close(self) -> None:
         """Stop all threads; what came is on the disk already."""
-        raise NotImplementedError
+        with self._lock:
+            for session in self._open.values():
+                session.close()
+            for held in self._held.values():
+                held.close()
+            self._engines.hears.close()
+            self._open, self._held = {}, {}
+
+    def _taken_up(self, folder: JobFolder) -> LiveSession:
+        self._let_go()
+        with contextlib.ExitStack() as stack:
+            stack.enter_context(lock.held(self._home.jobs / f"live-{folder.id}", wait_s=0))
+            session = LiveSession(self._home, folder, self._settings, self._engines)
+            self._open[folder.id] = session
+            self._held[folder.id] = stack.pop_all()
+        return session
+
+    def _let_go(self) -> None:
+        """Forget sessions that were over long ago."""
+        over = [job_id for job_id, session in self._open.items() if session.finished]
+        for job_id in over[:-_MOST_FINISHED]:
+            self._open.pop(job_id).close()
+            self._held.pop(job_id).close()
+            self._live.remove(job_id)
+
+    def _take_up_end(self, folder: JobFolder) -> None:
+        """Go on with a finish that was cut off."""
+        job = folder.load()
+        if job.complete or point_of(folder.path / sounds.FOLDER, job).finishing:
+            self._taken_up(folder)
+
+    def _refuse(self, job_id: str) -> None:
+        if not _ID.fullmatch(job_id):
+            raise UnknownJob(wanted=job_id[:80])
+        try:
+            job = JobFolder(self._home.jobs / job_id).load()
+        except BadJobFolder as error:
+            raise UnknownJob(wanted=job_id) from error
+        if job.recordings:
+            raise SessionOver(job=job_id)
+        raise UnknownJob(wanted=job_id)

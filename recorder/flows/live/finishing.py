@@ -1,0 +1,92 @@
+"""The end of a session: its sound becomes originals, the job complete, the report signed.
+
+::
+
+    stretches ─► FLAC, decoded again and compared ─► originals ─► complete ─► index ─► draft
+        ─► signed report, where there is a key ─► ``live`` goes
+
+Each step looks whether it was done, so that after a kill anywhere the same call goes on from there.
+"""
+
+from __future__ import annotations
+
+from recorder.archive.disk.home import Home
+from recorder.archive.index.index import bring_up_to_date
+from recorder.archive.jobs import sounds
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.sound import Sound
+from recorder.archive.jobs.sounds import Sounds
+from recorder.errors import OutputUnwritable, SeamnoteError
+from recorder.flows import draft, report
+from recorder.flows.live.turns import Turns
+from recorder.flows.progress import Progress
+from recorder.model.job import Job, MediaKind
+from recorder.report.identity.identity import Identity
+from recorder.settings import Settings
+from recorder.voice import flac
+
+
+def finish(
+    home: Home, folder: JobFolder, there: Sounds, turns: Turns, settings: Settings,
+    key: Identity | None, progress: Progress,
+) -> str:  # fmt: skip
+    """Bring a job whose sound was heard to its end; why there is no draft or no report, else ''.
+
+    Raises what keeping and saving raise; then it can be called again.
+    """
+    if not turns.job.complete:
+        progress.stage("keeping the recordings")
+        for sound in there.all():
+            if sound.samples:
+                _keep(folder, sound, turns)
+        turns.change(lambda job: _completed(job, there))
+    progress.stage("entering the job into the index")
+    bring_up_to_date(home, folder.id)
+    missed = _papers(home, folder, turns.job, settings, key, progress)
+    sounds.discard(folder.path)
+    return missed
+
+
+def _keep(folder: JobFolder, sound: Sound, turns: Turns) -> None:
+    """Make a stretch an original of the job. What is compared is what is kept."""
+    packed = sound.path.with_name(sound.recording.file)
+    if any(media.name == packed.name for media in turns.job.media):
+        return
+    flac.write(sound.path, sound.head.rate_hz, packed)
+    if not flac.same(sound.path, packed):
+        detail = "it does not give back the sound that was recorded"
+        raise OutputUnwritable(path=packed, detail=detail)
+
+    def change(job: Job) -> Job:
+        media = folder.media.keep([packed], [MediaKind.AUDIO])
+        return job.model_copy(update={"media": (*job.media, *media)})
+
+    turns.change(change)
+    packed.unlink(missing_ok=True)
+
+
+def _completed(job: Job, there: Sounds) -> Job:
+    recordings = tuple(each for each in there.recordings() if each.samples)
+    lengths_s = {each.file: round(each.duration_s, 2) for each in recordings}
+    transcripts = tuple(
+        each.model_copy(update={"duration_s": lengths_s.get(each.file, each.duration_s)})
+        for each in job.transcripts
+    )
+    return job.model_copy(
+        update={"complete": True, "recordings": recordings, "transcripts": transcripts}
+    )
+
+
+def _papers(
+    home: Home, folder: JobFolder, job: Job, settings: Settings, key: Identity | None,
+    progress: Progress,
+) -> str:  # fmt: skip
+    """The job is kept, whatever is wrong with its pages."""
+    try:
+        progress.stage("writing the draft report")
+        draft.write(home, job, folder, settings)
+        if key and not any(folder.reports.glob("*.pdf")):
+            report.write(home, folder, settings, key, progress)
+    except SeamnoteError as error:
+        return str(error)
+    return ""

@@ -1,0 +1,160 @@
+"""A photo of a session: kept, measured aside, and spoken of.
+
+::
+
+    upload ─► looked at from outside ─► live/photo_1.jpg ─► original ─► measured ─► Turns.seen
+
+Between the upload and the original it lies in ``live`` under its own name, so that a kill on the
+way costs nothing: the next start takes it from there.
+"""
+
+from __future__ import annotations
+
+import queue
+import re
+import threading
+from collections.abc import Callable
+from pathlib import Path
+
+from recorder.archive.disk import atomic
+from recorder.archive.disk.home import Home, cause
+from recorder.archive.jobs import originals
+from recorder.archive.jobs.folder import JobFolder
+from recorder.errors import OutputUnwritable, SeamnoteError
+from recorder.flows import cameras
+from recorder.flows import photos as kept_photos
+from recorder.flows.live.turns import Turns
+from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote
+from recorder.photo.image.picture import PICTURE_SUFFIXES
+from recorder.settings import PhotoSettings
+
+Admit = Callable[[Path, str], object]
+
+_OURS = re.compile(r"photo_([0-9]+)\.[a-z]+")
+_AGAIN_S = 5.0
+
+
+class Photos:
+    """Those of one session, measured one after another on a thread of its own.
+
+    admit: raises InputRefused for what is no picture that can be opened.
+    """
+
+    def __init__(
+        self,
+        home: Home,
+        folder: JobFolder,
+        live: Path,
+        settings: PhotoSettings,
+        turns: Turns,
+        admit: Admit,
+        measure: kept_photos.Measure,
+        changed: Callable[[], None],
+    ) -> None:
+        self._home, self._folder, self._live, self._settings = home, folder, live, settings
+        self._turns, self._admit, self._measure, self._changed = turns, admit, measure, changed
+        self._keeping = threading.Lock()
+        self._queue: queue.SimpleQueue[str | None] = queue.SimpleQueue()
+        self._stopped = threading.Event()
+        self.measuring: tuple[str, ...] = ()  # names, in order
+        self.trouble = ""
+        self._thread = threading.Thread(target=self._run, name="photos", daemon=True)
+
+    def start(self) -> None:
+        """Take up what another process left; what cannot be kept now waits for the next start."""
+        try:
+            for path in sorted(self._live.glob("photo_*")):
+                self._keep(path)
+        except SeamnoteError as error:
+            self.trouble = str(error)
+        for media in _unmeasured(self._turns.job):
+            self._want(media.name)
+        self._thread.start()
+
+    def stop(self) -> None:
+        self._stopped.set()
+        self._queue.put(None)
+        if self._thread.is_alive():
+            self._thread.join()
+
+    def add(self, path: Path, name: str) -> None:
+        """Keep a photo and have it measured; on return it is an original of the job.
+
+        name: as the page calls it, of which only the kind counts. Raises InputRefused, and what
+        saving raises.
+        """
+        self._admit(path, name)
+        suffix = Path(name).suffix.lower()
+        with self._keeping:
+            number = 1 + max(_numbers(self._turns.job, self._live), default=0)
+            place = self._live / f"photo_{number}{suffix if suffix in PICTURE_SUFFIXES else '.jpg'}"
+            arriving = place.with_name(f".{place.name}.arriving")
+            try:
+                originals.copy(path, arriving)
+                arriving.replace(place)
+                atomic.sync_folder(self._live)
+            except OSError as error:
+                arriving.unlink(missing_ok=True)
+                raise OutputUnwritable(path=place, detail=cause(error)) from error
+            self._keep(place)
+        self._want(place.name)
+        self._changed()
+
+    def _keep(self, place: Path) -> None:
+        talk = self._turns.talk
+        note = PhotoNote(file=place.name, splice=talk.splice, run=talk.run)
+
+        def change(job: Job) -> Job:
+            if any(media.name == place.name for media in job.media):
+                return job
+            media = self._folder.media.keep([place], [MediaKind.PHOTO])
+            return job.model_copy(
+                update={"media": (*job.media, *media), "photos": (*job.photos, note)}
+            )
+
+        self._turns.change(change)
+        place.unlink(missing_ok=True)
+
+    def _want(self, name: str) -> None:
+        self.measuring = (*self.measuring, name)
+        self._queue.put(name)
+
+    def _run(self) -> None:
+        while (name := self._queue.get()) is not None and not self._stopped.is_set():
+            try:
+                self._look(name)
+                self.trouble = ""
+                self.measuring = tuple(each for each in self.measuring if each != name)
+            except SeamnoteError as error:
+                self.trouble = str(error)
+                self._queue.put(name)
+                self._stopped.wait(_AGAIN_S)
+            except Exception as error:  # the photo is kept; the person reads what became of it
+                self.trouble = f"{name} could not be measured ({type(error).__name__})"
+                self.measuring = tuple(each for each in self.measuring if each != name)
+            self._changed()
+
+    def _look(self, name: str) -> None:
+        job = self._turns.job
+        media = next((each for each in _unmeasured(job) if each.name == name), None)
+        if media is None:
+            return
+        looked = kept_photos.look(
+            job, self._folder, media, self._settings, cameras.all_kept(self._home), self._measure
+        )
+        if looked.seam is None:
+            self._turns.change(lambda known: kept_photos.keep(known, looked))
+        else:
+            self._turns.seen(looked.seam, lambda known: kept_photos.keep(known, looked))
+
+
+def _unmeasured(job: Job) -> list[MediaFile]:
+    done = {seam.file for seam in job.measurements}
+    photos = [media for media in job.media if media.kind is MediaKind.PHOTO and not media.removed]
+    return [media for media in photos if media.name not in done and not media.refused]
+
+
+def _numbers(job: Job, live: Path) -> list[int]:
+    """Of the photos that there are."""
+    names = [*(media.name for media in job.media), *(path.name for path in live.iterdir())]
+    return [int(found[1]) for name in names if (found := _OURS.fullmatch(name))]
