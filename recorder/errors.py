@@ -49,6 +49,7 @@
     │   ├── CannotImport
     │   ├── BadPackage
     │   ├── JobsHere
+    │   ├── AuthorityDamaged
     │   ├── DevicesDamaged
     │   ├── InviteRefused
     │   ├── TooManyDevices
@@ -352,6 +353,11 @@ class JobsHere(InputRefused):
         "add those of the backup with 'seamnote archive import {package}', or restore into "
         "another home with --home DIR"
     )
+
+
+class AuthorityDamaged(InputRefused):
+    problem = "the local authority {path} is damaged"
+    remedy = "move it away; the next start makes another one, which the phones must learn to trust"
 
 
 class DevicesDamaged(InputRefused):

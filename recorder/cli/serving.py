@@ -85,7 +85,7 @@ def _serve(arguments: argparse.Namespace) -> int:
     settings = settings_of(home.root)
     key = _key(home, settings)
     serving.serve(
-        home, settings, key, arguments.port, warn,
+        home, settings, key, arguments.port, arguments.lan, warn,
         ready=lambda access: _announce(home, access, arguments),
     )  # fmt: skip
     if not arguments.json:

@@ -25,19 +25,32 @@ class Places:
     def move(self, lan: Iterable[str]) -> None:
         """The machine has other addresses now."""
         self.lan = tuple(lan)
+        self._guides = frozenset(origin("http", name.lower(), self.guide_port) for name in self.lan)
         self.origins = frozenset(
             [origin("http", name, self.port) for name in LOOPBACK]
             + [origin("https", name.lower(), self.port) for name in self.lan]
         )
 
+    @property
+    def guide_port(self) -> int:
+        """Of the guide to trust, beside the port of the server."""
+        return self.port + 1
+
+    def guides(self, scope: Scope) -> bool:
+        """Whether a request was sent to the guide by one of its names."""
+        return _asked(scope) in self._guides
+
     def origin_of(self, scope: Scope) -> str | None:
         """The origin to which a request was sent, None for one that is not ours."""
-        hosts = [value for name, value in scope["headers"] if name == b"host"]
-        if len(hosts) != 1:
-            return None
-        scheme = {"ws": "http", "wss": "https"}.get(scope["scheme"], scope["scheme"])
-        asked = f"{scheme}://{hosts[0].decode('latin-1').lower()}"
+        asked = _asked(scope)
         return asked if asked in self.origins else None
+
+
+def _asked(scope: Scope) -> str:
+    """The origin by which it was asked, '' when the request names none or several."""
+    hosts = [value for name, value in scope["headers"] if name == b"host"]
+    scheme = {"ws": "http", "wss": "https"}.get(scope["scheme"], scope["scheme"])
+    return f"{scheme}://{hosts[0].decode('latin-1').lower()}" if len(hosts) == 1 else ""
 
 
 def origin(scheme: str, name: str, port: int) -> str:
