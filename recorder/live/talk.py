@@ -86,10 +86,10 @@ class Talk(Value):
     the open one. postponed: fields that are to be asked at the end, with splice and run. declined:
     those of which a person said that they have no value. asked_last: those that were asked at the
     end. timers: that run. last_said: by the recorder. rest: what is still to be said, in parts.
-    last_turns: for undo, the newest last. finishing: whether the person asked to finish.
-    unsure_of: a request that waits for a yes. reminded: what was said once and is not said again.
-    last_at: when something was said last, by anyone. silent_until: nothing missing is asked for
-    before, as nobody answered.
+    last_turns: for undo, the newest last. finishing: whether the person asked to finish. over:
+    that the job ends was said, and nothing more is asked. unsure_of: a request that waits for a
+    yes. reminded: what was said once and is not said again. last_at: when something was said last,
+    by anyone. silent_until: nothing missing is asked for before, as nobody answered.
     """
 
     moment: Moment = Moment.BEFORE
@@ -105,6 +105,7 @@ class Talk(Value):
     rest: tuple[str, ...] = ()
     last_turns: tuple[Given, ...] = ()
     finishing: bool = False
+    over: bool = False
     unsure_of: Request | None = None
     reminded: tuple[str, ...] = ()
     last_at: AwareDatetime | None = None

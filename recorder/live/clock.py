@@ -1,0 +1,140 @@
+"""What the session's clock says of a press run: when its stages began, and how long they took.
+
+Stage marks stand in stretches of sound, each with its own seconds; where each stretch began by the
+wall clock puts them on one line, over gaps and restarts. What the clock gives is proposed and never
+written by itself: somebody may have said "heat is on" late.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from recorder.model.job import Job, in_force
+from recorder.model.reading import Reading, Spoken, Standing, Typed
+from recorder.model.stages import Stage, StageMark
+
+# A told time and the clock differ when they lie further apart than both: what is said begins a few
+# seconds early or late. Common practice, no source.
+_APART_S = 20.0
+_APART_SHARE = 0.1
+# field: from the first of these marks to the mark at its end.
+_TIMED: dict[str, tuple[tuple[Stage, ...], tuple[Stage, ...]]] = {
+    "preheat_time": ((Stage.PREHEAT,), (Stage.HEATING,)),
+    "dwell_time": ((Stage.DWELL,), (Stage.COOLING, Stage.OPEN)),
+    "cycle_time": ((Stage.PREHEAT, Stage.HEATING), (Stage.OPEN,)),
+}
+
+
+@dataclass(frozen=True)
+class Timed:
+    """A stage mark by the wall clock."""
+
+    mark: StageMark
+    at: datetime
+
+
+@dataclass(frozen=True)
+class Difference:
+    """A told time, and what the clock says of it in seconds."""
+
+    told: Reading
+    clock_s: float
+
+
+def timed(job: Job, splice: int, run: int) -> tuple[Timed, ...]:
+    """The marks of one press run in the order of the clock. A stage that is said again goes on,
+    and one that the run has passed does not come back.
+    """
+    recordings = {recording.file: recording for recording in job.recordings}
+    marks = [
+        Timed(mark, recordings[mark.file].moment(mark.at_s))
+        for mark in job.stages
+        if (mark.splice, mark.run) == (splice, run) and mark.file in recordings
+    ]
+    order = list(Stage)
+    begun: list[Timed] = []
+    for each in sorted(marks, key=lambda one: one.at):
+        if not begun or order.index(each.mark.stage) > order.index(begun[-1].mark.stage):
+            begun.append(each)
+    return tuple(begun)
+
+
+def last_mark(job: Job, splice: int, run: int) -> datetime | None:
+    """When the newest stage of a press run began."""
+    marks = timed(job, splice, run)
+    return marks[-1].at if marks else None
+
+
+def proposals(job: Job, splice: int, run: int) -> tuple[Reading, ...]:
+    """Doubtful readings of the times that the clock gives of a finished run and nobody told."""
+    known = in_force(job.readings, splice, run)
+    return tuple(reading for reading in _by_clock(job, splice, run) if reading.field not in known)
+
+
+def differences(job: Job, splice: int, run: int) -> tuple[Difference, ...]:
+    """Told times that lie far from what the clock says."""
+    known = in_force(job.readings, splice, run)
+    found = []
+    for reading in _by_clock(job, splice, run):
+        told = known.get(reading.field)
+        if told is None:
+            continue
+        clock_s, told_s = float(reading.value), float(told.value)
+        if abs(clock_s - told_s) > max(_APART_S, _APART_SHARE * told_s):
+            found.append(Difference(told, clock_s))
+    return tuple(found)
+
+
+def on_site(job: Job, now: datetime) -> Reading | None:
+    """The time since the arrival that was told, else since the session began, in whole minutes;
+    None when a time on site, or when both ends of it, are known.
+    """
+    known = in_force(job.readings)
+    arrived = known.get("arrived_at")
+    if "time_on_site" in known or (arrived and "left_at" in known):
+        return None
+    began = datetime.fromisoformat(str(arrived.value)) if arrived else job.created_at
+    minutes = round((now - began).total_seconds() / 60)
+    if minutes < 1:
+        return None
+    since = "the arrival" if arrived else "the beginning of the session"
+    return Reading(
+        field="time_on_site",
+        value=60.0 * minutes,
+        unit="s",
+        standing=Standing.DOUBTFUL,
+        evidence=Typed(at=now),
+        why=f"by the session's clock, since {since} at {began:%H:%M}",
+    )
+
+
+def _by_clock(job: Job, splice: int, run: int) -> list[Reading]:
+    marks = timed(job, splice, run)
+    if not marks or marks[-1].mark.stage is not Stage.OPEN:
+        return []  # the run goes on
+    found = []
+    for field, (from_, to) in _TIMED.items():
+        first = next((each for each in marks if each.mark.stage in from_), None)
+        last = next((each for each in marks if each.mark.stage in to), None)
+        if first and last and last.at > first.at:
+            found.append(_reading(field, first, last))
+    return found
+
+
+def _reading(field: str, first: Timed, last: Timed) -> Reading:
+    return Reading(
+        field=field,
+        value=float(round((last.at - first.at).total_seconds())),
+        unit="s",
+        standing=Standing.DOUBTFUL,
+        evidence=Spoken(
+            file=last.mark.file,
+            said=f"{first.mark.said} … {last.mark.said}",
+            start_s=last.mark.at_s,
+            end_s=last.mark.at_s,
+        ),
+        why=f"by the session's clock, from {first.at:%H:%M:%S} to {last.at:%H:%M:%S}",
+        splice=last.mark.splice,
+        run=last.mark.run,
+    )

@@ -1,0 +1,142 @@
+"""The recorder's questions: which is next, in what words, and what becomes of one without an
+answer.
+
+There is never more than one. What is doubtful is asked at once; what was put off, and what is
+still missing, once more at the end. Nobody is asked a third time without having answered.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from recorder.live.needs import lacking, lacking_anywhere
+from recorder.live.saying import sentences
+from recorder.live.talk import Key, Moment, Question, Style, Talk
+from recorder.model.fields import FIELDS, Kind
+from recorder.model.job import Job, to_confirm
+from recorder.model.reading import Reading, Role, show_value
+
+MOST_TIMES = 3  # a value is asked for, with whatever answers there are, before it is put off
+_FEW = 4  # words of a choice that a touch can give
+
+
+def key_of(reading: Reading) -> Key:
+    return reading.field, reading.splice, reading.run
+
+
+def doubts(job: Job) -> list[Reading]:
+    """The doubtful readings of what was done and found, in the order in which they came."""
+    return [reading for reading in to_confirm(job) if reading.role is Role.USED]
+
+
+def next_doubt(talk: Talk, job: Job) -> Reading | None:
+    """The doubtful reading that is asked about next, if any."""
+    passed = talk.asked_last if talk.finishing else (*talk.postponed, *talk.declined)
+    return next((each for each in doubts(job) if key_of(each) not in passed), None)
+
+
+def next_missing(talk: Talk, job: Job, until: Moment) -> Key | None:
+    """The value that is asked for next because the record lacks it, if any."""
+    if talk.finishing:
+        rest = [key for key in lacking_anywhere(talk, job) if key not in talk.asked_last]
+    else:
+        rest = [key for key in lacking(talk, job, until) if key not in talk.postponed]
+    return next(iter(rest), None)
+
+
+def about(
+    reading: Reading, talk: Talk, now: datetime, named: bool, proposed: bool = False, times: int = 1
+) -> Question:
+    """The question about a doubtful reading: the two values that it may be, or the one. named:
+    whether the name of the field is said before two values.
+    """
+    # Of two that sound alike the same two would be misheard again: then the one, yes or no.
+    both = sentences.which(reading, named) if times == 1 else None
+    where = sentences.place(reading.splice, reading.run, (talk.splice, talk.run), reading.field)
+    text = both or sentences.right(reading)
+    return Question(
+        field=reading.field,
+        reading=reading,
+        text=f"{where} {text}".strip(),
+        asked_at=now,
+        times=times,
+        proposed=proposed,
+        style=Style.WHICH if both else Style.RIGHT,
+        choices=_choices(reading) if both else (),
+        splice=reading.splice,
+        run=reading.run,
+    )
+
+
+def for_value(
+    key: Key, talk: Talk, now: datetime, reading: Reading | None = None, times: int = 1
+) -> Question:
+    """The question for a value that nobody gave, or that is to be given anew."""
+    field, splice, run = key
+    where = sentences.place(splice, run, (talk.splice, talk.run), field)
+    row = FIELDS[field]
+    shown = tuple(show_value(field, choice) for choice in row.choices)
+    if row.kind is Kind.FLAG:
+        shown = (show_value(field, True), show_value(field, False))
+    return Question(
+        field=field,
+        reading=reading,
+        text=f"{where} {sentences.open_question(field)}".strip(),
+        asked_at=now,
+        times=times,
+        style=Style.OPEN,
+        choices=shown,
+        splice=splice,
+        run=run,
+    )
+
+
+def again(question: Question, now: datetime) -> Question:
+    """The same question once more."""
+    return question.model_copy(update={"asked_at": now, "times": question.times + 1})
+
+
+def closed(talk: Talk) -> Talk:
+    """The open question has its answer."""
+    return talk.model_copy(update={"question": None})
+
+
+def put_off(talk: Talk, key: Key) -> Talk:
+    """Asked once more at the end, and then no more."""
+    update: dict[str, object] = {"question": None}
+    if talk.finishing:
+        update["asked_last"] = _with(talk.asked_last, key)
+    else:
+        update["postponed"] = _with(talk.postponed, key)
+    return talk.model_copy(update=update)
+
+
+def declined(talk: Talk, key: Key) -> Talk:
+    """A person said that there is no value."""
+    update = {
+        "question": None,
+        "declined": _with(talk.declined, key),
+        "asked_last": _with(talk.asked_last, key),
+    }
+    return talk.model_copy(update=update)
+
+
+def told_anew(talk: Talk, readings: tuple[Reading, ...]) -> Talk:
+    """What was put off or declined and is told now is asked about again, where it is doubtful."""
+    keys = {key_of(reading) for reading in readings}
+    return talk.model_copy(
+        update={
+            name: tuple(key for key in getattr(talk, name) if key not in keys)
+            for name in ("postponed", "declined", "asked_last")
+        }
+    )
+
+
+def _with(keys: tuple[Key, ...], key: Key) -> tuple[Key, ...]:
+    return keys if key in keys else (*keys, key)
+
+
+def _choices(reading: Reading) -> tuple[str, ...]:
+    """The value and the first candidate that differs, as a page shows them."""
+    shown = [show_value(reading.field, value) for value in (reading.value, *reading.candidates)]
+    return tuple(dict.fromkeys(shown))[:2]

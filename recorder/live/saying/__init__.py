@@ -1,0 +1,1 @@
+"""What the recorder says: short sentences for the ear, in the language that is spoken."""

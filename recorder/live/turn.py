@@ -1,0 +1,275 @@
+"""One happening of a session to what it leads to: the narrated path of this room.
+
+::
+
+    words ─► paused? ─► a yes that is waited for? ─► requests ─► an answer? ─► a narration ─► Turn
+    touch ─► the same answer or request, without the doubt of hearing
+    photo, clock ─► what is to be said of it
+
+Pure: the state goes in and comes out, and ``now`` is given. The caller adds what a turn brings to
+the job (``added``), keeps its talk and speaks its words. All words are those of the vocabulary in
+force (``notes.words.speaking``).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from recorder.live import answers, passing, photos, questions, requests, timers
+from recorder.live.replies import added, read_back, reply
+from recorder.live.saying.words import of, sentence
+from recorder.live.talk import Style, Talk, Turn
+from recorder.live.touch import accepted, entered, given_instead
+from recorder.model.fields import FIELDS, Kind
+from recorder.model.job import Job, in_force
+from recorder.model.measurement import SeamMeasurement
+from recorder.model.reading import Reading, Spoken, Standing
+from recorder.model.stages import Stage
+from recorder.model.transcript import Utterance
+from recorder.notes.conversation import Conversation
+from recorder.notes.extract import Extraction
+from recorder.notes.requests.request import Ask, Request
+from recorder.notes.requests.requests import asked
+from recorder.notes.short_answers import AnswerKind, yes_or_no
+
+__all__ = ["added", "ask", "confirm", "deny", "enter", "hear", "later", "replace", "seen", "tick"]
+
+
+@dataclass(frozen=True)
+class Words:
+    """What was said, and where it stands. file: of the sound. model: that heard it."""
+
+    conversation: Conversation
+    file: str
+    utterance: Utterance
+    model: str | None
+
+
+def hear(
+    talk: Talk, job: Job, conversation: Conversation, file: str, utterance: Utterance,
+    model: str | None, now: datetime,
+) -> Turn:  # fmt: skip
+    """Somebody spoke. What the words ask of the recorder is done; the rest of them is the answer
+    to the open question, or narration.
+    """
+    if (conversation.splice, conversation.run) != (talk.splice, talk.run):
+        conversation.move_to(talk.splice, talk.run)  # a restart, a request or an undo
+    heard = asked(utterance)
+    if talk.paused:
+        return _while_paused(talk, job, heard.requests, now)
+    here = talk.model_copy(update={"last_at": now, "rest": (), "silent_until": None})
+    waiting, here = here.unsure_of, here.model_copy(update={"unsure_of": None})
+    if waiting is not None:
+        yes = yes_or_no((utterance,))
+        if yes is not None:
+            return _sure_or_not(talk, here, job, waiting, yes, now)
+    if heard.rest is None and heard.requests:
+        turn = _requested(talk, here, job, heard.requests[0], file, utterance, now)
+        rest = heard.requests[1:]
+    elif heard.rest is not None:
+        words = Words(conversation, file, heard.rest, model)
+        turn, rest = _told(talk, here, job, words, now), heard.requests
+    else:
+        return Turn(talk=here, understood=False)
+    for request in rest:
+        after = added(job, turn)
+        more = _requested(turn.talk, turn.talk, after, request, file, utterance, now)
+        turn = _joined(turn, more)
+    return turn
+
+
+def ask(talk: Talk, job: Job, request: Request, now: datetime) -> Turn:
+    """A button asks what the voice could ask."""
+    here = talk.model_copy(update={"rest": (), "silent_until": None})
+    return requests.done(talk, here, job, request, now)
+
+
+def confirm(talk: Talk, job: Job, place: int | None, now: datetime) -> Turn:
+    """A touch says yes to the reading at this place in those of the job; None: to what the
+    recorder asks. IndexError for a place that does not exist.
+    """
+    here = talk.model_copy(update={"rest": (), "silent_until": None})
+    if place is None:
+        return _yes(talk, here, job, now)
+    reading = accepted(job.readings[place], now)
+    return _typed(talk, here, job, (reading,), now)
+
+
+def deny(talk: Talk, job: Job, now: datetime) -> Turn:
+    """A touch says no to what the recorder asks."""
+    here = talk.model_copy(update={"rest": (), "silent_until": None, "unsure_of": None})
+    if talk.unsure_of is not None:
+        return reply(talk, here, job, now, [sentence("going_on")])
+    if talk.question is None:
+        return Turn(talk=here, understood=False)
+    if FIELDS[talk.question.field].kind is Kind.FLAG and talk.question.reading is None:
+        reading = entered(talk.question.field, "no", *talk.question.key[1:], now)
+        return _typed(talk, here, job, (reading,), now)
+    return answers.denied(talk, here, job, talk.question, now)
+
+
+def replace(talk: Talk, job: Job, place: int, text: str, now: datetime) -> Turn:
+    """A person types another value for the reading at this place. Raises BadValue or UnknownUnit;
+    IndexError for a place that does not exist.
+    """
+    here = talk.model_copy(update={"rest": (), "silent_until": None})
+    return _typed(talk, here, job, (given_instead(job.readings[place], text, now),), now)
+
+
+def enter(talk: Talk, job: Job, field: str, text: str, now: datetime) -> Turn:
+    """A person types a value of this splice and run, or of the one that is asked for. Raises
+    UnknownField, UnknownUnit or BadValue.
+    """
+    here = talk.model_copy(update={"rest": (), "silent_until": None})
+    open_one = talk.question
+    place = (talk.splice, talk.run)
+    if open_one is not None and open_one.field == field:
+        place = (open_one.splice, open_one.run)
+    return _typed(talk, here, job, (entered(field, text, *place, now),), now)
+
+
+def later(talk: Talk, job: Job, now: datetime) -> Turn:
+    """A touch puts the open question off."""
+    return ask(talk, job, Request(ask=Ask.LATER, said=""), now)
+
+
+def seen(talk: Talk, job: Job, measurement: SeamMeasurement, now: datetime) -> Turn:
+    """A photo was measured, or refused. ``job`` holds it already."""
+    here = talk.model_copy(update={"rest": ()})
+    said = photos.said_of(measurement, job, talk.splice)
+    return reply(talk, here, job, now, said)
+
+
+def tick(talk: Talk, job: Job, now: datetime) -> Turn | None:
+    """Time passes and nobody speaks: what the recorder says by itself, None for nothing."""
+    return passing.passed(talk, job, now)
+
+
+def _while_paused(talk: Talk, job: Job, said: tuple[Request, ...], now: datetime) -> Turn:
+    """Words are recorded and not taken; only going on and the end count."""
+    for request in said:
+        if request.ask in (Ask.RESUME, Ask.FINISH):
+            return requests.done(talk, talk, job, request, now)
+    return Turn(talk=talk, understood=False)
+
+
+def _sure_or_not(
+    talk: Talk, here: Talk, job: Job, waiting: Request, yes: bool, now: datetime
+) -> Turn:
+    if not yes:
+        return reply(talk, here, job, now, [sentence("going_on")])
+    sure = waiting.model_copy(update={"sure": True})
+    return requests.done(talk, here, job, sure, now)
+
+
+def _requested(
+    talk: Talk, here: Talk, job: Job, request: Request, file: str, utterance: Utterance,
+    now: datetime,
+) -> Turn:  # fmt: skip
+    turn = requests.done(talk, here, job, request, now)
+    if not turn.notes:
+        return turn
+    place = {"file": file, "start_s": utterance.start_s, "end_s": utterance.end_s}
+    notes = tuple(note.model_copy(update=place) for note in turn.notes)
+    return turn.model_copy(update={"notes": notes})
+
+
+def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn:
+    """An answer, where a question is open and the words are one; else narration."""
+    question = here.question
+    if question is not None:
+        found = words.conversation.answer(
+            words.file,
+            words.utterance,
+            words.model,
+            question.reading or question.field,
+            job.readings,
+            choosing=question.style is not Style.RIGHT and question.reading is not None,
+            at=(question.splice, question.run),
+        )
+        if found.kind is not AnswerKind.NOT_AN_ANSWER:
+            here = _where(here, words.conversation)
+            return answers.taken(talk, here, job, question, found, now)
+        if yes_or_no((words.utterance,)):
+            return answers.which_one(talk, here, job, question, now)
+    found_new = words.conversation.hear(words.file, words.utterance, words.model, job.readings)
+    return _narrated(talk, _where(here, words.conversation), job, found_new, words, now)
+
+
+def _narrated(
+    talk: Talk, here: Talk, job: Job, found: Extraction, words: Words, now: datetime
+) -> Turn:
+    """What was told goes to the record; what is clear of it is read back."""
+    here = questions.told_anew(timers.ended_by(here, found.stages), found.readings)
+    if here.question is not None and any(
+        questions.key_of(reading) == here.question.key for reading in found.readings
+    ):
+        here = questions.closed(here)
+    news = [reading for reading in found.readings if _is_news(reading, words)]
+    said = [*(of("stages", mark.stage.value) for mark in found.stages), *read_back(news, job, here)]
+    if any(mark.stage is Stage.HEATING for mark in found.stages) and not _isolated(job, found):
+        said.insert(0, sentence("isolation"))
+    turn = reply(
+        talk, here, job, now, said,
+        readings=found.readings, notes=found.notes, stages=found.stages,
+    )  # fmt: skip
+    if not (found.readings or found.stages or here.splice != talk.splice):
+        return turn.model_copy(update={"understood": False})
+    return turn
+
+
+def _is_news(reading: Reading, words: Words) -> bool:
+    """What later words settle comes with its old evidence, and was read back then."""
+    evidence = reading.evidence
+    if not isinstance(evidence, Spoken) or evidence.file != words.file:
+        return False
+    start_s = words.utterance.start_s
+    return evidence.start_s is None or start_s is None or evidence.start_s >= start_s - 0.5
+
+
+def _isolated(job: Job, found: Extraction) -> bool:
+    held = in_force((*job.readings, *found.readings)).get("isolation_confirmed")
+    return held is not None and held.value is True and held.standing is not Standing.DOUBTFUL
+
+
+def _where(talk: Talk, conversation: Conversation) -> Talk:
+    place = {"splice": conversation.splice, "run": conversation.run}
+    return talk.model_copy(update=place)
+
+
+def _yes(talk: Talk, here: Talk, job: Job, now: datetime) -> Turn:
+    if here.unsure_of is not None:
+        waiting = here.unsure_of.model_copy(update={"sure": True})
+        return requests.done(talk, here, job, waiting, now)
+    question = here.question
+    if question is None:
+        return Turn(talk=here, understood=False)
+    if question.reading is not None and question.style is Style.RIGHT:
+        return _typed(talk, here, job, (accepted(question.reading, now),), now)
+    if question.reading is None and FIELDS[question.field].kind is Kind.FLAG:
+        reading = entered(question.field, "yes", question.splice, question.run, now)
+        return _typed(talk, here, job, (reading,), now)
+    return answers.which_one(talk, here, job, question, now)
+
+
+def _typed(talk: Talk, here: Talk, job: Job, readings: tuple[Reading, ...], now: datetime) -> Turn:
+    question = here.question
+    if question is not None and any(questions.key_of(r) == question.key for r in readings):
+        return answers.settled(talk, here, job, question, readings, now)
+    here = questions.told_anew(here, readings)
+    return reply(talk, here, job, now, read_back(readings, job, here), readings=readings)
+
+
+def _joined(first: Turn, second: Turn) -> Turn:
+    """Two turns of one utterance."""
+    return second.model_copy(
+        update={
+            "readings": (*first.readings, *second.readings),
+            "notes": (*first.notes, *second.notes),
+            "stages": (*first.stages, *second.stages),
+            "say": f"{first.say} {second.say}".strip(),
+            "understood": first.understood or second.understood,
+            "actions": (*first.actions, *second.actions),
+        }
+    )
