@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from pathlib import Path
 
 from starlette.exceptions import HTTPException
@@ -9,15 +10,14 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from recorder.archive.jobs.folder import JobFolder
-from recorder.errors import FileMissing
 from recorder.flows import clip
+from recorder.flows.looking import looking
 from recorder.model.job import Job
-from recorder.report.content.pictures import PRINT_DPI, for_print
 from recorder.web.jobs.photos import KINDS, photo_files
 from recorder.web.jobs.work import folder_of
 
 LONGEST_PX = 2048
-_BOX_MM = (LONGEST_PX / PRINT_DPI * 25.4,) * 2
+_one_at_a_time = threading.Lock()  # a page asks for all of its pictures at once
 
 
 def sound(request: Request) -> Response:
@@ -36,10 +36,8 @@ def picture(request: Request) -> Response:
     """
     folder = folder_of(request)
     path = _picture_path(folder, folder.load(), **request.path_params)
-    try:
-        content = for_print(path, _BOX_MM)
-    except ValueError as error:
-        raise FileMissing(path=f"a picture to show ({error})") from error
+    with _one_at_a_time:
+        content = looking.redraw(path, path.name, LONGEST_PX)
     return Response(content, media_type="image/jpeg")
 
 

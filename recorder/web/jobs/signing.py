@@ -18,12 +18,14 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import BadValue, CannotApprove, InputRefused, NotADrawing, WrongUse
 from recorder.flows import approve
 from recorder.flows import report as flow
+from recorder.flows.looking import looking
 from recorder.flows.progress import Silent
 from recorder.model.base import Value
 from recorder.report.signing.drawing import LARGEST_BYTES
 from recorder.web.house import House
 from recorder.web.jobs.reporting import OnScreen, key_of, on_screen
 from recorder.web.jobs.work import at_work, folder_of, form_of, go, house_of, text_in
+from recorder.web.pages.errors import takes_json
 from recorder.web.pages.rendering import page
 
 TECHNICIAN, CUSTOMER = "technician", "customer"
@@ -62,6 +64,8 @@ def _sign(request: Request, drawing: bytes, name: str, seen: str) -> Response:
             else:
                 _of_technician(house, folder, drawing)
     except (WrongUse, InputRefused) as error:
+        if takes_json(request):
+            raise
         return _shown(request, folder, who, str(error), name)
     return go(request, f"/jobs/{folder.id}/report")
 
@@ -89,7 +93,7 @@ def _of_customer(house: House, folder: JobFolder, drawing: bytes, name: str, see
         )
     with tempfile.TemporaryDirectory(prefix="seamnote-") as place:
         path = Path(place) / "drawing"
-        path.write_bytes(drawing)
+        path.write_bytes(looking.drawing(drawing))
         approve.write(house.home, found, path, name, house.settings, key, Silent())
 
 

@@ -79,7 +79,15 @@ def status_of(error: SeamnoteError) -> int:
 
 def _told(request: Request, error: Exception) -> Response:
     assert isinstance(error, SeamnoteError)
-    return answer(request, status_of(error), error.problem_text, error.remedy_text)
+    told = (_without_home(request, text) for text in (error.problem_text, error.remedy_text))
+    return answer(request, status_of(error), *told)
+
+
+def _without_home(request: Request, text: str) -> str:
+    """Where the home lies on the disk is nobody's business but the machine's."""
+    app = request.scope.get("app")
+    house = getattr(app.state, "house", None) if app else None
+    return text.replace(f"{house.home.root}/", "") if house else text
 
 
 def _http(request: Request, error: Exception) -> Response:
