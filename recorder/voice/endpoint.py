@@ -137,11 +137,8 @@ class Endpointer:
     def finish(self) -> list[Event]:
         """No more sound comes; what is open ends with it."""
         end = self._from + self._kept.size
-        events: list[Event] = []
-        rest = end - self._next
-        if rest:
-            events += self.feed(np.zeros(_FRAME - rest, np.float32))
-            self._kept = self._kept[: end - self._from]
+        events = self.feed(np.zeros(_FRAME - (end - self._next), np.float32))
+        self._kept = self._kept[: end - self._from]
         if self._start is None:
             return events
         if end - self._start <= _SHORTEST:
@@ -187,7 +184,10 @@ class Endpointer:
         return []
 
     def _cut(self, at: int) -> Event:
-        """A speech without an end is cut at its last breath, or where it is."""
+        """A speech without an end is cut at its last breath, or where it is.
+
+        Of a breath that goes on, only what has come by now can lie after the cut.
+        """
         if self._breath is None:
             return self._end(at, _FRAME // 2)
         quiet, again = self._breath

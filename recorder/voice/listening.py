@@ -30,9 +30,9 @@ class Listening:
         at: int = 0,
     ) -> None:
         """``prompt`` is asked for the likely words whenever something is to be heard. ``early``
-        gets the first text of an utterance that has ended, from the thread of the ear. ``at``:
-        sample of the stretch, at its own rate, that will be fed first. Raises ValueError for a
-        rate that no microphone has.
+        gets the first text of an utterance that has ended, on a thread that must not wait.
+        ``at``: sample of the stretch, at its own rate, that will be fed first. Raises ValueError
+        for a rate that no microphone has.
         """
         self._stream = Stream(rate_hz)
         self._endpointer = Endpointer(self._at(at))

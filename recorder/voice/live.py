@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import queue
 import threading
 from collections.abc import Callable
@@ -33,7 +34,8 @@ class Pending:
 
     def result(self, timeout_s: float | None = None) -> Utterance | None:
         """What was heard, None when there was no word in it. Waits. Raises EngineMissing and
-        ModelDamaged when nothing can be heard at all, and TimeoutError.
+        ModelDamaged when nothing can be heard at all, TimeoutError, and CancelledError when it was
+        dropped or the ear was closed.
         """
         return self.future.result(timeout_s)
 
@@ -88,23 +90,33 @@ class Ear:
         """Hear an utterance, shape (n,), at 16 kHz, that begins at sample ``start``."""
         pending = Pending(samples, start, prompt, early)
         self._queue.put(pending)
+        if self._closed:
+            self._leave_the_rest()
         return pending
 
     def close(self) -> None:
-        """What waits is not heard any more."""
+        """What waits is not heard any more; its ``result`` raises CancelledError."""
         self._closed = True
         self._queue.put(None)
         self._thread.join()
+        self._leave_the_rest()
 
     def _work(self) -> None:
-        while (pending := self._queue.get()) is not None and not self._closed:
-            if pending.dropped.is_set():
+        while (pending := self._queue.get()) is not None:
+            if self._closed or pending.dropped.is_set():
                 pending.future.cancel()
                 continue
             try:
                 pending.future.set_result(self._heard(pending))
             except Exception as error:  # it belongs to who waits for the result
                 pending.future.set_exception(error)
+
+    def _leave_the_rest(self) -> None:
+        with contextlib.suppress(queue.Empty):
+            while True:
+                waiting = self._queue.get_nowait()
+                if waiting is not None:
+                    waiting.future.cancel()
 
     def _heard(self, pending: Pending) -> Utterance | None:
         recogniser = whisper.load(self._settings)

@@ -1,0 +1,145 @@
+"""The ear: what is begun is heard in order, and what is dropped costs nothing more."""
+
+import threading
+from collections.abc import Iterator
+from concurrent.futures import CancelledError
+
+import numpy as np
+import pytest
+
+from recorder.errors import EngineMissing
+from recorder.model.transcript import Word
+from recorder.settings import SpeechSettings
+from recorder.voice import whisper
+from recorder.voice.live import Ear
+from recorder.voice.whisper import WAYS, Decoding
+
+SAMPLES = np.full(16_000, 0.1, np.float32)
+_PATIENCE_S = 60.0
+
+
+class Scripted:
+    """Stands in for the recogniser: hears its prompt, and waits after each way when it is told."""
+
+    def __init__(self) -> None:
+        self.heard: list[str] = []
+        self.ways = 0
+        self.reached = threading.Event()
+        self.go_on = threading.Event()
+        self.go_on.set()
+
+    def listen(self, samples: np.ndarray, prompt: str) -> Iterator[Decoding]:
+        self.heard.append(prompt)
+        if prompt == "broken":
+            raise RuntimeError("it broke")
+        words = tuple(Word(text=text, start_s=0.2, end_s=0.4) for text in prompt.split())
+        for way in WAYS:
+            self.ways += 1
+            yield Decoding(way.name, words, 0.01)
+            self.reached.set()
+            assert self.go_on.wait(_PATIENCE_S)
+
+
+@pytest.fixture
+def recogniser(monkeypatch: pytest.MonkeyPatch) -> Scripted:
+    scripted = Scripted()
+    monkeypatch.setattr(whisper, "load", lambda _: scripted)
+    return scripted
+
+
+@pytest.fixture
+def ear(recogniser: Scripted) -> Iterator[Ear]:
+    ear = Ear(SpeechSettings())
+    yield ear
+    recogniser.go_on.set()
+    ear.close()
+
+
+def test_an_utterance_lies_where_it_was_said(ear: Ear) -> None:
+    utterance = ear.begin(SAMPLES, 32_000, "two bar").result(_PATIENCE_S)
+    assert utterance is not None
+    assert utterance.text == "two bar"
+    assert (utterance.start_s, utterance.end_s) == (2.0, 3.0)
+    assert utterance.words[0].start_s == 2.2
+    assert [other.way for other in utterance.others] == [way.name for way in WAYS[1:]]
+
+
+def test_nothing_said_is_nothing_heard(ear: Ear) -> None:
+    assert ear.begin(SAMPLES, 0, "").result(_PATIENCE_S) is None
+
+
+def test_all_are_heard_in_order(ear: Ear, recogniser: Scripted) -> None:
+    said = [f"number {n}" for n in range(20)]
+    pending = [ear.begin(SAMPLES, 0, text) for text in said]
+    heard = [one.result(_PATIENCE_S) for one in pending]
+    assert [utterance.text for utterance in heard if utterance] == said
+    assert recogniser.heard == said
+
+
+def test_the_first_text_comes_before_the_rest(ear: Ear, recogniser: Scripted) -> None:
+    recogniser.go_on.clear()
+    shown: list[str] = []
+    pending = ear.begin(SAMPLES, 0, "two bar", shown.append)
+    assert recogniser.reached.wait(_PATIENCE_S)
+    assert shown == ["two bar"]
+    assert not pending.future.done()
+
+
+def test_text_of_a_guess_is_shown_once_it_counts(ear: Ear, recogniser: Scripted) -> None:
+    recogniser.go_on.clear()
+    shown: list[str] = []
+    pending = ear.begin(SAMPLES, 0, "two bar")
+    assert recogniser.reached.wait(_PATIENCE_S)
+    assert shown == []
+    pending.show(shown.append)
+    assert shown == ["two bar"]
+    recogniser.go_on.set()
+    assert pending.result(_PATIENCE_S) is not None
+    assert shown == ["two bar"]
+
+
+def test_what_is_dropped_is_heard_no_further(ear: Ear, recogniser: Scripted) -> None:
+    recogniser.go_on.clear()
+    first, second = ear.begin(SAMPLES, 0, "first"), ear.begin(SAMPLES, 0, "second")
+    third = ear.begin(SAMPLES, 0, "third")
+    assert recogniser.reached.wait(_PATIENCE_S)
+    first.drop()
+    second.drop()
+    recogniser.go_on.set()
+    assert third.result(_PATIENCE_S) is not None
+    assert first.result(_PATIENCE_S) is None
+    with pytest.raises(CancelledError):
+        second.result(_PATIENCE_S)
+    assert recogniser.heard == ["first", "third"]
+    assert recogniser.ways < 2 * len(WAYS)
+
+
+def test_one_that_fails_does_not_stop_the_others(ear: Ear) -> None:
+    broken, whole = ear.begin(SAMPLES, 0, "broken"), ear.begin(SAMPLES, 0, "whole")
+    with pytest.raises(RuntimeError, match="it broke"):
+        broken.result(_PATIENCE_S)
+    assert whole.result(_PATIENCE_S) is not None
+
+
+def test_a_missing_model_is_told_to_who_waits() -> None:
+    ear = Ear(SpeechSettings(model="/nowhere/at-all"))
+    with pytest.raises(EngineMissing, match=r"speech\.model|fetch it once"):
+        ear.begin(SAMPLES, 0, "").result(_PATIENCE_S)
+    with pytest.raises(EngineMissing):
+        ear.begin(SAMPLES, 0, "").result(_PATIENCE_S)
+    ear.close()
+
+
+def test_a_closed_ear_keeps_nobody_waiting(recogniser: Scripted) -> None:
+    recogniser.go_on.clear()
+    ear = Ear(SpeechSettings())
+    now, waiting = ear.begin(SAMPLES, 0, "now"), ear.begin(SAMPLES, 0, "waiting")
+    assert recogniser.reached.wait(_PATIENCE_S)
+    closing = threading.Thread(target=ear.close)
+    closing.start()
+    recogniser.go_on.set()
+    closing.join(_PATIENCE_S)
+    assert now.result(_PATIENCE_S) is not None
+    for left in (waiting, ear.begin(SAMPLES, 0, "too late")):
+        with pytest.raises(CancelledError):
+            left.result(_PATIENCE_S)
