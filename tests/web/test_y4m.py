@@ -1,4 +1,4 @@
-"""The film of the fake camera is the photo: what is measured in its frame is what the photo gave."""
+"""The fake camera plays the photo: a frame of the film measures like the photo itself."""
 
 from pathlib import Path
 
