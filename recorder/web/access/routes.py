@@ -58,9 +58,8 @@ def _pairing(
     return answer
 
 
-def _cookie(name: str, secret: str) -> str:
+def _cookie(name: str, secret: str, kept_s: int = int(LONGEST.total_seconds())) -> str:
     """Also over http, which is of this machine alone: browsers take 'Secure' from it there."""
-    kept_s = int(LONGEST.total_seconds())
     return f"{name}={secret}; Path=/; Max-Age={kept_s}; Secure; HttpOnly; SameSite=Strict"
 
 
@@ -93,8 +92,11 @@ async def _devices(request: Request, address: str = "") -> Response:
 async def _revoke(request: Request) -> Response:
     number = request.path_params["number"]
     await asyncio.to_thread(_access(request).revoke, number)
-    own = request.state.device.number == number
-    return RedirectResponse(PAIRING if own else "/devices", status_code=303)
+    if request.state.device.number != number:
+        return RedirectResponse("/devices", status_code=303)
+    answer = RedirectResponse(PAIRING, status_code=303)
+    answer.headers["set-cookie"] = _cookie(_access(request).cookie, "", kept_s=0)
+    return answer
 
 
 ROUTES: list[BaseRoute] = [

@@ -1,0 +1,1 @@
+"""Who may enter, and what is refused."""
