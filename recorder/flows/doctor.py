@@ -46,6 +46,7 @@ def examine(home: Path) -> tuple[Finding, ...]:
         _package("speech engine", "faster_whisper", "faster-whisper"),
         _model(settings),
         _trust(settings),
+        _voice(settings),
         _package("units", "pint", "pint"),
         _package("photo measurement", "cv2", "opencv-python-headless"),
         _package("HEIC photos", "pillow_heif", "pillow-heif"),
@@ -115,6 +116,13 @@ def _trust(settings: Settings) -> Finding:
         return f"not calibrated for {model}, weighed as the bundled model; DEVELOPERS.md says how"
 
     return _try("trust in what is heard", state)
+
+
+def _voice(settings: Settings) -> Finding:
+    """Without one the live page shows what it would say."""
+    from recorder.voice import speak
+
+    return _try("voice of the recorder", lambda: speak.describe(settings.speaking))
 
 
 def _home(home: Path) -> Finding:

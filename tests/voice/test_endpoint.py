@@ -218,7 +218,7 @@ def test_a_stretch_can_be_taken_up_in_its_middle(narration: np.ndarray) -> None:
     found = spans(events)
     assert len(found) == len(whole) - 4
     for span, wanted in zip(found, whole[4:], strict=True):  # its frames lie elsewhere
-        assert np.abs(np.subtract(span, wanted)).max() <= 2 * FRAME
+        assert np.abs(np.subtract(span, wanted)).max() <= 6 * FRAME
 
 
 def test_a_whisper_from_deep_in_a_pocket_is_found(narration: np.ndarray) -> None:
