@@ -14,6 +14,8 @@ from recorder.model.base import Value
 
 # Two stretches that follow each other more closely have nothing between them to speak of.
 SHORTEST_GAP_S = 0.5
+# How a reading tells ("why") that its value came from the clock of the session.
+BY_CLOCK = "by the session's clock"
 
 
 class GapReason(StrEnum):
