@@ -71,13 +71,18 @@ def denied(before: Talk, talk: Talk, job: Job, question: Question, now: datetime
     return _open(before, questions.closed(talk), job, question, now, ())
 
 
-def which_one(before: Talk, talk: Talk, job: Job, question: Question, now: datetime) -> Turn:
-    """A yes to a question that no yes answers."""
+def asked_again(
+    before: Talk, talk: Talk, job: Job, question: Question, now: datetime, plainly: bool
+) -> Turn:
+    """A yes or no that answers nothing: to a question that wants a value, or said when something
+    else had been said since the question. plainly: whether the question needs no word before it.
+    """
     if question.times >= questions.MOST_TIMES:
         talk = questions.put_off(talk, question.key)
         return reply(before, talk, job, now, [] if talk.finishing else [sentence("later")])
     talk = talk.model_copy(update={"question": questions.again(question, now)})
-    return reply(before, talk, job, now, [sentence("which_one", question=question.text)])
+    text = question.text if plainly else sentence("which_one", question=question.text)
+    return reply(before, talk, job, now, [text])
 
 
 def _no(

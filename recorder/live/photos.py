@@ -9,7 +9,7 @@ import re
 from recorder.live.saying import sentences
 from recorder.live.saying.numbers import number
 from recorder.live.saying.values import value
-from recorder.live.saying.words import capital, of, sentence
+from recorder.live.saying.words import capital, listed, of, sentence
 from recorder.model.job import Job, in_force
 from recorder.model.measurement import (
     LIMITED_AS,
@@ -44,6 +44,9 @@ def said_of(found: SeamMeasurement, job: Job, splice: int) -> list[str]:
         for field, name in MEASURED_AS.items()
         if (reading := known.get(field)) and _disagree(reading, getattr(found, name))
     ]
+    flags = [of("flagged", flag.kind.value) for flag in found.flags]
+    if flags:
+        said.append(sentence("photo_flags", flags=listed(list(dict.fromkeys(flags)))))
     return said or [sentence("photo_nothing")]
 
 

@@ -19,7 +19,7 @@ from datetime import datetime
 from recorder.live import answers, passing, photos, questions, requests, timers
 from recorder.live.replies import added, read_back, reply
 from recorder.live.saying.words import of, sentence
-from recorder.live.talk import Style, Talk, Turn
+from recorder.live.talk import Question, Style, Talk, Turn
 from recorder.live.touch import accepted, entered, given_instead
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.job import Job, in_force
@@ -178,6 +178,9 @@ def _requested(
 def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn:
     """An answer, where a question is open and the words are one; else narration."""
     question = here.question
+    yes = yes_or_no((words.utterance,))
+    if question is not None and yes is not None and not _just_asked(talk, question):
+        return answers.asked_again(talk, here, job, question, now, plainly=True)
     if question is not None:
         found = words.conversation.answer(
             words.file,
@@ -191,10 +194,15 @@ def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn
         if found.kind is not AnswerKind.NOT_AN_ANSWER:
             here = _where(here, words.conversation)
             return answers.taken(talk, here, job, question, found, now)
-        if yes_or_no((words.utterance,)):
-            return answers.which_one(talk, here, job, question, now)
+        if yes:
+            return answers.asked_again(talk, here, job, question, now, plainly=False)
     found_new = words.conversation.hear(words.file, words.utterance, words.model, job.readings)
     return _narrated(talk, _where(here, words.conversation), job, found_new, words, now)
+
+
+def _just_asked(talk: Talk, question: Question) -> bool:
+    """Whether the question is what was said last: a yes may mean whatever that was."""
+    return talk.last_said.endswith(question.text)
 
 
 def _narrated(
@@ -250,7 +258,7 @@ def _yes(talk: Talk, here: Talk, job: Job, now: datetime) -> Turn:
     if question.reading is None and FIELDS[question.field].kind is Kind.FLAG:
         reading = entered(question.field, "yes", question.splice, question.run, now)
         return _typed(talk, here, job, (reading,), now)
-    return answers.which_one(talk, here, job, question, now)
+    return answers.asked_again(talk, here, job, question, now, plainly=False)
 
 
 def _typed(talk: Talk, here: Talk, job: Job, readings: tuple[Reading, ...], now: datetime) -> Turn:
