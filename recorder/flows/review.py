@@ -15,8 +15,9 @@ from recorder.errors import BadValue, JobChanged
 from recorder.flows import confirm
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job
-from recorder.model.reading import Reading, Role, show_value
+from recorder.model.reading import Reading, Role, Standing, show_value
 from recorder.model.splices import numbers, runs
+from recorder.notes.typed import known_field
 
 Key = tuple[str, int, int, Role]
 
@@ -59,12 +60,13 @@ def enter(home: Home, folder: JobFolder, field: str, text: str, splice: int, run
     """
 
     def entered(job: Job) -> Job:
-        reading = confirm.enter(field, text, splice, run)
-        level = FIELDS[reading.field].level
+        level = known_field(field).level
         if splice not in numbers(job) or (level is Level.RUN and run not in runs(job, splice)):
             hint = "enter it for a splice and a press run that the job has"
-            raise BadValue(value=text, field=reading.field, hint=hint)
-        if key_of(reading) in newest(job):
+            raise BadValue(value=text, field=field, hint=hint)
+        reading = confirm.enter(field, text, splice, run)
+        place = newest(job).get(key_of(reading))
+        if place is not None and job.readings[place].standing is not Standing.WITHDRAWN:
             raise JobChanged(path=f"job {job.id}")
         return job.model_copy(update={"readings": (*job.readings, reading)})
 
@@ -78,7 +80,8 @@ def _keep(home: Home, folder: JobFolder, place: int, make: Callable[[Reading], R
         if not 0 <= place < len(job.readings):
             raise JobChanged(path=f"job {job.id}")
         before = job.readings[place]
-        if newest(job)[key_of(before)] != place:
+        settled = before.standing is Standing.WITHDRAWN
+        if settled or newest(job)[key_of(before)] != place:
             raise JobChanged(path=f"job {job.id}")
         return job.model_copy(update={"readings": (*job.readings, make(before))})
 

@@ -62,7 +62,9 @@ def environment() -> Environment:
 
 
 def _standing(kind: str) -> Mark:
-    """Sign and word of a standing, as in the report."""
+    """Sign and word of a standing, as in the report, which shows none that was taken back."""
+    if kind == Standing.WITHDRAWN:
+        return Mark(kind=kind, sign="–", word="taken back")
     return standing_mark(Standing(kind))
 
 
