@@ -10,6 +10,9 @@ Each step looks whether it was done, so that after a kill anywhere the same call
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
+from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import bring_up_to_date
 from recorder.archive.jobs import sounds
@@ -25,6 +28,9 @@ from recorder.report.identity.identity import Identity
 from recorder.settings import Settings
 from recorder.voice import flac
 
+LOCKED = "live-"  # before the id of a job, in the name of what is locked while its session is open
+Saving = Callable[[Callable[[Job], Job]], object]
+
 
 def finish(
     home: Home, folder: JobFolder, there: Sounds, turns: Turns, settings: Settings,
@@ -36,10 +42,7 @@ def finish(
     """
     if not turns.job.complete:
         progress.stage("keeping the recordings")
-        for sound in there.all():
-            if sound.samples:
-                _keep(folder, sound, turns)
-        turns.change(lambda job: _completed(job, there))
+        complete(folder, there, turns.change)
     progress.stage("entering the job into the index")
     bring_up_to_date(home, folder.id)
     missed = _papers(home, folder, turns.job, settings, key, progress)
@@ -47,10 +50,28 @@ def finish(
     return missed
 
 
-def _keep(folder: JobFolder, sound: Sound, turns: Turns) -> None:
+def end_unheard(home: Home, folder: JobFolder) -> None:
+    """Bring a session that was cut off to its end as far as it was heard, without any pages.
+
+    Raises Busy while it runs, and what keeping and saving raise.
+    """
+    with lock.held(home.jobs / f"{LOCKED}{folder.id}", wait_s=0):
+        complete(folder, Sounds(folder.path), folder.update)
+        sounds.discard(folder.path)
+
+
+def complete(folder: JobFolder, there: Sounds, change: Saving) -> None:
+    """Make the stretches originals and the job complete."""
+    for sound in there.all():
+        if sound.samples:
+            _keep(folder, sound, change)
+    change(lambda job: _completed(job, there))
+
+
+def _keep(folder: JobFolder, sound: Sound, save: Saving) -> None:
     """Make a stretch an original of the job. What is compared is what is kept."""
     packed = sound.path.with_name(sound.recording.file)
-    if any(media.name == packed.name for media in turns.job.media):
+    if any(media.name == packed.name for media in folder.load().media):
         return
     flac.write(sound.path, sound.head.rate_hz, packed)
     if not flac.same(sound.path, packed):
@@ -61,7 +82,7 @@ def _keep(folder: JobFolder, sound: Sound, turns: Turns) -> None:
         media = folder.media.keep([packed], [MediaKind.AUDIO])
         return job.model_copy(update={"media": (*job.media, *media)})
 
-    turns.change(change)
+    save(change)
     packed.unlink(missing_ok=True)
 
 

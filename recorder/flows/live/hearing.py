@@ -24,6 +24,7 @@ from recorder.errors import SeamnoteError
 from recorder.flows.live.ears import Hears, Listens
 from recorder.flows.live.memory import Keeper, Muted
 from recorder.flows.live.turns import Turns
+from recorder.flows.live.unforeseen import note
 from recorder.voice.audio import SAMPLE_RATE_HZ
 from recorder.voice.live import Pending
 
@@ -35,7 +36,7 @@ _GIVEN_UP_S = 30.0
 _AHEAD = 3  # utterances that are being heard while more sound is looked through
 _AGAIN_S = 5.0  # after a failure
 _TRIES = 3  # at an utterance at which the program itself fails
-_SORRY = "what was said could not be understood ({}); the sound is kept, say it again"
+_SORRY = "what was said could not be taken in"
 
 
 @dataclass
@@ -245,7 +246,9 @@ class Hearing:
         known = isinstance(error, SeamnoteError)
         if not known and self._waiting and self._tried(*self._waiting[0]) >= _TRIES:
             self._pass_over(*self._waiting[0])
-        self.trouble = str(error) if known else _SORRY.format(type(error).__name__)
+        self.trouble = (
+            str(error) if known else f"{note(_SORRY, error)}; the sound is kept, say it again"
+        )
         self.text = ""
         for each in self._all():
             if each.listens:

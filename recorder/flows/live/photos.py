@@ -24,6 +24,7 @@ from recorder.errors import OutputUnwritable, SeamnoteError
 from recorder.flows import cameras
 from recorder.flows import photos as kept_photos
 from recorder.flows.live.turns import Turns
+from recorder.flows.live.unforeseen import note
 from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote
 from recorder.photo.image.picture import PICTURE_SUFFIXES
 from recorder.settings import PhotoSettings
@@ -102,14 +103,14 @@ class Photos:
 
     def _keep(self, place: Path) -> None:
         talk = self._turns.talk
-        note = PhotoNote(file=place.name, splice=talk.splice, run=talk.run)
+        shown = PhotoNote(file=place.name, splice=talk.splice, run=talk.run)
 
         def change(job: Job) -> Job:
             if any(media.name == place.name for media in job.media):
                 return job
             media = self._folder.media.keep([place], [MediaKind.PHOTO])
             return job.model_copy(
-                update={"media": (*job.media, *media), "photos": (*job.photos, note)}
+                update={"media": (*job.media, *media), "photos": (*job.photos, shown)}
             )
 
         self._turns.change(change)
@@ -130,7 +131,7 @@ class Photos:
                 self._queue.put(name)
                 self._stopped.wait(_AGAIN_S)
             except Exception as error:  # the photo is kept; the person reads what became of it
-                self.trouble = f"{name} could not be measured ({type(error).__name__})"
+                self.trouble = f"{note(f'{name} could not be measured', error)}; take another"
                 self.measuring = tuple(each for each in self.measuring if each != name)
             self._changed()
 

@@ -16,6 +16,7 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
 from recorder.errors import BadJobFolder, SeamnoteError, SessionOver, UnknownJob
 from recorder.flows.live.ears import Ears, Hears
+from recorder.flows.live.finishing import LOCKED
 from recorder.flows.live.memory import point_of
 from recorder.flows.live.photos import Admit
 from recorder.flows.live.session import Engines, LiveSession
@@ -101,7 +102,7 @@ class Sessions:
     def _taken_up(self, folder: JobFolder) -> LiveSession:
         self._let_go()
         with contextlib.ExitStack() as stack:
-            stack.enter_context(lock.held(self._home.jobs / f"live-{folder.id}", wait_s=0))
+            stack.enter_context(lock.held(self._home.jobs / f"{LOCKED}{folder.id}", wait_s=0))
             session = LiveSession(self._home, folder, self._settings, self._engines)
             self._open[folder.id] = session
             self._held[folder.id] = stack.pop_all()

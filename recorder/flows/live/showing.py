@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from recorder.flows.live.memory import Told
-from recorder.live import shown
+from recorder.live import photos, shown
 from recorder.live.talk import Talk
 from recorder.live.view import Said, Shot, Sign, View
 from recorder.model.job import Job, MediaFile, MediaKind
@@ -97,20 +97,23 @@ def _lines(job: Job, recordings: tuple[Recording, ...], told: tuple[Told, ...]) 
 
 def _shots(job: Job, measuring: tuple[str, ...]) -> tuple[Shot, ...]:
     seams = {seam.file: seam for seam in job.measurements}
-    photos = [media for media in job.media if media.kind is MediaKind.PHOTO and not media.removed]
+    kept = [media for media in job.media if media.kind is MediaKind.PHOTO and not media.removed]
     return tuple(
-        _shot(number, media, seams.get(media.name), media.name in measuring)
-        for number, media in enumerate(photos, 1)
+        _shot(number, media, job, seams.get(media.name), media.name in measuring)
+        for number, media in enumerate(kept, 1)
     )
 
 
-def _shot(number: int, media: MediaFile, seam: SeamMeasurement | None, measuring: bool) -> Shot:
+def _shot(
+    number: int, media: MediaFile, job: Job, seam: SeamMeasurement | None, measuring: bool
+) -> Shot:
     if seam is None:
         return Shot(number=number, name=media.name, text=media.refused, measuring=measuring)
+    splice = next((note.splice for note in job.photos if note.file == media.name), 1)
     return Shot(
         number=number,
         name=media.name,
-        text=seam.reason or shown.seen(seam),
+        text=seam.reason or " ".join(photos.said_of(seam, job, splice)),
         decision=seam.decision or "",
         shown=bool(seam.overlay),
     )
