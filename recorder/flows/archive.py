@@ -17,7 +17,7 @@ from pathlib import Path
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index, bring_up_to_date
-from recorder.archive.jobs import media, reports, restored
+from recorder.archive.jobs import media, reports, restored, sounds
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
 from recorder.archive.sharing import redaction
@@ -170,6 +170,11 @@ def _check_originals(folder: JobFolder, job: Job, told: _Told) -> None:
     told.faults += [f"{path} is not the file that was recorded" for path in changed]
     told.faults += media.faults(folder.path, job)
     told.faults += redaction.faults(folder, job)
+    told.faults += sounds.faults(folder.path)
+    if sounds.is_live(folder.path):
+        told.remarks.append(
+            f"job {job.id} is a session that has not ended; go on with it by 'seamnote serve'"
+        )
 
 
 def _without_events(ids: list[str]) -> str:

@@ -3,6 +3,8 @@
 ::
 
     jobs that are named, or due ─► what would go ─► (a person says yes) ─► removed ─► index
+
+A session that was cut off is ended first, so that its record tells what there was.
 """
 
 from __future__ import annotations
@@ -14,15 +16,16 @@ from pathlib import Path
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index
 from recorder.archive.index.keys import in_utc
-from recorder.archive.jobs import acting
+from recorder.archive.jobs import acting, sounds
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
 from recorder.archive.jobs.media import PREFIX_DIGITS
 from recorder.archive.sharing import redaction
 from recorder.errors import BadJobFolder, BadValue, JobUnfinished, SeamnoteError, WrongUse
+from recorder.flows.live.finishing import end_unheard
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
-from recorder.model.job import Job, Removal
+from recorder.model.job import Job, MediaFile, MediaKind, Removal
 from recorder.settings import Settings
 
 LONGEST_REASON = 500  # characters
@@ -60,7 +63,7 @@ class Removed(Value):
 def plan(folder: JobFolder, transcript: bool) -> Planned:
     """What a removal would take out of a job. Raises JobUnfinished, BadJobFolder."""
     job = folder.load()
-    if not job.complete:
+    if not (job.complete or sounds.is_live(folder.path)):
         raise JobUnfinished(job=job.id)
     return _planned(folder, job, transcript)
 
@@ -68,8 +71,8 @@ def plan(folder: JobFolder, transcript: bool) -> Planned:
 def due(
     home: Home, settings: Settings, transcript: bool, now: datetime, progress: Progress
 ) -> tuple[tuple[Planned, ...], tuple[str, ...]]:
-    """Of the finished jobs whose recordings are over their time, those that still hold any; and
-    one line for each job that cannot be judged, as it cannot be read.
+    """Of the finished jobs and cut-off sessions whose recordings are over their time, those that
+    still hold any; and one line for each job that cannot be judged, as it cannot be read.
 
     Raises WrongUse where the settings name no time, HomeUnusable.
     """
@@ -84,7 +87,8 @@ def due(
     for number, folder in enumerate(folders, 1):
         try:
             job = folder.load()
-            if job.complete and in_utc(job.created_at) < before:
+            ended = job.complete or sounds.is_live(folder.path)
+            if ended and in_utc(job.created_at) < before:
                 found.append(_planned(folder, job, transcript))
         except BadJobFolder as error:
             damaged.append(str(error))
@@ -96,6 +100,7 @@ def copies(home: Home, planned: Sequence[Planned]) -> tuple[str, ...]:
     """Ids of other jobs that hold one of the recordings too, by the digest in their names."""
     ours = {each.job for each in planned}
     marks = {media.sha256[:PREFIX_DIGITS] for each in planned for media in each.going.recordings}
+    marks.discard("")  # of a session that has no originals yet
     return tuple(
         folder.id
         for folder in (job_folders(home) if marks else ())
@@ -129,7 +134,7 @@ def remove(
     progress.stage("removing recordings")
     for number, each in enumerate(planned, 1):
         if not each.nothing:
-            yield _removed(each, reason, transcript)
+            yield _removed(home, each, reason, transcript)
         progress.share(number / len(planned))
     progress.stage("telling the index")
     with Index.open(home, scanned=False) as index:
@@ -139,24 +144,45 @@ def remove(
             index.scrub()
 
 
-def _removed(planned: Planned, reason: str, transcript: bool) -> Removed:
+def _removed(home: Home, planned: Planned, reason: str, transcript: bool) -> Removed:
     removal = Removal(at=_now(), by=acting.actor().person, reason=reason)
+    folder = JobFolder(planned.folder)
     try:
-        going = redaction.remove(JobFolder(planned.folder), removal, transcript)
+        if sounds.is_live(folder.path) and not folder.load().complete:
+            end_unheard(home, folder)
+        going = redaction.remove(folder, removal, transcript)
     except SeamnoteError as error:
         return Removed(job=planned.job, title=planned.title, failed=str(error))
     return Removed(job=planned.job, title=planned.title, going=going)
 
 
 def _planned(folder: JobFolder, job: Job, transcript: bool) -> Planned:
+    going = redaction.spoken(job, transcript)
+    if not job.complete:
+        going = going.model_copy(update={"recordings": (*going.recordings, *_live(folder))})
     return Planned(
         job=job.id,
         title=job.title(),
         created_at=job.created_at,
         folder=folder.path,
-        going=redaction.spoken(job, transcript),
+        going=going,
         left_over=redaction.left_over(folder, job),
         reports=len(list(folder.reports.glob("*.pdf"))),
+    )
+
+
+def _live(folder: JobFolder) -> tuple[MediaFile, ...]:
+    """The sound of a session as the originals that it will be; their digests are not known yet."""
+    return tuple(
+        MediaFile(
+            name=f"{path.stem}.flac",
+            path=path.relative_to(folder.path).as_posix(),
+            kind=MediaKind.AUDIO,
+            sha256="",
+            size_bytes=path.stat().st_size,
+        )
+        for path in sorted((folder.path / sounds.FOLDER).glob("recording_*.pcm"))
+        if path.stat().st_size
     )
 
 

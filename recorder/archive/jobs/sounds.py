@@ -76,6 +76,12 @@ class Sounds:
         return next((each for each in self._stretches if each.head.name == name), None)
 
 
+def is_sound(name: str) -> bool:
+    """Whether a name in a job folder is that of a stretch's samples or log."""
+    folder, _, file = name.partition("/")
+    return folder == FOLDER and bool(_OURS.fullmatch(file.replace(sound.SOUND, sound.LOG)))
+
+
 def is_live(job_folder: Path) -> bool:
     """Whether a session of this job runs, or was cut off before its end."""
     return (job_folder / FOLDER).is_dir()

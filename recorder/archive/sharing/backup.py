@@ -5,9 +5,10 @@
     jobs ──► each under its lock ──► package ──► a home without jobs ──► index
     settings, words, lenses, keys ─┘
 
-Originals never change, so they are read after the lock of their job was freed: nobody waits for
-gigabytes of sound. The index is not in a backup; it is made again from the jobs. Names that begin
-with a dot are those of copies that have not arrived and of locks, and stay out.
+Originals never change, and the sound of a running session only grows, so they are read after the
+lock of their job was freed: nobody waits for gigabytes of sound. The index is not in a backup; it
+is made again from the jobs. Names that begin with a dot are those of copies that have not arrived
+and of locks, and stay out.
 """
 
 from __future__ import annotations
@@ -19,10 +20,11 @@ from pathlib import Path
 
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.archive.jobs import reports, restored
+from recorder.archive.jobs import reports, restored, sounds
 from recorder.archive.jobs.arriving import FOLDERS, arriving
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.media import SUMS
+from recorder.archive.jobs.sounds import FOLDER as LIVE
 from recorder.archive.sharing.package import Advance, Package
 from recorder.archive.sharing.packing import Packer
 from recorder.errors import BadJobFolder, Busy, OutputUnwritable, RecordChanged
@@ -79,7 +81,8 @@ def add_job(packer: Packer, folder: JobFolder) -> None:
     def take(paths: Iterable[Path]) -> None:
         for path in paths:
             name = path.relative_to(folder.path).as_posix()
-            entry = packer.add(path, f"jobs/{folder.id}/{name}")
+            growing = path.parent == folder.path / LIVE
+            entry = packer.add(path, f"jobs/{folder.id}/{name}", growing)
             if entry:
                 taken[name] = entry.sha256
 
@@ -96,6 +99,8 @@ def add_job(packer: Packer, folder: JobFolder) -> None:
 
 
 def _is_original(folder: JobFolder, path: Path) -> bool:
+    if path.parent == folder.path / LIVE:
+        return sounds.is_sound(f"{LIVE}/{path.name}")
     return path.parent == folder.path / "media" and path.name != SUMS
 
 

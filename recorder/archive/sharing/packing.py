@@ -51,10 +51,11 @@ class Packer:
         self._advance = advance
         self._names = Names()
 
-    def add(self, source: Path, path: str) -> Entry | None:
+    def add(self, source: Path, path: str, growing: bool = False) -> Entry | None:
         """Take one file in under ``path``; what became of it, or None when it is left out.
 
         A file that changes or ends while it is read is taken in as it was read, with a fault.
+        growing: one that others may be appending to; what it gains meanwhile stays out.
         """
         fault = fault_in(path) or self._names.take(path)
         if fault:
@@ -69,7 +70,7 @@ class Packer:
             self.tell(f"{source} is not in the package: {cause(error)}")
             return None
         with file:
-            entry, fault = self._copy(file, path, found)
+            entry, fault = self._copy(file, path, found, growing)
         if fault:
             self.tell(f"{source} {fault}")
         self.entries.append(entry)
@@ -79,7 +80,9 @@ class Packer:
         """Add a line to the faults; it may name a file whose name is not UTF-8."""
         self.faults.append(" ".join(fault.encode("utf-8", "replace").decode().split()))
 
-    def _copy(self, file: BinaryIO, path: str, found: os.stat_result) -> tuple[Entry, str]:
+    def _copy(
+        self, file: BinaryIO, path: str, found: os.stat_result, growing: bool
+    ) -> tuple[Entry, str]:
         """The entry of an open file, and what went wrong with reading it."""
         digest, size_bytes, fault = hashlib.sha256(), 0, ""
         with self._archive.open(_header(path, found), "w") as packed:
@@ -95,7 +98,9 @@ class Packer:
                 size_bytes += len(chunk)
                 self._advance(len(chunk))
         now = os.fstat(file.fileno())
-        if (now.st_size, now.st_mtime_ns) != (found.st_size, found.st_mtime_ns) and not fault:
+        changed = (now.st_size, now.st_mtime_ns) != (found.st_size, found.st_mtime_ns)
+        grown = growing and size_bytes == found.st_size <= now.st_size
+        if changed and not grown and not fault:
             fault = "was changed while it was read"
         entry = Entry(
             path=path, sha256=digest.hexdigest(), size_bytes=size_bytes,

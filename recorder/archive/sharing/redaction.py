@@ -17,6 +17,7 @@ from pydantic import JsonValue
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import cause
 from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.sounds import FOLDER as LIVE
 from recorder.errors import (
     BadJobFolder,
     JobChanged,
@@ -106,7 +107,8 @@ def remove(folder: JobFolder, removal: Removal, transcript: bool) -> Spoken:
 
 def left_over(folder: JobFolder, job: Job) -> tuple[Path, ...]:
     """Files that a removal should have taken and did not. Raises BadJobFolder."""
-    return (*_recordings_left(folder, job), *_derived_left(folder, job))
+    left = (*_recordings_left(folder, job), *_live_left(folder, job))
+    return (*left, *_derived_left(folder, job))
 
 
 def faults(folder: JobFolder, job: Job) -> tuple[str, ...]:
@@ -135,7 +137,7 @@ def complete(folder: JobFolder) -> None:
         if not removed:
             return
         try:
-            for path in _derived(folder, job):
+            for path in (*_derived(folder, job), *_live_left(folder, job)):
                 path.unlink()
             folder.media.remove(removed)
         except OSError as error:
@@ -164,6 +166,13 @@ def _ours(folder: JobFolder, job: Job) -> tuple[str, ...]:
 def _recordings_left(folder: JobFolder, job: Job) -> list[Path]:
     store = folder.media
     return [folder.path / path for path in _ours(folder, job) if store.holds(path)]
+
+
+def _live_left(folder: JobFolder, job: Job) -> list[Path]:
+    """Sound of a session that is an original by now, and removed."""
+    names = {Path(media.name).stem for media in job.media if media.removed}
+    live = folder.path / LIVE
+    return [path for path in sorted(live.glob("recording_*")) if path.stem in names]
 
 
 def _derived_left(folder: JobFolder, job: Job) -> list[Path]:

@@ -15,7 +15,7 @@ from pydantic import ValidationError
 
 from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs import media, schemas
+from recorder.archive.jobs import media, schemas, sounds
 from recorder.archive.jobs.adopting import MERGED
 from recorder.archive.jobs.arriving import appear, arriving
 from recorder.archive.jobs.folder import JobFolder
@@ -52,7 +52,10 @@ def take_whole(home: Home, there: Elsewhere, files: JobFiles) -> tuple[JobFolder
             (staging / MERGED).mkdir(exist_ok=True)
             _write(staging / MERGED / f"{name}.jsonl", chain)
         for name in sorted(files.names()):
-            if _is_made_of_it(name):
+            # What else a session remembered stays away: a stranger's word that a job is to be
+            # finished must not have it signed here.
+            live = not there.job.complete and sounds.is_sound(name)
+            if live or _is_made_of_it(name):
                 (staging / name).parent.mkdir(parents=True, exist_ok=True)
                 if not _copied(files, name, staging / name):
                     left.append(name)
