@@ -285,7 +285,9 @@ class BadTemplate(InputRefused):
 
 class JobUnfinished(InputRefused):
     problem = "job {job} was interrupted before all of its files were heard and measured"
-    remedy = "run 'seamnote process' on its folder again"
+    remedy = (
+        "run 'seamnote process' on its folder again, or 'seamnote serve' to go on with its session"
+    )
 
 
 class OriginalChanged(InputRefused):
