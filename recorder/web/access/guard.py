@@ -7,12 +7,15 @@ comes, and every answer gets its headers.
 from __future__ import annotations
 
 from starlette.datastructures import Headers
+from starlette.requests import Request
+from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from recorder.errors import SeamnoteError
 from recorder.web.access import limits, rules
 from recorder.web.access import secret as secrets
 from recorder.web.access.access import Access
+from recorder.web.access.asking import pairing
 from recorder.web.access.bodies import Refused, held, seal_in
 from recorder.web.access.headers import secured
 from recorder.web.access.rules import Refusal
@@ -34,7 +37,7 @@ class Guard:
             await self._app(scope, receive, send)
 
     async def _request(self, scope: Scope, receive: Receive, send: Send) -> None:
-        answering = _Answer(send, scope["path"], self._access.places.origin_of(scope))
+        answering = _Answering(send, scope["path"], self._access.places.origin_of(scope))
 
         def cut(refusal: Refusal) -> None:
             """Whoever reads the body hears of it, and answers."""
@@ -52,8 +55,9 @@ class Guard:
         if refusal is None:
             await self._app(scope, body, answering.send)
             return
-        cut(refusal)
-        answer = errors.refusal(scope, refusal.status, refusal.problem, refusal.remedy)
+        if not answering.close:
+            cut(refusal)
+        answer = _answer(scope, refusal)
         await answer(scope, receive, answering.send)
 
     async def _socket(self, scope: Scope, receive: Receive, send: Send) -> None:
@@ -87,7 +91,14 @@ class Guard:
         return None if wanted and secrets.same(given, wanted) else rules.UNSEALED
 
 
-class _Answer:
+def _answer(scope: Scope, refusal: Refusal) -> Response:
+    request = Request(scope)
+    if refusal is rules.UNPAIRED and not errors.takes_json(request):
+        return pairing(request, refusal.status)
+    return errors.answer(request, refusal.status, refusal.problem, refusal.remedy)
+
+
+class _Answering:
     """Sends an answer with the headers that each bears."""
 
     def __init__(self, send: Send, path: str, place: str | None) -> None:

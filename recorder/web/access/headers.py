@@ -15,7 +15,7 @@ _CONTENT = (
     "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 _FEATURES = (
-    "accelerometer", "bluetooth", "browsing-topics", "display-capture", "geolocation", "gyroscope",
+    "accelerometer", "browsing-topics", "display-capture", "geolocation", "gyroscope",
     "hid", "magnetometer", "midi", "payment", "serial", "usb", "xr-spatial-tracking",
 )  # fmt: skip
 _OWN_FEATURES = ("autoplay", "camera", "fullscreen", "microphone", "screen-wake-lock")
@@ -32,9 +32,10 @@ Pairs = list[tuple[bytes, bytes]]
 def secured(headers: Iterable[tuple[bytes, bytes]], path: str, place: str | None) -> Pairs:
     """An answer's headers with those that every answer bears.
 
-    place: our origin, for older browsers, which do not count a socket to it as 'self'.
+    place: our origin, for older browsers, which do not count a socket to it as 'self'. An address
+    of IPv6 cannot stand there (CSP 3, 2.3.1: host-source).
     """
-    socket = f" {place.replace('http', 'ws', 1)}" if place else ""
+    socket = f" {place.replace('http', 'ws', 1)}" if place and "[" not in place else ""
     kept = path.startswith(KEPT)
     own = {
         "content-security-policy": _CONTENT.format(socket=socket),

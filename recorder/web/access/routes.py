@@ -11,6 +11,7 @@ from starlette.routing import BaseRoute, Route
 from recorder.errors import InviteRefused
 from recorder.web.access import guesses, inviting, qr
 from recorder.web.access.access import INVITED_FOR, LONGEST, Access
+from recorder.web.access.asking import pairing
 from recorder.web.access.browsers import browser_of
 from recorder.web.access.rules import PAIRING
 from recorder.web.house import House
@@ -25,7 +26,7 @@ def _access(request: Request) -> Access:
 
 
 async def _ask(request: Request) -> Response:
-    return _pairing(request, 200)
+    return pairing(request, 200)
 
 
 async def _pair(request: Request) -> Response:
@@ -34,7 +35,7 @@ async def _pair(request: Request) -> Response:
     address = request.client.host if request.client else ""
     if not access.guesses.allowed(address):
         wait = {"retry-after": str(int(guesses.WITHIN_S))}
-        return _pairing(request, 429, _TOO_OFTEN, headers=wait)
+        return pairing(request, 429, _TOO_OFTEN, headers=wait)
     async with request.form(max_files=0, max_fields=8) as form:
         code, name = str(form.get("code", "")), str(form.get("name", ""))
     browser = browser_of(request.headers.get("user-agent", ""))
@@ -43,18 +44,9 @@ async def _pair(request: Request) -> Response:
         _, own = await asyncio.to_thread(access.pair, code, name or browser, browser, held)
     except InviteRefused as error:
         access.told.of("a pairing code that is not valid")
-        return _pairing(request, 403, str(error))
+        return pairing(request, 403, str(error))
     answer = RedirectResponse("/", status_code=303)
     answer.headers["set-cookie"] = _cookie(access.cookie, own)
-    return answer
-
-
-def _pairing(
-    request: Request, status: int, error: str = "", headers: dict[str, str] | None = None
-) -> Response:
-    device = browser_of(request.headers.get("user-agent", ""))
-    answer = page(request, "pair.html", status=status, error=error, device=device)
-    answer.headers.update(headers or {})
     return answer
 
 

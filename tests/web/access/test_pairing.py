@@ -85,7 +85,9 @@ def test_a_code_may_be_typed_in_groups_and_capitals(access: Access) -> None:
 def test_secrets_are_long_and_each_is_another() -> None:
     made = {secret.new() for _ in range(1000)}
     assert len(made) == 1000
-    assert all(len(each) == 32 and set(each) <= set("abcdefghijklmnopqrstuvwxyz234567") for each in made)
+    assert all(
+        len(each) == 32 and set(each) <= set("abcdefghijklmnopqrstuvwxyz234567") for each in made
+    )
     assert 32 * 5 >= 128  # bits
 
 
