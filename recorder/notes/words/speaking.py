@@ -65,8 +65,13 @@ def english() -> Vocabulary:
 
 @functools.cache
 def tables_of(language: str) -> dict[str, Any]:
-    """The tables of a language's data file, as they stand there."""
-    return tomllib.loads((FOLDER / f"{language}.toml").read_text(encoding="utf-8"))
+    """The tables of a language's data files, as they stand there."""
+    tables = _read(FOLDER / f"{language}.toml")
+    return {**tables, "requests": _read(FOLDER / "requests" / f"{language}.toml")}
+
+
+def _read(path: Path) -> dict[str, Any]:
+    return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
 def kept(make: Callable[P, Made]) -> Callable[P, Made]:
