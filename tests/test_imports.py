@@ -30,7 +30,7 @@ MAY_IMPORT = {
 ROOMS = {
     "web": ("house", "pages", "access", "jobs", "live"),
     "archive": ("disk", "jobs", "index", "finding", "sharing"),
-    "notes": ("words", "numbers", "fields", "names", "hearing"),
+    "notes": ("words", "numbers", "requests", "fields", "names", "hearing"),
     "report": (
         "wording", "identity", "content", "page", "document", "signing", "verifying",
     ),
