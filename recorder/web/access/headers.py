@@ -11,8 +11,9 @@ from collections.abc import Iterable
 
 _CONTENT = (
     "default-src 'none'; object-src 'none'; script-src 'self'; style-src 'self'; "
-    "img-src 'self' blob: data:; media-src 'self' blob:; connect-src 'self'{socket}; worker-src 'self'; manifest-src 'self'; "
-    "form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "img-src 'self' blob: data:; media-src 'self' blob:; connect-src 'self'{socket}; "
+    "worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; "
+    "frame-ancestors 'none'"
 )
 _FEATURES = (
     "accelerometer", "browsing-topics", "display-capture", "geolocation", "gyroscope",

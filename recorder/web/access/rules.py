@@ -38,6 +38,10 @@ STRANGE_PLACE = Refusal(
     421, "this machine is not reached under that name", "use an address that Seamnote printed",
     "a request to a name that is not ours",
 )  # fmt: skip
+UNCLEAR = Refusal(
+    400, "it is not clear where this request ends", "load the page again",
+    "a request with two lengths",
+)  # fmt: skip
 NOT_HERE = Refusal(
     404, "there is nothing at this address", "go to the start page", "a request to an odd address"
 )
@@ -75,6 +79,8 @@ def outside(scope: Scope, places: Places) -> Refusal | None:
     place = places.origin_of(scope)
     if place is None:
         return STRANGE_PLACE
+    if {b"content-length", b"transfer-encoding"} <= {name for name, _ in scope["headers"]}:
+        return UNCLEAR  # RFC 9112, 6.1: maybe another request hides in it
     if _ODD.search(scope.get("raw_path") or b"") or _odd(scope["path"]):
         return NOT_HERE
     if scope["type"] == "http" and scope["method"] not in METHODS:
