@@ -22,13 +22,17 @@ from recorder.voice import detector
 from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
 from recorder.voice.level import SlowGain
 from recorder.voice.transcribe import LONGEST_S, PAD_S, PAUSE_S
+from recorder.voice.windows import Span, Window, window_of, with_before
 
 EARLY_S = 0.25
+# What was said before it helps to hear a word, and costs time: the whole must not be longer.
+WITH_BEFORE_S = 20.0
 _FRAME = detector.FRAME
 _PAD = int(PAD_S * SAMPLE_RATE_HZ)
 _PAUSE = int(PAUSE_S * SAMPLE_RATE_HZ)
 _EARLY = int(EARLY_S * SAMPLE_RATE_HZ)
 _SHORTEST = int(detector.SHORTEST_S * SAMPLE_RATE_HZ)
+_REMEMBERED = 60 * SAMPLE_RATE_HZ
 _LONGEST = int(LONGEST_S * SAMPLE_RATE_HZ) - _FRAME - 2 * _PAD
 _BREATH = int(detector.BREATH_S * SAMPLE_RATE_HZ)
 
@@ -56,20 +60,18 @@ class Dropped:
 
 @dataclass(frozen=True)
 class Paused:
-    """start, end: of the utterance, with 0.2 s around it. samples: of it, shape (end - start,)."""
+    """window: of the utterance, which is the last in it, with 0.2 s around it and what was said
+    before it.
+    """
 
-    start: int
-    end: int
-    samples: Samples
+    window: Window
 
 
 @dataclass(frozen=True)
 class Ended:
     """As in ``Paused``; the utterance is over."""
 
-    start: int
-    end: int
-    samples: Samples
+    window: Window
 
 
 Event = Began | Paused | Resumed | Ended | Dropped
@@ -78,7 +80,8 @@ Event = Began | Paused | Resumed | Ended | Dropped
 class Endpointer:
     """The utterances of one stretch of sound. Not for several threads at once.
 
-    It keeps the sound of the utterance that is being spoken, at most 30 s, and a moment before it.
+    It keeps the sound of the utterance that is being spoken, and before it what was said shortly
+    before: a minute at most.
     """
 
     def __init__(self, at: int = 0) -> None:
@@ -88,7 +91,8 @@ class Endpointer:
         self._kept = np.zeros(0, np.float32)  # sound from self._from on
         self._from = at
         self._next = at  # first sample that the detector has not seen
-        self._free = at  # first sample that belongs to no earlier utterance
+        self._before: list[Span] = []  # utterances that ended, as far as their sound is kept
+        self._free = at  # first sample that belongs to none of them
         self._muted: list[tuple[int, int | None]] = []
         self._start: int | None = None  # where speech began
         self._silent: int | None = None  # where silence began after it
@@ -180,7 +184,7 @@ class Endpointer:
             return [self._end(self._silent) if long_enough else self._drop(at)]
         if lasted >= _EARLY and not self._told and long_enough:
             self._told = True
-            return [Paused(*self._span(self._silent))]
+            return [Paused(self._window(self._silent))]
         return []
 
     def _cut(self, at: int) -> Event:
@@ -197,16 +201,18 @@ class Endpointer:
 
     def _end(self, last: int, room: int = _PAD) -> Event:
         """The utterance whose speech ends before ``last``, with what there is room for after it."""
-        ended = Ended(*self._span(last, room))
-        self._free = ended.end
+        ended = Ended(self._window(last, room))
+        self._before.append(ended.window.spans[-1])
+        self._free = self._before[-1][1]
         self._clear()
         return ended
 
-    def _span(self, last: int, room: int = _PAD) -> tuple[int, int, Samples]:
+    def _window(self, last: int, room: int = _PAD) -> Window:
         assert self._start is not None
         start = max(self._start - _PAD, self._free, self._from)
         end = min(last + min(room, _PAD), self._from + self._kept.size)
-        return start, end, self._kept[start - self._from : end - self._from].copy()
+        spans = with_before((start, end), self._before, WITH_BEFORE_S)
+        return window_of(self._kept, spans, _PAD, self._from)
 
     def _drop(self, at: int) -> Event:
         self._clear()
@@ -227,8 +233,9 @@ class Endpointer:
 
     def _forget(self) -> None:
         """Let go of sound that no utterance can need any more."""
-        needed = self._next if self._start is None else self._start
-        first = max(self._from, needed - _PAD)
+        needed = (self._next if self._start is None else self._start) - _PAD
+        self._before = [span for span in self._before if span[0] > self._next - _REMEMBERED]
+        first = max(self._from, min([needed, *(start for start, _ in self._before[:1])]))
         self._kept = self._kept[first - self._from :]
         self._from = first
         self._muted = [span for span in self._muted if span[1] is None or span[1] > first]

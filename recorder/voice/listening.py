@@ -84,18 +84,18 @@ class Listening:
                 self._leave()
             elif isinstance(event, Paused) and event is events[-1] and self._ear.idle:
                 # An ear that is behind hears what is sure first.
-                self._ahead = self._ear.begin(event.samples, event.start, self._prompt())
+                self._ahead = self._ear.begin(event.window, self._prompt())
         return ended
 
     def _end(self, event: Ended) -> Pending:
         ahead, self._ahead = self._ahead, None
-        if ahead and (ahead.start, ahead.end) == (event.start, event.end):
+        if ahead and ahead.window.spans == event.window.spans:
             if self._early:
                 ahead.show(self._early)
             return ahead
         if ahead:
             ahead.drop()
-        return self._ear.begin(event.samples, event.start, self._prompt(), self._early)
+        return self._ear.begin(event.window, self._prompt(), self._early)
 
     def _leave(self) -> None:
         if self._ahead:

@@ -11,20 +11,21 @@ from concurrent.futures import Future
 from recorder.model.transcript import Utterance
 from recorder.settings import SpeechSettings
 from recorder.voice import whisper
-from recorder.voice.audio import SAMPLE_RATE_HZ, Samples
 from recorder.voice.level import audible
-from recorder.voice.transcribe import PAD_S, heard_in
+from recorder.voice.transcribe import utterances_of
 from recorder.voice.windows import Window
 
 Early = Callable[[str], None]
 
 
 class Pending:
-    """An utterance that is being heard. start, end: of it, samples at 16 kHz of the stretch."""
+    """An utterance that is being heard: the last of its window. start, end: of it, samples at
+    16 kHz of the stretch.
+    """
 
-    def __init__(self, samples: Samples, start: int, prompt: str, early: Early | None) -> None:
-        self.samples = samples
-        self.start, self.end = start, start + samples.size
+    def __init__(self, window: Window, prompt: str, early: Early | None) -> None:
+        self.window = window
+        self.start, self.end = window.spans[-1]
         self.prompt = prompt
         self._early = early
         self._text: str | None = None
@@ -84,11 +85,9 @@ class Ear:
         """Whether nothing waits to be heard."""
         return self._queue.empty()
 
-    def begin(
-        self, samples: Samples, start: int, prompt: str, early: Early | None = None
-    ) -> Pending:
-        """Hear an utterance, shape (n,), at 16 kHz, that begins at sample ``start``."""
-        pending = Pending(samples, start, prompt, early)
+    def begin(self, window: Window, prompt: str, early: Early | None = None) -> Pending:
+        """Hear the last utterance of a window; those before it help to hear it."""
+        pending = Pending(window, prompt, early)
         self._queue.put(pending)
         if self._closed:
             self._leave_the_rest()
@@ -120,14 +119,12 @@ class Ear:
 
     def _heard(self, pending: Pending) -> Utterance | None:
         recogniser = whisper.load(self._settings)
-        samples = audible(pending.samples)
+        window = pending.window
         hearings: list[whisper.Decoding] = []
-        for hearing in recogniser.listen(samples, pending.prompt):
+        for hearing in recogniser.listen(audible(window.samples), pending.prompt):
             if pending.dropped.is_set():
                 return None
             if not hearings:
-                pending.first(" ".join(word.text for word in hearing.words))
+                pending.first(" ".join(word.text for word in window.cut(hearing.words)[-1]))
             hearings.append(hearing)
-        pad = int(PAD_S * SAMPLE_RATE_HZ)
-        window = Window(samples, ((pending.start, pending.end),), (0,), pad)
-        return next(iter(heard_in(window, hearings)), None)
+        return utterances_of(window, hearings)[-1]

@@ -36,7 +36,8 @@ def transcribe(
     spans = speech_spans(samples, PAUSE_S, PAD_S, LONGEST_S)
     utterances: list[Utterance] = []
     for window in windows(samples, spans, PAD_S, whisper.WINDOW_S):
-        utterances += heard_in(window, recogniser.hear(window.samples, prompt))
+        heard = utterances_of(window, recogniser.hear(window.samples, prompt))
+        utterances += [utterance for utterance in heard if utterance]
         if progress:
             progress(window.spans[-1][1] / samples.size)
     duration_s = samples.size / SAMPLE_RATE_HZ
@@ -50,22 +51,21 @@ def transcribe(
     )
 
 
-def heard_in(window: Window, hearings: Sequence[whisper.Decoding]) -> list[Utterance]:
-    """The utterances of a window with what was heard in it; those without a word are left out."""
+def utterances_of(window: Window, hearings: Sequence[whisper.Decoding]) -> list[Utterance | None]:
+    """Each utterance of a window as it was heard; None for one without a word."""
     parts = [window.cut(hearing.words) for hearing in hearings]
-    found = []
-    for (start, end), words in zip(window.spans, zip(*parts, strict=True), strict=True):
-        if any(words):
-            found.append(
-                Utterance(
-                    words=words[0],
-                    others=tuple(
-                        Hearing(way=hearing.way, words=said)
-                        for hearing, said in zip(hearings[1:], words[1:], strict=True)
-                    ),
-                    start_s=round(start / SAMPLE_RATE_HZ, 2),
-                    end_s=round(end / SAMPLE_RATE_HZ, 2),
-                    no_speech=round(hearings[0].no_speech, 4),
-                )
-            )
-    return found
+    return [
+        Utterance(
+            words=words[0],
+            others=tuple(
+                Hearing(way=hearing.way, words=said)
+                for hearing, said in zip(hearings[1:], words[1:], strict=True)
+            ),
+            start_s=round(start / SAMPLE_RATE_HZ, 2),
+            end_s=round(end / SAMPLE_RATE_HZ, 2),
+            no_speech=round(hearings[0].no_speech, 4),
+        )
+        if any(words)
+        else None
+        for (start, end), words in zip(window.spans, zip(*parts, strict=True), strict=True)
+    ]

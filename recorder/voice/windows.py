@@ -76,32 +76,47 @@ def windows(
         length = span[1] - span[0]
         pause = _kept(span[0] - gathered[-1][1]) if gathered else 0
         if gathered and size + pause + length > longest:
-            yield _window(samples, gathered, pad)
+            yield window_of(samples, gathered, pad)
             gathered, size, pause = [], 0, 0
         gathered.append(span)
         size += pause + length
     if gathered:
-        yield _window(samples, gathered, pad)
+        yield window_of(samples, gathered, pad)
+
+
+def with_before(span: Span, before: Sequence[Span], longest_s: float) -> list[Span]:
+    """An utterance with as many whole ones of ``before`` it as fit into ``longest_s`` with it."""
+    gathered, size = [span], span[1] - span[0]
+    for earlier in reversed(before):
+        size += earlier[1] - earlier[0] + _kept(gathered[0][0] - earlier[1])
+        if size > longest_s * SAMPLE_RATE_HZ:
+            break
+        gathered.insert(0, earlier)
+    return gathered
 
 
 def _kept(pause: int) -> int:
     return min(pause, int(LONGEST_PAUSE_S * SAMPLE_RATE_HZ))
 
 
-def _window(samples: Samples, spans: list[Span], pad: int) -> Window:
+def window_of(samples: Samples, spans: Sequence[Span], pad: int, offset: int = 0) -> Window:
+    """The window of these utterances. ``offset``: place in the recording of the first of the
+    samples.
+    """
     parts, starts, size = [], [], 0
     before: int | None = None
     for first, last in spans:
         if before is not None:
             # The pause's end and its start, so that the noise goes on across the cut.
             kept = _kept(first - before)
+            last_before, first_after = before + kept // 2, first - (kept - kept // 2)
             parts += [
-                samples[before : before + kept // 2],
-                samples[first - (kept - kept // 2) : first],
+                samples[before - offset : last_before - offset],
+                samples[first_after - offset : first - offset],
             ]
             size += kept
         starts.append(size)
-        parts.append(samples[first:last])
+        parts.append(samples[first - offset : last - offset])
         size += last - first
         before = last
     return Window(np.concatenate(parts), tuple(spans), tuple(starts), pad)

@@ -13,8 +13,18 @@ from hypothesis import strategies as st
 from recorder.resources import shipped
 from recorder.voice.audio import SAMPLE_RATE_HZ, decode
 from recorder.voice.detector import FRAME, speech_spans
-from recorder.voice.endpoint import Began, Dropped, Ended, Endpointer, Event, Paused, Resumed
+from recorder.voice.endpoint import (
+    WITH_BEFORE_S,
+    Began,
+    Dropped,
+    Ended,
+    Endpointer,
+    Event,
+    Paused,
+    Resumed,
+)
 from recorder.voice.transcribe import LONGEST_S, PAD_S, PAUSE_S
+from recorder.voice.windows import window_of
 
 NARRATION = shipped("demo_media") / "job" / "narration.flac"
 _PAD = int(PAD_S * SAMPLE_RATE_HZ)
@@ -59,7 +69,16 @@ def fed(samples: np.ndarray, chunk: int) -> list[Event]:
 
 
 def spans(events: list[Event]) -> list[tuple[int, int]]:
-    return [(event.start, event.end) for event in events if isinstance(event, Ended)]
+    return [event.window.spans[-1] for event in events if isinstance(event, Ended)]
+
+
+def own_samples(event: Paused | Ended) -> np.ndarray:
+    """Without what was said before it."""
+    return event.window.samples[event.window.starts[-1] :]
+
+
+def ends(events: list[Event]) -> list[Ended]:
+    return [event for event in events if isinstance(event, Ended)]
 
 
 @pytest.mark.parametrize("chunk", [160, 1_601, 16_000, 2_000_000])
@@ -77,9 +96,31 @@ def test_the_utterances_of_the_file_path_in_noise(narration: np.ndarray) -> None
 
 
 def test_each_utterance_brings_its_samples(narration: np.ndarray) -> None:
-    ended = [event for event in fed(narration, 4_800) if isinstance(event, Ended)]
-    for event in ended:
-        assert np.array_equal(event.samples, narration[event.start : event.end])
+    for event in ends(fed(narration, 4_800)):
+        assert np.array_equal(own_samples(event), narration[slice(*event.window.spans[-1])])
+
+
+def test_what_was_said_before_comes_with_it(narration: np.ndarray) -> None:
+    """As much as there is room for, in windows of the same making as those of a file."""
+    events = ends(fed(narration, 4_800))
+    told = [event.window.spans[-1] for event in events]
+    for number, event in enumerate(events):
+        spans = event.window.spans
+        assert list(spans) == told[number + 1 - len(spans) : number + 1]
+        assert event.window.samples.size <= WITH_BEFORE_S * SAMPLE_RATE_HZ
+        wanted = window_of(narration, spans, _PAD)
+        assert np.array_equal(event.window.samples, wanted.samples)
+        assert event.window.starts == wanted.starts
+    assert max(len(event.window.spans) for event in events) >= 4
+
+
+def test_what_was_said_long_ago_is_left_out(narration: np.ndarray) -> None:
+    first = speech_spans(narration, PAUSE_S, PAD_S, LONGEST_S)[0]
+    said = narration[: first[1] + SAMPLE_RATE_HZ]
+    for minutes, together in ((0.5, 2), (1.5, 1)):
+        silence = np.zeros(int(60 * minutes * SAMPLE_RATE_HZ), np.float32)
+        events = ends(fed(np.concatenate([said, silence, said]), 16_000))
+        assert [len(event.window.spans) for event in events] == [1, together]
 
 
 def test_a_pause_that_was_the_end_brought_the_same_samples(narration: np.ndarray) -> None:
@@ -91,8 +132,8 @@ def test_a_pause_that_was_the_end_brought_the_same_samples(narration: np.ndarray
     ]
     assert len(at_once) >= 12
     for before, after in at_once:
-        assert (before.start, before.end) == (after.start, after.end)
-        assert np.array_equal(before.samples, after.samples)
+        assert before.window.spans == after.window.spans
+        assert np.array_equal(before.window.samples, after.window.samples)
 
 
 _RUNS = st.lists(  # too short in all to be cut
@@ -156,7 +197,7 @@ def test_it_keeps_no_more_than_the_utterance(narration: np.ndarray) -> None:
     silence = np.zeros(4_800, np.float32)
     for sound in (*np.array_split(np.tile(narration, 2), 600), *[silence] * 300):
         endpointer.feed(sound)
-        assert endpointer._kept.size <= 30 * SAMPLE_RATE_HZ
+        assert endpointer._kept.size <= 90 * SAMPLE_RATE_HZ
     assert endpointer._kept.size <= 2 * _PAD
 
 
@@ -178,18 +219,19 @@ class TestMuted:
         assert events == []
         endpointer.unmute(50 * FRAME)
         events = endpointer.feed(samples[40 * FRAME :])
-        (ended,) = [event for event in events if isinstance(event, Ended)]
-        assert ended.start == 50 * FRAME - _PAD
-        assert not ended.samples[:_PAD].any()
-        assert np.array_equal(ended.samples[_PAD:], samples[50 * FRAME : ended.end])
+        (ended,) = ends(events)
+        start, end = ended.window.spans[-1]
+        assert start == 50 * FRAME - _PAD
+        assert not ended.window.samples[:_PAD].any()
+        assert np.array_equal(ended.window.samples[_PAD:], samples[50 * FRAME : end])
 
     def test_speech_into_it_ends_where_it_begins(self) -> None:
         samples = sound_of([*[0.02] * 20, *[0.9] * 200])
         endpointer = Endpointer()
         endpointer.mute(60 * FRAME, 150 * FRAME)
-        ended = [event for event in endpointer.feed(samples) if isinstance(event, Ended)]
-        assert [event.end for event in ended] == [60 * FRAME + _PAD]
-        assert not ended[0].samples[-_PAD:].any()
+        (ended,) = ends(endpointer.feed(samples))
+        assert ended.window.spans[-1][1] == 60 * FRAME + _PAD
+        assert not ended.window.samples[-_PAD:].any()
 
     def test_what_began_in_it_is_dropped_when_that_is_told_late(self) -> None:
         endpointer = Endpointer()
@@ -203,11 +245,9 @@ class TestMuted:
         endpointer = Endpointer()
         endpointer.feed(sound_of([*[0.02] * 20, *[0.9] * 60]))
         assert endpointer.mute(70 * FRAME) == []
-        (ended,) = [
-            event for event in endpointer.feed(sound_of([0.9] * 60)) if isinstance(event, Ended)
-        ]
-        assert ended.start == 20 * FRAME - _PAD
-        assert not ended.samples[50 * FRAME + _PAD :].any()
+        (ended,) = ends(endpointer.feed(sound_of([0.9] * 60)))
+        assert ended.window.spans[-1][0] == 20 * FRAME - _PAD
+        assert not ended.window.samples[50 * FRAME + _PAD :].any()
 
 
 def test_a_stretch_can_be_taken_up_in_its_middle(narration: np.ndarray) -> None:

@@ -14,8 +14,8 @@ from recorder.voice.detector import speech_spans
 from recorder.voice.level import audible
 from recorder.voice.listening import Listening
 from recorder.voice.live import Ear, Pending
-from recorder.voice.transcribe import LONGEST_S, PAD_S, PAUSE_S, heard_in
-from recorder.voice.windows import Window
+from recorder.voice.transcribe import LONGEST_S, PAD_S, PAUSE_S, utterances_of
+from recorder.voice.windows import Window, window_of
 from tests.voice.test_stream import pcm_of
 
 NARRATION = shipped("demo_media") / "job" / "narration.flac"
@@ -26,8 +26,8 @@ _PATIENCE_S = 120.0
 
 @pytest.fixture(scope="module")
 def sound() -> np.ndarray:
-    """The first utterances of the demo's narration."""
-    return decode(NARRATION)[: 14 * SAMPLE_RATE_HZ]
+    """The first three utterances of the demo's narration."""
+    return decode(NARRATION)[: 15 * SAMPLE_RATE_HZ]
 
 
 @pytest.fixture(scope="module")
@@ -58,15 +58,14 @@ def test_each_utterance_is_heard_as_the_recogniser_hears_its_samples(
     shown: list[str] = []
     found = heard(listened(Listening(16_000, ear, lambda: PROMPT, shown.append), sound, 16_000))
     given = np.frombuffer(pcm_of(sound), "<i2").astype(np.float32) / 32768
+    spans = speech_spans(given, PAUSE_S, PAD_S, LONGEST_S)
     recogniser = whisper.load(SpeechSettings())
-    pad = int(PAD_S * SAMPLE_RATE_HZ)
-    wanted: list[Utterance] = []
-    for span in speech_spans(given, PAUSE_S, PAD_S, LONGEST_S):
-        samples = audible(given[slice(*span)])
-        window = Window(samples, (span,), (0,), pad)
-        wanted += heard_in(window, recogniser.hear(samples, PROMPT))
-    assert found == wanted
-    assert len(found) >= 3
+    for number, utterance in enumerate(found):
+        window = window_of(given, spans[: number + 1], int(PAD_S * SAMPLE_RATE_HZ))
+        hearings = recogniser.hear(audible(window.samples), PROMPT)
+        assert utterance == utterances_of(window, hearings)[-1]
+    assert len(found) == len(spans) >= 3
+    assert shown == [utterance.text for utterance in found]
     assert shown == [utterance.text for utterance in found]
 
 
@@ -97,8 +96,8 @@ class Counting:
         self.idle = idle
         self.begun: list[Pending] = []
 
-    def begin(self, samples: np.ndarray, start: int, prompt: str, early: object = None) -> Pending:
-        self.begun.append(Pending(samples, start, prompt, None))
+    def begin(self, window: Window, prompt: str, early: object = None) -> Pending:
+        self.begun.append(Pending(window, prompt, None))
         return self.begun[-1]
 
 
