@@ -12,10 +12,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from recorder.model.calibration import Calibration
+from recorder.model.fields import Kind
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Role, Spoken, Standing, Typed
 from recorder.model.transcript import Utterance
 from recorder.notes.answer import Question, by_yes_or_no, evidence_of, question_of
+from recorder.notes.bare_answers import may_answer
 from recorder.notes.extract import Extraction
 from recorder.notes.habit import habit_after
 from recorder.notes.hearing.sameness import Value, equal, said_as
@@ -28,6 +30,7 @@ from recorder.notes.reconcile import Standings, corrects, judged, reopened
 from recorder.notes.short_answers import (
     AnswerKind,
     chosen,
+    is_soft,
     opening,
     put_off,
     yes_or_no,
@@ -134,13 +137,37 @@ class Conversation:
         short = _short(asked, utterance, said, choosing)
         if short is not None:
             return short
+        if self._gives_value(file, utterance, model, asked, known):
+            return Answer(self._extraction(asked), AnswerKind.VALUE)
+        return self._opened(file, utterance, model, asked, known) or _NO_ANSWER
+
+    def _gives_value(
+        self,
+        file: str,
+        utterance: Utterance,
+        model: str | None,
+        asked: Question,
+        known: tuple[Reading, ...],
+    ) -> bool:
+        """Whether the words give a value of the field; if so, they are taken in."""
         trial = self._narration.branch()
         self._go_on(trial, file, model, known)
         trial.answer(utterance, asked.told, asked.place)
-        if any(heard.reading.field == asked.field.name for heard in trial.new):
-            self._narration = trial
-            return Answer(self._extraction(asked), AnswerKind.VALUE)
-        return self._opened(file, utterance, model, asked, known) or _NO_ANSWER
+        found = [h.reading for h in trial.new if h.reading.field == asked.field.name]
+        if not found:
+            return False
+        # What names its field needs no question; a bare value needs a good look.
+        plain = self._narration.branch()
+        self._go_on(plain, file, model, known)
+        plain.hear(utterance)
+        named = any(heard.reading.field == asked.field.name for heard in plain.new)
+        tells = bool(plain.new or plain.stages) or plain.place != self._narration.place
+        if not named and asked.field.kind is Kind.TEXT and tells:
+            return False
+        if not named and not may_answer(asked.field, found[0], utterance):
+            return False
+        self._narration = trial
+        return True
 
     def _opened(
         self,
@@ -155,6 +182,8 @@ class Conversation:
         if opened is None:
             return None
         yes, first, rest = opened
+        if not yes and asked.field.kind is Kind.FLAG:
+            return None  # it may correct the value that follows
         trial = self._narration.branch()
         self._go_on(trial, file, model, known)
         trial.hear(rest)
@@ -226,6 +255,8 @@ def _short(asked: Question, utterance: Utterance, said: Spoken, choosing: bool) 
     """What a few words without a value of their own are to the question."""
     yes = yes_or_no((utterance,))
     if yes is not None:
+        if is_soft(utterance):
+            return _NO_ANSWER
         if choosing:
             return Answer(_NOTHING, AnswerKind.NO) if not yes else _NO_ANSWER
         if asked.takes_yes_or_no:

@@ -26,6 +26,8 @@ def habit_after(before: Habit, known: tuple[Reading, ...]) -> Habit:
     expected: dict[str, tuple[Quantity, ...]] = dict(before.expected)
     day = before.day
     for reading in known:
+        if reading.standing is Standing.WITHDRAWN:
+            continue
         typed = isinstance(reading.evidence, Typed)
         unit = reading.as_said.unit if reading.as_said else reading.unit
         if unit and (typed or reading.standing is not Standing.DOUBTFUL):

@@ -103,7 +103,7 @@ class Narration:
         """Forget what it gave so far, as ``known`` holds it, and read on in ``file``."""
         self.file, self._calibration = file, calibration
         self._known = known[-_FARTHEST_BACK:]
-        told = (r for r in self._known if r.role is Role.USED and not on_job_card(r))
+        told = (r for r in self._known if r.role is Role.USED and _may_be_taken_back(r))
         self.readings = [Heard(reading) for reading in told]
         self._before = len(self.readings)
         self.notes, self.stages, self.signals = [], [], []
@@ -315,6 +315,10 @@ class Narration:
                 settled[id(one.heard)] = found
         self.readings = [settled.get(id(heard), heard) for heard in self.readings]
         self.open_units = still
+
+
+def _may_be_taken_back(reading: Reading) -> bool:
+    return reading.standing is not Standing.WITHDRAWN and not on_job_card(reading)
 
 
 def _ends_asking(heard: Understood) -> bool:

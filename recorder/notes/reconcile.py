@@ -54,6 +54,10 @@ class Standings:
                 for key in [key for key in newest if key[0] == reading.field]:
                     del newest[key]
             return
+        if reading.standing is Standing.WITHDRAWN:
+            self._told.pop(_key(reading), None)
+            self._in_force.pop(_key(reading), None)
+            return
         before = self.in_force(reading)
         self._told[_key(reading)] = reading
         confirmed = before is not None and before.standing is Standing.CONFIRMED

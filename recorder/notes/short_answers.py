@@ -47,6 +47,11 @@ def yes_or_no(utterances: Sequence[Utterance]) -> bool | None:
     return said.pop() if len(said) == 1 else None
 
 
+def is_soft(utterance: Utterance) -> bool:
+    """Whether a yes is one that people also say to themselves and to others: "okay", "right"."""
+    return set(_texts(utterance.words)) <= {*words("answers", "soft"), *_around()}
+
+
 def put_off(utterance: Utterance) -> AnswerKind | None:
     """Later, or no value, when the words say nothing else."""
     return _in_all_hearings(utterance, _put_off)
