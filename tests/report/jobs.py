@@ -1,4 +1,4 @@
-"""Five finished jobs for the report: perfect, doubtful, reworked, three splices, no photo.
+"""Six finished jobs for the report: perfect, doubtful, reworked, three splices, no photo, live.
 
 Customers, sites, people and values are invented; the pictures are those of ``tests.report.shots``.
 ``python -m tests.report.jobs FOLDER`` writes each one as a job folder, so that all pages can be
@@ -18,10 +18,12 @@ from recorder.archive.disk.home import Home
 from recorder.archive.jobs.arriving import fill
 from recorder.archive.jobs.changes import began, happened
 from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.sharing.history import renamed
 from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.model.measurement import Limit
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Note, Reading, Role, Spoken, Standing
+from recorder.model.recording import BY_CLOCK, GapReason, Recording
 from recorder.model.software import Software, Use
 from recorder.model.stages import Stage, StageMark
 from recorder.model.transcript import Transcript, Utterance, Word
@@ -276,12 +278,60 @@ def no_photo(folder: Path, megapixels: float = MEGAPIXELS) -> Job:
     return _job(folder, "20260304-061500-e5b4", readings, (), 0, _notes((64.0, "phone is empty")))
 
 
+def live(folder: Path, megapixels: float = MEGAPIXELS) -> Job:
+    """Told to a page in three stretches of sound, with a gap before and one in the press run; the
+    cycle time is that of the clock.
+    """
+    clock = f"{BY_CLOCK}, from 07:17:00 to 07:31:10; confirmed: “yes”"
+    made = no_photo(folder, megapixels)
+    readings = tuple(
+        each.model_copy(update={"why": clock, "value": 850.0, "standing": CONFIRMED})
+        if each.field == "cycle_time"
+        else each
+        for each in made.readings
+    )
+    stretches = (
+        ("sound-1.flac", 0, 90, GapReason.FIRST, "Imke's phone"),
+        ("sound-2.flac", 110, 400, GapReason.HIDDEN, "Imke's phone"),
+        ("sound-3.flac", 700, 500, GapReason.TAKEN_OVER, "bench tablet"),
+    )
+    marks = (
+        (Stage.HEATING, "sound-2.flac", 10.0), (Stage.DWELL, "sound-2.flac", 300.0),
+        (Stage.COOLING, "sound-3.flac", 10.0), (Stage.OPEN, "sound-3.flac", 270.0),
+    )  # fmt: skip
+    names = {"narration.flac": "sound-2.flac"}
+    media = [_file(folder, name, MediaKind.AUDIO, name.encode() * 999) for name, *_ in stretches]
+    return made.model_copy(
+        update={
+            "id": "20260304-061500-f6a5",
+            "media": (*media, made.media[-1]),
+            "readings": tuple(renamed(each, names) for each in readings),
+            "notes": tuple(n.model_copy(update={"file": "sound-2.flac"}) for n in made.notes),
+            "transcripts": tuple(
+                t.model_copy(update={"file": "sound-2.flac"}) for t in made.transcripts
+            ),
+            "stages": tuple(
+                StageMark(stage=stage, file=file, at_s=at_s, said=stage.value)
+                for stage, file, at_s in marks
+            ),
+            "recordings": tuple(
+                Recording(
+                    file=file, began_at=BEGAN + timedelta(seconds=after_s), rate_hz=48_000,
+                    samples=48_000 * length_s, device=device, after=reason,
+                )
+                for file, after_s, length_s, reason, device in stretches
+            ),
+        }
+    )  # fmt: skip
+
+
 JOBS: dict[str, Make] = {
     "perfect": perfect,
     "doubtful": doubtful,
     "reworked": reworked,
     "three_splices": three_splices,
     "no_photo": no_photo,
+    "live": live,
 }
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, PhotoNote, in_force
 from recorder.model.measurement import SeamMeasurement
-from recorder.model.reading import Reading
+from recorder.model.reading import Note, Reading
 from recorder.model.software import Use
 from recorder.model.splices import numbers, unplaced
-from recorder.report.content import annex, points, splices, talk
+from recorder.report.content import annex, points, sound, splices, talk
 from recorder.report.content.context import (
     Evidence,
     Group,
@@ -111,12 +111,19 @@ def _evidence(job: Job, tray: PictureTray, settings: ReportSettings, edition: Ed
         if full
         else (),
         groups=_groups(known, settings),
-        notes=tuple(SpokenNote(at=clock(note.start_s), text=note.text) for note in job.notes),
+        notes=tuple(SpokenNote(at=_noted_at(job, note), text=note.text) for note in job.notes),
+        sound=sound.sound(job),
         recordings=talk.recordings(job),
         annex=annex.pages(job),
         programs=_programs(job, edition),
         originals=_originals(job),
     )
+
+
+def _noted_at(job: Job, note: Note) -> str:
+    """Hours and minutes by the clock in a live session, which has many recordings."""
+    at = sound.told_at(job, note.file, note.start_s)
+    return at[-8:-3] if at else clock(note.start_s)
 
 
 def _groups(known: dict[str, Reading], settings: ReportSettings) -> tuple[Group, ...]:

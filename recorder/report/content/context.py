@@ -232,6 +232,32 @@ class Program(Value):
     digest: Text
 
 
+class Silence(Value):
+    """A gap in the sound of a live session. at: from when to when, by the clock."""
+
+    at: Text
+    length: Text
+    why: Text
+
+
+class SoundStretch(Value):
+    """Sound without a gap. at: when it began. samples: how many. device: its microphone."""
+
+    file: Text
+    at: Text
+    length: Text
+    samples: Text
+    device: Text
+
+
+class Sound(Value):
+    """What a live session recorded. told: with what, from when to when, in a sentence."""
+
+    told: Text
+    silences: tuple[Silence, ...]
+    stretches: tuple[SoundStretch, ...]
+
+
 class Finding(Value):
     """One characteristic in the annex. value: with U, or why there is none. limit, source: in
     force, or empty. conformity: probability of lying within the limit, or empty. u: combined
@@ -302,7 +328,7 @@ class Group(Value):
 
 
 class SpokenNote(Value):
-    """at: minutes and seconds in the recording, or empty."""
+    """at: minutes and seconds in the recording, in a live session hours and minutes; or empty."""
 
     at: Text
     text: Text
@@ -364,7 +390,8 @@ class Evidence(Value):
     """All that follows the first page.
 
     open_points, photo_points, corrections, missing: to be read before signing. groups: the values
-    of the job by subject. unassigned: photos that belong to no splice of the record.
+    of the job by subject. unassigned: photos that belong to no splice of the record. sound: of a
+    live session.
     """
 
     open_points: tuple[OpenPoint, ...]
@@ -375,6 +402,7 @@ class Evidence(Value):
     unassigned: tuple[Picture, ...]
     groups: tuple[Group, ...]
     notes: tuple[SpokenNote, ...]
+    sound: Sound | None
     recordings: tuple[Recording, ...]
     annex: tuple[Annex, ...]
     programs: tuple[Program, ...]

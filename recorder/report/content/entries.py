@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from recorder.model import units
 from recorder.model.fields import FIELDS, Level
 from recorder.model.reading import Reading, Spoken, Standing
+from recorder.model.recording import BY_CLOCK
 from recorder.report.content import formats
 from recorder.report.content.context import Entry, Mark
 from recorder.report.wording.wording import noted, say
@@ -67,6 +68,8 @@ def also(reading: Reading, customer: CustomerUnits) -> str:
         parts.append(formats.setting(units.convert(reading.value, reading.unit, wanted), wanted))
     if reading.unit == "s" and not parts:
         parts.append(formats.spell_out(reading.value))
+    if reading.why.startswith(BY_CLOCK):
+        parts.append(say("by the clock"))
     return ", ".join(filter(None, parts))
 
 
@@ -84,12 +87,15 @@ def place(reading: Reading, splices: int, runs: int) -> str:
     return say("Splice {splice}: {label}", **which) if splices > 1 else label
 
 
-def heard(reading: Reading) -> str:
-    """The words in which a value was given, and when: 'said at 1:04: “top one seventy two”'."""
+def heard(reading: Reading, at: str = "") -> str:
+    """The words in which a value was given, and when: 'said at 1:04: “top one seventy two”'.
+
+    at: the time of day, where it is known; else the time in the recording.
+    """
     evidence = reading.evidence
     if not isinstance(evidence, Spoken):
         return say("typed ({file})", file=evidence.file) if evidence.file else say("typed")
-    at = clock(evidence.start_s)
+    at = at or clock(evidence.start_s)
     if at:
         return say("said at {at}: “{words}”", at=at, words=evidence.said)
     return say("said: “{words}”", words=evidence.said)

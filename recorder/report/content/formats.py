@@ -72,6 +72,16 @@ def spell_out(seconds: float) -> str:
     return " ".join(f"{n} {unit}" for n, unit in parts if n) if seconds >= 60 else ""
 
 
+def length(seconds: float) -> str:
+    """As a stopwatch shows it: '3:00 min', '1:02:05 h'; below a minute '45 s'."""
+    whole = round(seconds)
+    minutes, rest = divmod(whole, 60)
+    hours, minutes = divmod(minutes, 60)
+    if hours:
+        return f"{hours}:{minutes:02d}:{rest:02d} h"
+    return f"{minutes}:{rest:02d} min" if minutes else f"{rest} s"
+
+
 def _time(text: str) -> str:
     """A time of day, or one with its date; as it was recorded where it is neither."""
     try:

@@ -158,7 +158,9 @@ def _more(left: int) -> str:
 
 
 def summary(evidence: Evidence) -> tuple[Mark, ...]:
-    """Counts of what needs a look, in words; what needs none says so too."""
+    """Counts of what needs a look, in words; what needs none says so too. Of the sound only where
+    a live session recorded it.
+    """
 
     def line(sign: str, some: str, none: str, n: int) -> Mark:
         if not n:
@@ -166,6 +168,11 @@ def summary(evidence: Evidence) -> tuple[Mark, ...]:
         return Mark(kind="some", sign=sign, word=some)
 
     open_, photos = len(evidence.open_points), len(evidence.photo_points)
+    silent: tuple[Mark, ...] = ()
+    if evidence.sound:
+        gaps = len(evidence.sound.silences)
+        some = count("{n} gap in the sound", "{n} gaps in the sound", gaps)
+        silent = (line("–", some, say("no gap in the sound"), gaps),)
     corrected, missing = len(evidence.corrections), sum(m.count for m in evidence.missing)
     return (
         line(
@@ -196,6 +203,7 @@ def summary(evidence: Evidence) -> tuple[Mark, ...]:
             say("nothing missing"),
             missing,
         ),
+        *silent,
     )
 
 

@@ -6,7 +6,7 @@ from recorder.model.characteristics import CHARACTERISTICS
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force, on_job_card, to_confirm
 from recorder.model.measurement import LIMITED_AS, Decision
-from recorder.model.reading import Reading, Role
+from recorder.model.reading import Reading, Role, Spoken
 from recorder.model.splices import numbers, photos, photos_of, runs
 from recorder.report.content import formats
 from recorder.report.content.context import Correction, MissingValues, OpenPoint, PhotoPoint
@@ -18,6 +18,7 @@ from recorder.report.content.measured import (
     disagree,
     shown_or_not,
 )
+from recorder.report.content.sound import said_at
 from recorder.report.content.splices import missing_in, outcome
 from recorder.report.content.story import heading, run_by_reading
 from recorder.report.wording.wording import say
@@ -29,10 +30,15 @@ def open_points(job: Job) -> tuple[OpenPoint, ...]:
         OpenPoint(
             where=place(r, count, len(runs(job, r.splice))),
             value=formats.reading(r),
-            why="; ".join(filter(None, (r.why, heard(r), _candidates(r)))),
+            why="; ".join(filter(None, (r.why, _heard(job, r), _candidates(r)))),
         )
         for r in to_confirm(job)
     )
+
+
+def _heard(job: Job, reading: Reading) -> str:
+    evidence = reading.evidence
+    return heard(reading, said_at(job, evidence) if isinstance(evidence, Spoken) else "")
 
 
 def _candidates(reading: Reading) -> str:
@@ -84,7 +90,7 @@ def disagreements(job: Job) -> tuple[PhotoPoint, ...]:
                         mark=differs(),
                         where=say("{what} in {file}", what=what, file=last.file),
                         value=say("{said} told, {found} measured", **shown),
-                        why=heard(reading),
+                        why=_heard(job, reading),
                     )
                 )
     return tuple(found)
@@ -116,7 +122,7 @@ def corrections(job: Job) -> tuple[Correction, ...]:
                     where=place(there, count, len(runs(job, splice))),
                     before=formats.reading(before),
                     after=formats.reading(after),
-                    said=heard(reading),
+                    said=_heard(job, reading),
                 )
             )
     return tuple(found)

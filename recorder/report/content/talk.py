@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from recorder.model.job import Job
+from recorder.model.transcript import Transcript
 from recorder.report.content.context import Recording, Utterance
 from recorder.report.content.entries import clock
+from recorder.report.content.sound import told_at
 from recorder.report.wording.wording import say
 
 
@@ -12,9 +14,7 @@ def recordings(job: Job) -> tuple[Recording, ...]:
     """The first hearing of every recording in which something was heard."""
     return tuple(
         Recording(
-            heading=say("{file}, heard with {model}", file=heard.file, model=heard.model)
-            if heard.model
-            else heard.file,
+            heading=_heading(job, heard),
             utterances=tuple(
                 Utterance(at=clock(said.start_s), text=said.text) for said in heard.utterances
             ),
@@ -22,3 +22,12 @@ def recordings(job: Job) -> tuple[Recording, ...]:
         for heard in job.transcripts
         if heard.utterances
     )
+
+
+def _heading(job: Job, heard: Transcript) -> str:
+    """Of a live session with the time of day at which this stretch of it began."""
+    at = told_at(job, heard.file, 0.0)
+    values = {"file": heard.file, "model": heard.model, "at": at}
+    if at and heard.model:
+        return say("{file}, from {at}, heard with {model}", **values)
+    return say("{file}, heard with {model}", **values) if heard.model else heard.file

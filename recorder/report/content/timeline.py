@@ -11,8 +11,8 @@ from collections.abc import Mapping
 
 from recorder.model.job import Job, in_force
 from recorder.model.reading import Reading
-from recorder.model.stages import Span, Stage, spans
-from recorder.report.content import formats
+from recorder.model.stages import Span, Stage, spans, timed
+from recorder.report.content import formats, sound
 from recorder.report.content.context import Mark, Stretch, Tick, Timeline
 from recorder.report.content.entries import standing_mark
 from recorder.report.wording.wording import noted, say
@@ -38,17 +38,19 @@ Readings = Mapping[str, Reading]
 def timeline(job: Job, splice: int, run: int, heading: str) -> Timeline | None:
     """Of one press run; None when neither its stages nor their lengths were told."""
     held = in_force(job.readings, splice, run)
-    recorded = spans(job.stages, splice, run)
+    recorded = spans(job.stages, splice, run, job.recordings)
     disagreeing = _disagreeing(recorded, held)
     if recorded and not disagreeing:
-        return _recorded(recorded, held, heading)
+        return _recorded(recorded, held, heading, _clocked(job, splice, run, recorded))
     told = _told(held, heading)
     if told is None or not disagreeing:
         return told
     return told.model_copy(update={"remarks": (*disagreeing, *told.remarks)})
 
 
-def _recorded(recorded: tuple[Span, ...], held: Readings, heading: str) -> Timeline:
+def _recorded(
+    recorded: tuple[Span, ...], held: Readings, heading: str, remarks: tuple[str, ...]
+) -> Timeline:
     begin, end = recorded[0].start_s, recorded[-1].end_s
     scale = 100 / (end - begin)
     return Timeline(
@@ -65,14 +67,31 @@ def _recorded(recorded: tuple[Span, ...], held: Readings, heading: str) -> Timel
             for span in recorded
         ),
         ticks=_ticks(end - begin),
-        remarks=(
+        remarks=remarks,
+    )
+
+
+def _clocked(job: Job, splice: int, run: int, recorded: tuple[Span, ...]) -> tuple[str, ...]:
+    """By which clock the stages are drawn, and for how much of them there is no sound."""
+    begin, end = recorded[0].start_s, recorded[-1].end_s
+    if not timed(job.stages, job.recordings, splice, run):
+        return (
             say(
                 "The stages began when they were called out, {first} to {last} in the recording.",
-                first=length(begin),
-                last=length(end),
+                first=formats.length(begin),
+                last=formats.length(end),
             ),
-        ),
+        )
+    told = say(
+        "The stages began when they were called out, {first} to {last} by the clock of the "
+        "session.",
+        first=sound.moment(job, begin),
+        last=sound.moment(job, end),
     )
+    silent = sound.within(job, begin, end)
+    if not silent:
+        return (told,)
+    return (told, say("For {length} of it there is no sound.", length=formats.length(silent)))
 
 
 def _told(held: Readings, heading: str) -> Timeline | None:
@@ -93,7 +112,7 @@ def _told(held: Readings, heading: str) -> Timeline | None:
         remarks.append(
             say(
                 "Heating up and cooling down took {rest} together; how it divides was not told.",
-                rest=length(rest),
+                rest=formats.length(rest),
             )
         )
     elif rest is None:
@@ -142,8 +161,8 @@ def _disagreeing(recorded: tuple[Span, ...], held: Readings) -> tuple[str, ...]:
                     "{stage}: {told} was told, and by the recording it took {took}. The told "
                     "times are drawn.",
                     stage=say(_LABEL[span.stage]),
-                    told=length(told),
-                    took=length(span.seconds),
+                    told=formats.length(told),
+                    took=formats.length(span.seconds),
                 )
             )
     return tuple(found)
@@ -159,7 +178,9 @@ def _detail(stage: Stage, held: Readings, seconds: float | None) -> str:
     }.get(stage, "")
     if temperature and stage is Stage.COOLING:
         temperature = say("to {temperature}", temperature=temperature)
-    return ", ".join(filter(None, ("" if seconds is None else length(seconds), temperature)))
+    return ", ".join(
+        filter(None, ("" if seconds is None else formats.length(seconds), temperature))
+    )
 
 
 def _value(held: Readings, name: str) -> str:
@@ -181,16 +202,6 @@ def _ticks(seconds: float) -> tuple[Tick, ...]:
     step = next((s for s in _TICK_S if seconds / s <= _TICKS), _TICK_S[-1])
     count = min(_TICKS * 4, int(seconds // step))
     return tuple(
-        Tick(at=100 * n * step / seconds, label=length(n * step) if n else "0")
+        Tick(at=100 * n * step / seconds, label=formats.length(n * step) if n else "0")
         for n in range(count + 1)
     )
-
-
-def length(seconds: float) -> str:
-    """As a stopwatch shows it: '3:00 min', '1:02:05 h'; below a minute '45 s'."""
-    whole = round(seconds)
-    minutes, rest = divmod(whole, 60)
-    hours, minutes = divmod(minutes, 60)
-    if hours:
-        return f"{hours}:{minutes:02d}:{rest:02d} h"
-    return f"{minutes}:{rest:02d} min" if minutes else f"{rest} s"

@@ -8,7 +8,8 @@ from recorder.model.job import Job
 from recorder.model.reading import Standing
 from recorder.model.stages import Stage, StageMark
 from recorder.report.content.context import Timeline
-from recorder.report.content.timeline import length, timeline
+from recorder.report.content.formats import length
+from recorder.report.content.timeline import timeline
 from tests.report import sample
 from tests.report.sample import told
 

@@ -21,7 +21,7 @@ from recorder.report.content.pictures import PictureTray
 from recorder.report.page import look as looks
 from recorder.report.page.templates import fill
 from recorder.report.wording.wording import writing
-from tests.report import sample
+from tests.report import jobs, sample
 from tests.report.wording import pseudo
 
 CONFIRMED, DOUBTFUL = Standing.CONFIRMED, Standing.DOUBTFUL
@@ -154,12 +154,14 @@ def data_of(job: Job) -> Iterator[str]:
     for transcript in job.transcripts:
         yield from (transcript.file, transcript.model or "")
         yield from (each.text for each in transcript.utterances)
+    for stretch in job.recordings:
+        yield from (stretch.file, stretch.device)
     for program in PROGRAMS:
         yield from (program.name, program.version)
 
 
 @pytest.mark.parametrize(("make", "draft"), [
-    (eventful, True), (eventful, False), (bare, True), (unreported, False),
+    (eventful, True), (eventful, False), (bare, True), (unreported, False), (jobs.live, False),
 ])  # fmt: skip
 def test_all_wording_of_the_page_stands_in_the_catalogue(
     make: Callable[[Path], Job], draft: bool, tmp_path: Path
@@ -169,7 +171,7 @@ def test_all_wording_of_the_page_stands_in_the_catalogue(
     look = looks.read(None)
     edition = Edition(
         now=sample.NOW, draft=draft, signer="" if draft else sample.SIGNER, digest="0a" * 32,
-        software=PROGRAMS,
+        software=PROGRAMS, drawn=True,
     )  # fmt: skip
     units = {"temperature": "degF", "pressure": "psi", "length": "inch"}
     settings = sample.SETTINGS.model_copy(update={"units": units})
