@@ -13,6 +13,7 @@ from recorder.model.fields import FIELDS, choice_label
 from recorder.model.reading import show_value
 from recorder.model.units import show
 from recorder.web.pages.dates import clock
+from recorder.web.pages.rendering import short
 
 LONGEST_TITLE = 160
 
@@ -45,10 +46,9 @@ def rows(found: Found) -> tuple[Row, ...]:
 
 def _row(hit: Hit, found: Found) -> Row:
     fields = [name for name in found.fields if hit.matched.get(name)]
-    long = len(hit.title) > LONGEST_TITLE
     return Row(
         id=hit.id,
-        title=f"{hit.title[:LONGEST_TITLE]}…" if long else hit.title,
+        title=short(hit.title, LONGEST_TITLE),
         began_at=hit.created_at,
         outcome=choice_label(hit.outcome) if hit.outcome else "",
         complete=hit.complete,

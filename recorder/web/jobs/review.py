@@ -14,12 +14,12 @@ from recorder.web.jobs import history, photos, reported, told, values
 from recorder.web.jobs.work import at_work, folder_of, house_of
 from recorder.web.pages.rendering import page
 
-_ABOUT = ("customer", "site", "conveyor", "technician")
+_ABOUT = ("site", "conveyor", "technician")  # the title has number and customer
 
 
 class Review(Value):
     """Everything that its template may use. running: a live session that is not finished.
-    about: customer, site and so on, as far as they are told. unused: files that could not be used,
+    about: site, conveyor and so on, as far as they are told. unused: files that could not be used,
     and why. complaint: why the last answer was not taken, and for which form: its place among the
     readings, or its field.
     """
@@ -29,6 +29,7 @@ class Review(Value):
     began_at: AwareDatetime
     about: tuple[str, ...]
     outcome: str
+    outcome_standing: str
     complete: bool
     running: bool
     doubts: tuple[values.Doubt, ...]
@@ -75,6 +76,7 @@ def review(folder: JobFolder, job: Job, settings: Settings, can_sign: bool) -> R
         began_at=job.created_at.astimezone(),
         about=tuple(known[name].shown() for name in _ABOUT if name in known),
         outcome=outcome.shown() if outcome else "",
+        outcome_standing=outcome.standing.value if outcome else "",
         complete=job.complete,
         running=not job.complete and bool(job.recordings or not job.media),
         doubts=values.doubts(job, units),

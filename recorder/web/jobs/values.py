@@ -12,7 +12,7 @@ from recorder.model.job import Job, in_force, missing, on_job_card, to_confirm
 from recorder.model.reading import Reading, Role, Standing, show_value
 from recorder.model.splices import numbers, runs
 from recorder.model.units import UNITS
-from recorder.report.content import entries
+from recorder.report.content import entries, formats
 
 # What a person may type, by dimension; without a value, which would lead.
 _UNITS = {
@@ -167,14 +167,23 @@ def _group(job: Job, units: Units, title: str, level: Level, splice: int, run: i
 
 def _doubt(job: Job, known: Mapping[Key, int], reading: Reading, units: Units) -> Doubt:
     flag = FIELDS[reading.field].kind is Kind.FLAG
+    others = () if flag else reading.candidates
     return Doubt(
         told=_told(job, known, reading, units, None),
         yes=not flag,
-        candidates=tuple(show_value(reading.field, each) for each in reading.candidates)
-        if not flag
-        else (),
+        candidates=()
+        if flag
+        else tuple(_shown(reading.field, each) for each in reading.candidates),
         entry=entry_of(reading.field),
     )
+
+
+def _shown(field: str, value: bool | float | str) -> str:
+    """A value, and a time of a minute or more also as people say it: '1800 s (30 min)'."""
+    text = show_value(field, value)
+    seconds = isinstance(value, float) and FIELDS[field].unit == "s"
+    spelt = formats.spell_out(float(value)) if seconds else ""
+    return f"{text} ({spelt})" if spelt else text
 
 
 def _told(

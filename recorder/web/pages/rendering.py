@@ -57,8 +57,13 @@ def environment() -> Environment:
         "decision_mark": _decision,
         "counted": counted,
     }
-    made.filters |= {"clock": dates.clock, "day": dates.day, "moment": dates.moment}
+    made.filters |= {"clock": dates.clock, "day": dates.day, "moment": dates.moment, "short": short}
     return made
+
+
+def short(text: str, most: int) -> str:
+    """What a stranger may have made endless, cut; the whole of it stands elsewhere."""
+    return text if len(text) <= most else f"{text[:most].rstrip()}…"
 
 
 def _standing(kind: str) -> Mark:

@@ -112,7 +112,7 @@ class Served:
         self.port = listening.port_of(sockets[0])
         self.address = f"http://localhost:{self.port}"
         self.access = Access(made.home, Places(self.port), lambda line: None)
-        self.sessions = Sessions(made.home, SETTINGS, key, hears=Deaf)  # type: ignore[arg-type]
+        self.sessions = Sessions(made.home, SETTINGS, key, hears=Deaf())
         app = application(House(made.home, SETTINGS, key, self.sessions, self.access))
         self._server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off"))
         self._thread = threading.Thread(target=self._server.run, args=(sockets,), daemon=True)
