@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from recorder.cli.terminal import (
     Commands,
     ask_secret,
+    at_least_one,
     command,
     open_home,
     print_json,
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from recorder.web.access.access import Access
 
 PORT = 8750
+HIGHEST_PORT = 65534
 
 _ENDING = """\
 It prints an address with a pairing code that is good once, for five minutes.
@@ -57,7 +59,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "--devices", action="store_true", help="list the paired devices, and serve nothing"
     )
     instead.add_argument(
-        "--revoke", type=_port, metavar="N",
+        "--revoke", type=at_least_one, metavar="N",
         help="shut out the paired device of this number, at once, and serve nothing",
     )  # fmt: skip
     instead.add_argument(
@@ -67,8 +69,9 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 
 
 def _port(text: str) -> int:
-    if not (text.isascii() and text.isdecimal() and 0 < int(text[:6]) < 65536):
-        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from 1 to 65535")
+    """The port above it is that of the guide to trust."""
+    if not (text.isascii() and text.isdecimal() and 0 < int(text[:6]) <= HIGHEST_PORT):
+        raise argparse.ArgumentTypeError(f"{text!r} is not a whole number from 1 to {HIGHEST_PORT}")
     return int(text)
 
 

@@ -1,0 +1,199 @@
+"""The command: serves until it is told to stop, and says what a person must know."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from recorder.cli import main
+from recorder.web import listening
+
+STARTS_WITHIN_S = 120
+Captured = pytest.CaptureFixture[str]
+
+
+def free_port() -> int:
+    """Of a pair of ports, the second of which is free for a guide."""
+    with listening.on_address("127.0.0.1", 0) as first:
+        return listening.port_of(first)
+
+
+def command(home: Path, *more: str) -> list[str]:
+    return [sys.executable, "-m", "recorder", "serve", "--home", str(home), *more]
+
+
+def environment() -> dict[str, str]:
+    mine = {k: v for k, v in os.environ.items() if k not in ("SEAMNOTE_PASSPHRASE", "DISPLAY")}
+    return {**mine, "PYTHON_KEYRING_BACKEND": "keyring.backends.fail.Keyring"}
+
+
+class Running:
+    """A server in a process of its own, and what it printed when it was ready."""
+
+    def __init__(self, home: Path, *more: str) -> None:
+        self.process = subprocess.Popen(
+            command(home, *more), env=environment(), stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        )  # fmt: skip
+        assert self.process.stdout
+        self.first = self.process.stdout.readline()
+
+    def end(self, how: signal.Signals = signal.SIGINT) -> tuple[int, str, str]:
+        self.process.send_signal(how)
+        assert self.process.stdout
+        assert self.process.stderr
+        out, told = self.process.stdout.read(), self.process.stderr.read()
+        return self.process.wait(STARTS_WITHIN_S), out, told
+
+
+def run(home: Path, *more: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        command(home, *more), env=environment(), stdin=subprocess.DEVNULL, capture_output=True,
+        text=True, timeout=STARTS_WITHIN_S, check=False,
+    )  # fmt: skip
+
+
+def pair(address: str, name: str) -> str:
+    """The cookie of a browser that opened this address and pressed the button."""
+    place, _, token = address.partition("/pair#")
+    asked = urllib.request.Request(
+        f"{place}/pair", f"code={token}&name={name}".encode(), {"Origin": place}
+    )
+    with pytest.raises(urllib.error.HTTPError) as answer:
+        urllib.request.build_opener(_Stay).open(asked, timeout=20)
+    assert answer.value.code == 303
+    return str(answer.value.headers["set-cookie"]).partition(";")[0]
+
+
+class _Stay(urllib.request.HTTPRedirectHandler):
+    def redirect_request(self, *_: object) -> None:  # type: ignore[override]
+        return None
+
+
+def get(address: str, cookie: str) -> int:
+    asked = urllib.request.Request(address, headers={"Cookie": cookie})
+    try:
+        with urllib.request.urlopen(asked, timeout=20) as answer:
+            return int(answer.status)
+    except urllib.error.HTTPError as error:
+        return error.code
+
+
+@pytest.fixture
+def no_secrets(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody can be asked for a passphrase, and nothing holds one."""
+    monkeypatch.delenv("SEAMNOTE_PASSPHRASE", raising=False)
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("serving") / "home"
+
+
+@pytest.fixture(scope="module")
+def server(home: Path) -> Iterator[tuple[Running, str]]:
+    port = free_port()
+    running = Running(home, "--port", str(port), "--json")
+    yield running, f"http://localhost:{port}"
+    code, out, told = running.end()
+    assert (code, out) == (0, "")
+    lines = told.splitlines()
+    assert lines[0].startswith("seamnote: the signing key needs a passphrase; set SEAMNOTE_PASS")
+    assert "reports stay drafts" in lines[0]
+    rest = lines[1:]
+    assert "seamnote: paired device 1" in rest
+    assert "seamnote: refused a request of an unpaired device" in rest
+    assert not re.search(r"[a-z2-7]{32}", told), "a secret was told"
+    assert "Traceback" not in told
+
+
+def test_a_program_learns_where_it_is(server: tuple[Running, str]) -> None:
+    running, place = server
+    said = json.loads(running.first)
+    assert re.fullmatch(re.escape(place) + r"/pair#[a-z2-7]{32}", said["address"])
+    assert said["lan"] is None
+    assert place in said["origins"]
+
+
+def test_it_pairs_lists_and_revokes_also_by_command(
+    server: tuple[Running, str], home: Path
+) -> None:
+    running, place = server
+    cookie = pair(json.loads(running.first)["address"], "Van+tablet")
+    assert get(f"{place}/", cookie) == 200
+    assert get(f"{place}/", "a=b") == 401
+    listed = run(home, "--devices", "--json")
+    told = json.loads(listed.stdout)
+    assert (told["number"], told["name"]) == (1, "Van tablet")
+    assert "digest" not in told
+    invited = run(home, "--invite", "--port", place.rpartition(":")[2])
+    second = pair(invited.stdout.strip(), "Phone")
+    revoked = run(home, "--revoke", "1")
+    assert (revoked.returncode, revoked.stdout) == (0, "Revoked 1: Van tablet\n")
+    assert get(f"{place}/", cookie) == 401
+    assert get(f"{place}/", second) == 200
+    again = run(home, "--revoke", "1")
+    assert (again.returncode, again.stderr.count("\n")) == (2, 1)
+
+
+def test_a_port_that_is_taken_is_told_in_a_line(
+    server: tuple[Running, str], tmp_path: Path, no_secrets: None, capsys: Captured
+) -> None:
+    _, place = server
+    assert main(["serve", "--home", str(tmp_path), "--port", place.rpartition(":")[2]]) == 3
+    said = capsys.readouterr()
+    assert said.out == ""
+    assert said.err.splitlines()[-1].endswith(
+        "choose another with --port, or end the program that uses it"
+    )
+
+
+def test_both_loopback_addresses_are_held_or_none() -> None:
+    """On the other one, a program of another user could pose as this server."""
+    if not socket.has_ipv6:
+        pytest.fail("this machine has no IPv6, which the tests need")
+    with listening.on_address("::1", 0) as other:
+        port = listening.port_of(other)
+        with pytest.raises(listening.PortTaken):
+            listening.on_this_machine(port)
+        with listening.on_address("127.0.0.1", port):
+            pass  # it was let go
+
+
+def test_for_people_it_says_how_to_go_on(tmp_path: Path) -> None:
+    port = free_port()
+    running = Running(tmp_path / "home", "--port", str(port))
+    code, out, told = running.end(signal.SIGTERM)
+    assert code == 0
+    assert running.first.startswith(f"On this machine       http://localhost:{port}/pair#")
+    assert "Ctrl-C ends" in out
+    assert out.endswith("ended; what was recorded is kept\n")
+    assert told.count("\n") == 1
+
+
+@pytest.mark.parametrize("port", ["0", "65535", "70000", "-1", "x", "٣"])
+def test_a_port_is_a_number(tmp_path: Path, port: str, capsys: Captured) -> None:
+    assert main(["serve", "--home", str(tmp_path), f"--port={port}"]) == 2
+    assert "is not a whole number from 1 to 65534" in capsys.readouterr().err
+
+
+def test_a_damaged_list_of_devices_stops_the_start(
+    tmp_path: Path, no_secrets: None, capsys: Captured
+) -> None:
+    (tmp_path / "access").mkdir(mode=0o700)
+    (tmp_path / "access" / "devices.json").write_text("{")
+    assert main(["serve", "--home", str(tmp_path), "--port", str(free_port())]) == 3
+    assert "move it away and pair the devices anew" in capsys.readouterr().err
