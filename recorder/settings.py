@@ -221,6 +221,15 @@ class ArchiveSettings(Value):
     keep_recordings_days: int | None = Field(None, ge=1, le=36_500)
 
 
+class ServingSettings(Value):
+    """port: of the page; the guide for phones has the one above it. lan: whether private networks
+    are served too.
+    """
+
+    port: int = Field(8750, ge=1, le=65_534)
+    lan: bool = False
+
+
 class MeasuredCard(Value):
     """What a caliper said of the printed card. print_scale: true / nominal length in x and y.
     others: the same of cards of other sizes that were measured before.
@@ -243,6 +252,7 @@ class Settings(Value):
     report: ReportSettings = ReportSettings()
     identity: IdentitySettings = IdentitySettings()
     archive: ArchiveSettings = ArchiveSettings()
+    serve: ServingSettings = ServingSettings()
     trust: dict[str, Calibration] = {}
 
 

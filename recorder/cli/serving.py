@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from recorder.settings import Settings
     from recorder.web.access.access import Access
 
-PORT = 8750
 HIGHEST_PORT = 65534
 
 _ENDING = """\
@@ -46,11 +45,14 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     serve.epilog = _ENDING
     serve.formatter_class = argparse.RawDescriptionHelpFormatter
     serve.add_argument(
-        "--port", type=_port, default=PORT, metavar="N", help=f"to serve from (default: {PORT})"
-    )
+        "--port", type=_port, metavar="N",
+        help="to serve from (default: serve.port of the settings, else 8750)",
+    )  # fmt: skip
     serve.add_argument(
-        "--lan", action="store_true", help="also to the private networks of this machine, by https"
-    )
+        "--lan", action="store_true",
+        help="also to the private networks of this machine, by https, as with serve.lan of the "
+        "settings",
+    )  # fmt: skip
     serve.add_argument(
         "--no-open", action="store_true", help="open no browser, also where there is a screen"
     )
@@ -77,6 +79,9 @@ def _port(text: str) -> int:
 
 def _serve(arguments: argparse.Namespace) -> int:
     home = open_home(arguments)
+    settings = settings_of(home.root)
+    arguments.port = arguments.port or settings.serve.port
+    arguments.lan = arguments.lan or settings.serve.lan
     if arguments.devices:
         return _list(home, arguments)
     if arguments.revoke:
@@ -85,7 +90,6 @@ def _serve(arguments: argparse.Namespace) -> int:
         return _invite(home, arguments)
     from recorder.web import serving
 
-    settings = settings_of(home.root)
     key = _key(home, settings)
     serving.serve(
         home, settings, key, arguments.port, arguments.lan, warn,

@@ -4,6 +4,7 @@ send to nobody: it is in no log and in no Referer.
 
 from __future__ import annotations
 
+from recorder.errors import NoNetwork
 from recorder.web.access.access import Access
 from recorder.web.access.places import LOOPBACK, origin
 from recorder.web.access.rules import PAIRING
@@ -15,6 +16,8 @@ def on_this_machine(access: Access) -> str:
 
 
 def on_the_network(access: Access) -> str:
-    """The same for a phone. The machine must be on a network."""
+    """The same for a phone. Raises NoNetwork, and what the other raises."""
     places = access.places
+    if not places.lan:
+        raise NoNetwork()
     return f"{origin('https', places.lan[0], places.port)}{PAIRING}#{access.invite()}"
