@@ -17,6 +17,7 @@ from jinja2.ext import babel_extract
 from recorder.model.characteristics import CHARACTERISTICS, limit_label
 from recorder.model.fields import FIELDS, choice_label
 from recorder.model.measurement import LIMITED_AS, NOMINAL
+from recorder.model.recording import WHY_SILENT
 
 ROOT = Path(__file__).parents[1]
 CATALOGUE = ROOT / "report_templates/wording/report.pot"
@@ -62,6 +63,8 @@ def from_tables() -> Iterator[tuple[str, Message, str | None]]:
             yield "recorder/model/fields.py", choice_label(choice), None
     for each in CHARACTERISTICS.values():
         yield "recorder/model/characteristics.py", each.label, None
+    for why in WHY_SILENT.values():
+        yield "recorder/model/recording.py", why, None
     for name in (*LIMITED_AS, *NOMINAL.values()):
         yield "recorder/model/measurement.py", limit_label(name), None
 

@@ -14,6 +14,7 @@ from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, MediaFile, in_force, last_run, last_splice, missing, to_confirm
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Spoken
+from recorder.model.recording import WHY_SILENT, gaps
 from recorder.model.splices import numbers, photos_of, verdict
 
 # Told beside the number of which they are a part.
@@ -45,7 +46,7 @@ def summary(job: Job, brief: bool = True) -> str:
     """
     lines = [f"Job {job.title()}   [{job.id}]"]
     if not job.complete:
-        lines.append("Interrupted    give 'seamnote process' on its folder again to finish it")
+        lines.append(f"Interrupted    {_to_finish(job)}")
     lines += _readings(in_force(job.readings), Level.JOB)
     told = range(1, last_splice(job.readings) + 1)
     for splice in sorted({*told, *numbers(job)}):
@@ -70,6 +71,35 @@ def summary(job: Job, brief: bool = True) -> str:
     return "\n".join(lines)
 
 
+def _to_finish(job: Job) -> str:
+    if job.recordings:
+        return "start 'seamnote serve'; its session goes on there"
+    return "give 'seamnote process' on its folder again to finish it"
+
+
+def _sound(job: Job) -> list[str]:
+    """The stretches of sound of a live session, and the gaps between them."""
+    if not job.recordings:
+        return []
+    ordered = sorted(job.recordings, key=lambda each: each.began_at)
+    silent = {gap.file: gap for gap in gaps(ordered)}
+    lines = ["Sound of the session, by the clock of the machine that kept it"]
+    for each in ordered:
+        gap = silent.get(each.file)
+        if gap:
+            lines.append(f"  {'no sound':>19}  {_length(gap.seconds):>9}  {WHY_SILENT[gap.reason]}")
+        at = each.began_at.strftime("%Y-%m-%d %H:%M:%S")
+        device = f", {each.device}" if each.device else ""
+        lines.append(f"  {at}  {_length(each.duration_s):>9}  {each.file}{device}")
+    return lines
+
+
+def _length(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{rest:02d} h" if hours else f"{minutes}:{rest:02d} min"
+
+
 def details(job: Job, folder: Path) -> str:
     """What the summary leaves out: the transcript, notes, files and reports."""
     lines: list[str] = []
@@ -85,6 +115,7 @@ def details(job: Job, folder: Path) -> str:
     lacking = elsewhere(JobFolder(folder), job)
     if lacking:
         lines.append(f"Restored       from a report; {len(lacking)} original files are not here")
+    lines += _sound(job)
     if job.stages:
         lines.append("Stages of the press runs, as they were called out")
         lines += [

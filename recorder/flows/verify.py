@@ -26,6 +26,7 @@ from recorder.model.job import FILE_NAME as RECORD
 from recorder.model.job import Job, MediaFile, Removal
 from recorder.model.plural import counted
 from recorder.model.reading import Reading
+from recorder.model.recording import Recording
 from recorder.model.report_record import ReportRecord
 from recorder.report.document.attachments import attached
 from recorder.report.identity import certificates
@@ -183,8 +184,8 @@ def _led_here(folder: JobFolder, manifest: Evidence, digest: str) -> bool:
 
 
 def _still_holds(job: Job | None, manifest: Evidence, path: Path) -> bool:
-    """Whether every reading that the report rests on stands in the record here, which only grows.
-    A merge may have given the file of a reading another name.
+    """Whether every reading and every stretch of sound that the report rests on stands in the
+    record here, which only grows. A merge may have given their files other names.
     """
     if job is None:
         return True
@@ -194,7 +195,12 @@ def _still_holds(job: Job | None, manifest: Evidence, path: Path) -> bool:
     except (OSError, KeyError, NotAReport, BadJobFolder):
         return True
     lost = Counter(map(_text, signed.readings)) - Counter(map(_text, job.readings))
-    return not lost
+    heard = {_stretch(recording) for recording in job.recordings}
+    return not lost and heard.issuperset(map(_stretch, signed.recordings))
+
+
+def _stretch(recording: Recording) -> str:
+    return recording.model_dump_json(exclude={"file"})
 
 
 def _text(reading: Reading) -> str:

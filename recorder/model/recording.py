@@ -36,6 +36,17 @@ class GapReason(StrEnum):
     AWAY = "away"
 
 
+WHY_SILENT = {
+    GapReason.FIRST: "why is not told",
+    GapReason.HIDDEN: "the device was locked, or showed something else",
+    GapReason.RELOADED: "the page was loaded again",
+    GapReason.SWITCHED_OFF: "a person switched the microphone off",
+    GapReason.TAKEN_OVER: "another device became the microphone",
+    GapReason.STOPPED: "the microphone stopped by itself",
+    GapReason.AWAY: "nothing came from the device",
+}
+
+
 class Recording(Value):
     """One stretch of sound without a gap, from one microphone.
 

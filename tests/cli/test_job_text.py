@@ -8,7 +8,7 @@ from recorder.cli.job_text import as_json, details, measured, summary
 from recorder.model.job import Job
 from recorder.model.measurement import SeamMeasurement
 from recorder.model.stages import Stage, StageMark
-from tests.report import sample
+from tests.report import jobs, sample
 
 
 @pytest.fixture
@@ -104,3 +104,30 @@ def test_the_stages_that_were_called_out(job: Job, tmp_path: Path) -> None:
     mark = StageMark(stage=Stage.DWELL, file="talk.flac", at_s=64.0, said="dwell starts", splice=2)
     told = details(job.model_copy(update={"stages": (mark,)}), tmp_path)
     assert "   1:04  dwell, splice 2, run 1  (talk.flac: “dwell starts”)" in told.splitlines()
+
+
+def test_a_live_session_shows_its_sound_and_the_gaps_in_it(tmp_path: Path) -> None:
+    job = jobs.live(tmp_path)
+    shown = details(job, tmp_path)
+    assert (
+        """\
+Sound of the session, by the clock of the machine that kept it
+  2026-03-04 07:15:00   1:30 min  sound-1.flac, Imke's phone
+             no sound   0:20 min  the device was locked, or showed something else
+  2026-03-04 07:16:50   6:40 min  sound-2.flac, Imke's phone
+             no sound   3:10 min  another device became the microphone
+  2026-03-04 07:26:40   8:20 min  sound-3.flac, bench tablet
+"""
+        in shown
+    )
+    assert len(as_json(job, tmp_path)["recordings"]) == 3
+    assert "Sound" not in details(sample.demo_job(tmp_path), tmp_path)
+
+
+def test_an_interrupted_session_goes_on_where_it_was_begun(tmp_path: Path) -> None:
+    begun = {"complete": False}
+    told = {True: jobs.live(tmp_path), False: sample.demo_job(tmp_path)}
+    for live, command in ((True, "seamnote serve"), (False, "seamnote process")):
+        text = summary(told[live].model_copy(update=begun))
+        (line,) = (each for each in text.splitlines() if each.startswith("Interrupted"))
+        assert command in line

@@ -23,6 +23,7 @@ from pyhanko.pdf_utils.reader import PdfFileReader
 
 from recorder.archive.jobs.folder import dump
 from recorder.model.plural import counted
+from recorder.model.recording import Recording
 from recorder.report.verifying.facts import Expected, Verification
 from recorder.report.verifying.reasons import Doubt, Fault
 from recorder.report.verifying.verify import verify, with_expected
@@ -437,6 +438,25 @@ def test_job_and_evidence_of_another_day_attached_before_signing(judge: Judge) -
     found = judge(reports.signed(other, reports.firm()))
     assert reasons(found) == [Fault.DIGEST_DIFFERS]
     assert found.evidence.job_matches
+
+
+def test_gap_in_the_sound_hidden_in_the_attached_job(judge: Judge) -> None:
+    def stretches(second_after_s: float) -> bytes:
+        recordings = tuple(
+            Recording(
+                file=f"{begin}.flac", began_at=reports.NOW + timedelta(seconds=begin),
+                samples=480_000, rate_hz=48_000,
+            )
+            for begin in (0, second_after_s)
+        )  # fmt: skip
+        return dump(reports.job().model_copy(update={"recordings": recordings}))
+
+    honest, smoothed = stretches(70), stretches(10)
+    good = reports.document(honest)
+    assert reasons(judge(reports.signed(good, reports.firm()))) == []
+    forged = reports.document(honest, attached_record=smoothed)
+    found = judge(reports.signed(forged, reports.firm()))
+    assert reasons(found) == [Fault.JOB_DIFFERS]
 
 
 def test_page_changed_between_certification_and_approval(judge: Judge) -> None:

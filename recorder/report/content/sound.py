@@ -9,20 +9,10 @@ from datetime import datetime
 
 from recorder.model.job import Job
 from recorder.model.reading import Spoken
-from recorder.model.recording import Gap, GapReason, Recording, gaps
+from recorder.model.recording import WHY_SILENT, Gap, Recording, gaps
 from recorder.report.content.context import Silence, Sound, SoundStretch
 from recorder.report.content.formats import length
-from recorder.report.wording.wording import digits, noted, say
-
-_WHY = {
-    GapReason.FIRST: noted("not told"),
-    GapReason.HIDDEN: noted("the device was locked, or showed something else"),
-    GapReason.RELOADED: noted("the page was loaded again"),
-    GapReason.SWITCHED_OFF: noted("a person switched the microphone off"),
-    GapReason.TAKEN_OVER: noted("another device became the microphone"),
-    GapReason.STOPPED: noted("the microphone stopped by itself"),
-    GapReason.AWAY: noted("nothing came from the device"),
-}
+from recorder.report.wording.wording import digits, say
 
 
 def sound(job: Job) -> Sound | None:
@@ -81,7 +71,7 @@ def _silence(job: Job, gap: Gap) -> Silence:
             "{first} to {last}", first=_short(job, gap.began_at), last=_short(job, gap.ended_at)
         ),
         length=length(gap.seconds),
-        why=say(_WHY[gap.reason]),
+        why=say(WHY_SILENT[gap.reason]),
     )
 
 

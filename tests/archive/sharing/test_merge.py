@@ -8,6 +8,7 @@ from recorder.archive.sharing.merge import State, merge
 from recorder.model.job import MediaFile, MediaKind, PhotoNote, Removal
 from recorder.model.measurement import Measurement, SeamMeasurement
 from recorder.model.reading import Note, Spoken
+from recorder.model.recording import Recording
 from recorder.model.software import Software, Use
 from recorder.model.stages import Stage, StageMark
 from tests.archive.sample_jobs import reading, transcript
@@ -46,6 +47,30 @@ def test_parts_of_both_stand_once() -> None:
     assert not merge(State(job), fresh(**more)).news
     assert merge(fresh(complete=False), fresh()).job.complete
     assert merge(fresh(), fresh(complete=False)).job.complete
+
+
+def stretch(file: str, seconds: float, **more: object) -> Recording:
+    values = {"file": file, "began_at": START, "samples": round(seconds * 48_000), **more}
+    return Recording.model_validate({"rate_hz": 48_000, **values})
+
+
+def test_of_a_stretch_of_sound_the_longer_one_counts() -> None:
+    """The shorter one was taken over while the session went on."""
+    short, whole, other = stretch("a.flac", 30), stretch("a.flac", 90), stretch("b.flac", 5)
+    for here, there in (((short,), (other, whole)), ((whole,), (short, other))):
+        merged = merge(fresh(recordings=here), fresh(recordings=there))
+        assert merged.job.recordings == (whole, other)
+        assert not merge(State(merged.job), fresh(recordings=there)).news
+    assert merge(fresh(recordings=(short,)), fresh(recordings=(whole,))).parts == {"recordings": 1}
+    differs = stretch("a.flac", 90, device="bench tablet")
+    assert not merge(fresh(recordings=(whole,)), fresh(recordings=(differs,))).news
+
+
+def test_a_stretch_of_sound_is_called_as_its_original_is_here() -> None:
+    renamed = SOUND.model_copy(update={"name": "REC0001.flac"})
+    there = fresh(media=(renamed, PHOTO), recordings=(stretch("REC0001.flac", 90),))
+    merged = merge(fresh(), there)
+    assert merged.job.recordings == (stretch(SOUND.name, 90),)
 
 
 def test_what_is_ours_alone_stays_ours() -> None:
