@@ -2,14 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from concurrent.futures import Future
 from typing import Protocol
 
 from recorder.flows import evidence
 from recorder.model.software import Software
+from recorder.model.transcript import Utterance
 from recorder.settings import SpeechSettings
 from recorder.voice.listening import Listening
-from recorder.voice.live import Ear, Pending
+from recorder.voice.live import Ear
+
+
+class Coming(Protocol):
+    """An utterance that is being heard. start, end: samples of the stretch, at 16 kHz. future:
+    what was heard, None where there was no word in it.
+    """
+
+    @property
+    def start(self) -> int: ...
+
+    @property
+    def end(self) -> int: ...
+
+    @property
+    def future(self) -> Future[Utterance | None]: ...
 
 
 class Listens(Protocol):
@@ -18,9 +35,9 @@ class Listens(Protocol):
     @property
     def speaking(self) -> bool: ...
 
-    def feed(self, pcm: bytes) -> list[Pending]: ...
+    def feed(self, pcm: bytes) -> Sequence[Coming]: ...
 
-    def finish(self) -> list[Pending]: ...
+    def finish(self) -> Sequence[Coming]: ...
 
     def stop(self) -> None: ...
 

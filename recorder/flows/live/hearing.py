@@ -21,12 +21,11 @@ from dataclasses import dataclass
 from recorder.archive.jobs.sound import SAMPLE_BYTES, Sound
 from recorder.archive.jobs.sounds import Sounds
 from recorder.errors import SeamnoteError
-from recorder.flows.live.ears import Hears, Listens
+from recorder.flows.live.ears import Coming, Hears, Listens
 from recorder.flows.live.memory import Keeper, Muted
 from recorder.flows.live.turns import Turns
 from recorder.flows.live.unforeseen import note
 from recorder.voice.audio import SAMPLE_RATE_HZ
-from recorder.voice.live import Pending
 
 BLOCK_S = 0.5
 # After the page said that a stretch ends, its last chunks may still be on their way.
@@ -87,7 +86,7 @@ class Hearing:
         self._prompt, self._idle, self._changed = prompt, idle, changed
         self._followed: dict[str, _Followed] = {}  # replaced, never changed: others look at it
         self._over: frozenset[str] = frozenset()  # names of stretches of which no more is expected
-        self._waiting: deque[tuple[_Followed, Pending]] = deque()
+        self._waiting: deque[tuple[_Followed, Coming]] = deque()
         self._wake = threading.Condition()
         self._poked = False
         self._stopped = False
@@ -187,8 +186,8 @@ class Hearing:
         self._idle()
         return False
 
-    def _understand(self, each: _Followed, pending: Pending) -> None:
-        said = pending.result()
+    def _understand(self, each: _Followed, pending: Coming) -> None:
+        said = pending.future.result()
         heard = pending.end * each.sound.head.rate_hz // SAMPLE_RATE_HZ
         self.text = ""
         if said is None:
@@ -232,7 +231,7 @@ class Hearing:
         self._wait_for(each, listens.finish())
         return True
 
-    def _wait_for(self, each: _Followed, ended: Iterable[Pending]) -> None:
+    def _wait_for(self, each: _Followed, ended: Iterable[Coming]) -> None:
         for pending in ended:
             self._waiting.append((each, pending))
             pending.future.add_done_callback(lambda _: self.poke())
@@ -259,14 +258,14 @@ class Hearing:
         with self._wake:
             self._wake.wait_for(lambda: self._stopped, _AGAIN_S)
 
-    def _tried(self, each: _Followed, pending: Pending) -> int:
+    def _tried(self, each: _Followed, pending: Coming) -> int:
         """How often the program failed at this utterance."""
         file, end, tries = self._failed
         tries = tries + 1 if (file, end) == (each.file, pending.end) else 1
         self._failed = (each.file, pending.end, tries)
         return tries
 
-    def _pass_over(self, each: _Followed, pending: Pending) -> None:
+    def _pass_over(self, each: _Followed, pending: Coming) -> None:
         """Leave a sentence at which the program fails to a person, who finds it in the notes."""
         span_s = (pending.start / SAMPLE_RATE_HZ, pending.end / SAMPLE_RATE_HZ)
         with contextlib.suppress(SeamnoteError):  # then it is tried again

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import threading
 from collections.abc import Callable, Iterator
+from concurrent.futures import Future
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -18,6 +19,7 @@ import numpy as np
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.flows.live.happening import Changed, Finished, Happening, Speak
+from recorder.flows.live.memory import Memory
 from recorder.flows.live.session import LiveSession, Taken
 from recorder.flows.live.sessions import Sessions
 from recorder.live.chunks import Chunk
@@ -29,7 +31,6 @@ from recorder.model.transcript import Utterance
 from recorder.report.identity.identity import Identity
 from recorder.settings import SpeakingSettings
 from recorder.voice.audio import SAMPLE_RATE_HZ
-from recorder.voice.live import Pending
 from tests.flows.firm import SETTINGS
 from tests.notes.telling import utterance
 
@@ -39,6 +40,13 @@ PAUSE_S = 0.6
 LIMIT_S = 30.0  # generous: for machines that do other things, too
 SILENT = SETTINGS.model_copy(update={"speaking": SpeakingSettings(engine="none")})
 STRETCH = "5e" * 16
+
+
+@dataclass(frozen=True)
+class Pending:
+    start: int
+    end: int
+    future: Future[Utterance | None] = field(default_factory=Future)
 
 
 @dataclass
@@ -114,7 +122,7 @@ class ScriptedListening:
         if not self._number:
             return []
         start, end = (round(at / self._rate_hz * SAMPLE_RATE_HZ) for at in (self._start, self._at))
-        pending = Pending(np.zeros(end - start, np.float32), start, "", None)
+        pending = Pending(start, end)
         number, self._number, self._silent = self._number, 0, 0
         threading.Thread(
             target=self._script.hear, args=(number, pending, self._early), daemon=True
@@ -195,6 +203,10 @@ def utterances(job: Job) -> list[Utterance]:
 
 def texts(job: Job) -> list[str]:
     return [said.text for said in utterances(job)]
+
+
+def asked_to_finish(memory: Memory) -> Memory:
+    return memory.model_copy(update={"after": memory.after.model_copy(update={"finishing": True})})
 
 
 def refuse_measuring(*_: object, **__: object) -> SeamMeasurement:
