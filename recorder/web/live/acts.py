@@ -17,10 +17,16 @@ _Name = Annotated[str, Field(max_length=80)]
 
 
 class Confirm(Value):
-    """The reading at this place of the job is right."""
+    """The reading at this place of the job is right; without one, yes to the open question."""
 
     do: Literal["confirm"]
-    place: _Place
+    place: _Place | None = None
+
+
+class Deny(Value):
+    """No, to the open question."""
+
+    do: Literal["deny"]
 
 
 class Replace(Value):
@@ -56,7 +62,7 @@ class Asking(Value):
     text: _Text = ""
 
 
-_Act = Confirm | Replace | Enter | Later | Asking
+_Act = Confirm | Deny | Replace | Enter | Later | Asking
 _ACTS: TypeAdapter[_Act] = TypeAdapter(Annotated[_Act, Field(discriminator="do")])
 
 
@@ -69,6 +75,8 @@ def act(session: LiveSession, body: bytes) -> None:
     match wanted:
         case Confirm(place=place):
             session.confirm(place)
+        case Deny():
+            session.deny()
         case Replace(place=place, text=text):
             session.replace(place, text)
         case Enter(field=field, text=text):

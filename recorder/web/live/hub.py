@@ -158,8 +158,13 @@ class Hub:
         if not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._happened, happening)
 
-    def _happened(self, happening: Happening) -> None:
+    def changed(self) -> None:
+        """What the pages show is not as it is."""
         self._made = None
+        for page in self._pages.values():
+            page.refresh()
+
+    def _happened(self, happening: Happening) -> None:
         near = self._microphone
         match happening:
             case Changed():
@@ -176,8 +181,7 @@ class Hub:
                     page.tell("goto", url=f"/jobs/{job_id}")
             case _:
                 pass
-        for page in self._pages.values():
-            page.refresh()
+        self.changed()
 
     async def parts(self) -> Mapping[str, str]:
         """The regions of the page as they are now; made once for all pages."""

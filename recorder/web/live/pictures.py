@@ -18,9 +18,9 @@ _JPEG, _PNG = b"\xff\xd8", b"\x89PNG"
 
 
 async def hint(request: Request) -> dict[str, object]:
-    """What a frame says of the photo that would be taken now."""
+    """What a frame says of the photo that would be taken now, whose longer side is ``px``."""
     frame = await request.body()
-    told = await asyncio.to_thread(looking.preview, frame)
+    told = await asyncio.to_thread(looking.preview, frame, _photo_px(request))
     return told.model_dump(mode="json")
 
 
@@ -28,6 +28,11 @@ async def keep(request: Request, session: LiveSession, home: Home) -> None:
     """The body is the photo. Its name is made here. Raises what ``LiveSession.photo`` raises."""
     async with received(request, home) as path:
         await asyncio.to_thread(_keep, path, session)
+
+
+def _photo_px(request: Request) -> int:
+    given = request.query_params.get("px", "")
+    return int(given) if given.isascii() and given.isdecimal() and len(given) < 6 else 0
 
 
 def _keep(path: Path, session: LiveSession) -> None:

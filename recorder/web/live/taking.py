@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
 from itertools import groupby
 
@@ -67,6 +67,8 @@ class Taker:
                 # Nothing is acknowledged, so that the page keeps it and sends it again.
                 self._page.tell("trouble", text=_sentence(failure))
                 continue
+            if not self._page.wanted[stretch] and taken.next:
+                self._hub.changed()  # with its first sound it is known how long there was none
             self._page.wanted[stretch] = taken.next
             answer = "again" if taken.wanted_again else "ack"
             self._page.tell(answer, stretch=stretch, next=taken.next, saved_s=taken.saved_s)
@@ -77,19 +79,25 @@ class Taker:
             case OpenStretch():
                 await self._open(message)
             case Speaking(name=name, stretch=stretch, sample=sample):
-                session.speaking(name, sample, stretch)
+                await self._do(session.speaking, name, sample, stretch)
             case Spoken(name=name, stretch=stretch, sample=sample):
-                session.spoken(name, sample, stretch)
+                await self._do(session.spoken, name, sample, stretch)
             case Interrupt():
-                session.interrupt()
+                await self._do(session.interrupt)
             case Stopped(reason=reason):
-                session.gap(reason)
+                await self._do(session.gap, reason)
             case Here(ms=ms):
                 self._page.tell("here", ms=ms, now_ms=now_ms())
             case Claim(take=take):
                 self._hub.claim(self._page, take=take)
             case Release():
                 self._hub.release(self._page)
+
+    async def _do(self, what: Callable[..., None], *given: object) -> None:
+        try:
+            await asyncio.to_thread(what, *given)
+        except SeamnoteError as failure:
+            self._page.tell("trouble", text=_sentence(failure))
 
     async def _open(self, stretch: OpenStretch) -> None:
         began_at = datetime.fromtimestamp(stretch.began_ms / 1000, UTC)

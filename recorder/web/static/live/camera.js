@@ -72,7 +72,7 @@ export class Camera {
       const began = performance.now();
       try {
         const frame = await this.frame(LONGEST_PX, 0.8);
-        const answer = frame && (await this.post("preview", frame, "image/jpeg"));
+        const answer = frame && (await this.post(`preview?px=${this.photo_px()}`, frame, "image/jpeg"));
         if (stream !== this.stream) return;
         if (answer) {
           this.hint = answer;
@@ -84,6 +84,11 @@ export class Camera {
       }
       await new Promise((resolve) => setTimeout(resolve, Math.max(50, HINT_MS - (performance.now() - began))));
     }
+  }
+
+  /** The longer side of a photo that would be taken now. */
+  photo_px() {
+    return Math.max(this.video.videoWidth, this.video.videoHeight);
   }
 
   async frame(longest_px, quality) {

@@ -10,8 +10,8 @@ const POST_MS = 300; // between two requests
 const POST_LIMIT_MS = 8000;
 const MOST_BODY_BYTES = 900000;
 const RETRY_MS = [250, 500, 1000, 1500, 2000];
-const REFUSALS = 2; // sockets that did not open, while POST does, until POST is used
-const SOCKET_AGAIN_MS = 60000;
+const SOCKET_AGAIN_MS = 10000; // after which a link by POST tries a socket; each time longer
+const SOCKET_AGAIN_MOST_MS = 300000;
 
 export class Link {
   /** address: of the session. key: of this page. seal: for POST. on: opened(), closed(), told(message) */
@@ -19,7 +19,8 @@ export class Link {
     Object.assign(this, { address, key, seal, on });
     this.open = false;
     this.owed = 0;
-    this.refusals = 0;
+    this.Kind = Socket;
+    this.again_ms = SOCKET_AGAIN_MS;
     this.tries = 0;
     this.transport = null;
     this.watch = setInterval(() => this.look(), 500);
@@ -29,13 +30,9 @@ export class Link {
 
   connect() {
     this.timer = 0;
-    const now = performance.now();
-    const post = this.refusals >= REFUSALS && now - (this.refusedAt ?? -Infinity) < SOCKET_AGAIN_MS;
-    const Kind = post ? Posts : Socket;
-    const transport = new Kind(this);
-    this.transport = transport;
-    this.heard = now;
-    transport.begin();
+    this.heard = performance.now();
+    this.transport = new this.Kind(this);
+    this.transport.begin();
   }
 
   /** frame: string or ArrayBuffer. False where it cannot be sent now. */
@@ -65,8 +62,9 @@ export class Link {
     this.tries = 0;
     this.owed = 0;
     this.heard = performance.now();
-    if (transport instanceof Socket) this.refusals = 0;
-    this.on.opened(transport instanceof Socket ? "socket" : "post");
+    this.openedAt = performance.now();
+    if (this.Kind === Socket) this.again_ms = SOCKET_AGAIN_MS;
+    this.on.opened();
   }
 
   told(transport, message) {
@@ -78,12 +76,8 @@ export class Link {
 
   lost(transport) {
     if (transport !== this.transport) return;
-    if (!this.open && transport instanceof Socket) {
-      this.refusals += 1;
-      this.refusedAt = performance.now();
-    } else if (!this.open && transport instanceof Posts) {
-      this.refusals = 0; // nothing works: the next try is a socket again
-    }
+    // What did not open lets the other kind try; what had opened tries again.
+    if (!this.open) this.Kind = this.Kind === Socket ? Posts : Socket;
     this.transport = null;
     const was = this.open;
     this.open = false;
@@ -105,6 +99,15 @@ export class Link {
     if (!this.open) return;
     if (this.owed && now - this.owed > SILENT_MS && now - this.heard > SILENT_MS) this.transport.end();
     else if (now - this.heard > ASK_MS && !this.owed) this.ask();
+    if (this.Kind === Posts && now - this.openedAt > this.again_ms) this.trySocket();
+  }
+
+  /** Nothing is lost by the change: what was under way is sent again. */
+  trySocket() {
+    this.again_ms = Math.min(3 * this.again_ms, SOCKET_AGAIN_MOST_MS);
+    this.transport.end();
+    this.Kind = Socket;
+    this.hurry();
   }
 
   ask() {

@@ -48,7 +48,7 @@ const WHY = {
 
 heardTime(began_ms);
 
-const screen = new Screen();
+const screen = new Screen(() => loudspeaker.tone("timer"));
 const store = new Store((text) => screen.tell(text ?? "", "store"));
 const context = new AudioContext({ latencyHint: "interactive" });
 let link;
@@ -118,7 +118,7 @@ const told = {
     sender.refused();
   },
   show: ({ parts }) => {
-    const before = { sign: screen.sign, question: screen.question, due: document.querySelectorAll(".timer.due").length };
+    const before = { sign: screen.sign, question: screen.question };
     screen.show(parts);
     sound(before);
   },
@@ -223,6 +223,7 @@ link = new Link(address, memory.key, seal, {
   },
   told: (message) => told[message.do]?.(message),
 });
+setInterval(() => screen.link(link.open, sender.unsent), 1000);
 sender.begin(link);
 if (left?.recording) {
   screen.microphone(false, "The page was loaded again. The microphone comes back …", "Go on");

@@ -5,9 +5,14 @@ import { minutes, serverNow } from "./clock.js";
 
 const find = (id) => document.getElementById(id);
 const FADE_MS = 8000;
+const JUST_S = 5;
+const CUT_MS = 1500; // a link that comes back sooner was not lost
 
 export class Screen {
-  constructor() {
+  /** due(): a timer has just run out. */
+  constructor(due) {
+    this.due = due;
+    this.dueTold = new Set();
     this.regions = new Map();
     for (const region of document.querySelectorAll("[data-region]")) this.regions.set(region.dataset.region, region);
     this.saved_s = 0;
@@ -42,7 +47,12 @@ export class Screen {
       const text = left === null ? minutes(since) : left > 0 ? `${minutes(left + 0.99)} left` : `due, ${minutes(-left)} ago`;
       const place = timer.querySelector("[data-left]");
       if (place.textContent !== text) place.textContent = text;
-      timer.classList.toggle("due", left !== null && left <= 0);
+      const over = left !== null && left <= 0;
+      if (over && !this.dueTold.has(due)) {
+        this.dueTold.add(due);
+        if (left > -JUST_S) this.due();
+      }
+      timer.classList.toggle("due", over);
     }
   }
 
@@ -68,6 +78,9 @@ export class Screen {
   }
 
   link(open, unsent_s) {
+    if (open) this.cutAt = 0;
+    else this.cutAt ||= performance.now();
+    open ||= performance.now() - this.cutAt < CUT_MS;
     const text = open && unsent_s < 3 ? "" : open ? `${Math.round(unsent_s)} s still to send` : `No link. ${Math.round(unsent_s)} s kept here`;
     const place = find("link");
     if (place.textContent !== text) place.textContent = text;

@@ -1,0 +1,106 @@
+"""Every sample of the microphone is on the server's disk, in order and once, whatever breaks.
+
+Held against what the fake microphone was fed with, and against what the page itself had of it.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from playwright.sync_api import Browser, Page, expect
+
+from tests.web.live import fed
+from tests.web.live.cable import Cable
+from tests.web.live.server import Server
+from tests.web.live.visit import HEARD, begun, heard, job_of, paired, saved_s, switch_off
+
+# Chromium's fake device loses some hundredths of a second when it begins, and on a busy machine.
+MOST = 0.98
+
+
+def kept(server: Server, page: Page) -> list[tuple[dict[str, object], fed.Samples]]:
+    return fed.stretches(server.home / "jobs" / job_of(page) / "live")
+
+
+def assert_all_kept(server: Server, page: Page, noise: fed.Samples, least_s: float) -> None:
+    """One stretch, all of which is what the page had and what was fed."""
+    ((_, samples),) = kept(server, page)
+    (had,) = heard(page)
+    assert np.array_equal(samples, had)
+    assert fed.followed(noise, samples) > MOST
+    assert samples.size > least_s * fed.RATE_HZ
+
+
+def test_a_link_that_is_cut_for_twenty_seconds_loses_nothing(
+    chromium: Browser, server: Server, cable: Cable, noise: fed.Samples
+) -> None:
+    context = paired(chromium, server.home, cable.port)
+    page = begun(context, cable.port)
+    saved_s(page, 2)
+    cable.cut()
+    page.wait_for_timeout(20_000)
+    assert "No link" in page.inner_text("#link")
+    before = page.locator("[data-saved]").inner_text()
+    cable.mend()
+    saved_s(page, 22)
+    switch_off(page)
+    assert before in ("0:02", "0:03")
+    assert_all_kept(server, page, noise, 22)
+    context.close()
+
+
+def test_a_server_that_is_killed_gets_what_it_had_not_kept(
+    chromium: Browser, server: Server, cable: Cable, noise: fed.Samples
+) -> None:
+    context = paired(chromium, server.home, cable.port)
+    page = begun(context, cable.port)
+    for seconds in (2, 5):
+        saved_s(page, seconds)
+        server.kill()
+        server.start()
+    saved_s(page, 8)
+    switch_off(page)
+    assert_all_kept(server, page, noise, 8)
+    context.close()
+
+
+def test_a_browser_that_refuses_the_socket_sends_all_the_same(
+    chromium: Browser, server: Server, cable: Cable, noise: fed.Samples
+) -> None:
+    context = paired(chromium, server.home, cable.port)
+    refused = "window.WebSocket = class { constructor() { throw new Error('refused') } };"
+    page = begun(context, cable.port, HEARD + refused)
+    saved_s(page, 3)
+    switch_off(page)
+    assert_all_kept(server, page, noise, 3)
+    assert "still missing" in page.inner_text("#missing")
+    context.close()
+
+
+def test_a_page_that_is_loaded_again_sends_what_it_left(
+    chromium: Browser, server: Server, cable: Cable, noise: fed.Samples
+) -> None:
+    """After a time in which nothing of what it sent had arrived."""
+    context = paired(chromium, server.home, cable.port)
+    page = begun(context, cable.port)
+    saved_s(page, 1)
+    page.evaluate("WebSocket.prototype.send = () => {}")
+    page.wait_for_timeout(2500)
+    (had,) = heard(page)
+    live = page.url
+    page.goto(live.partition("/live")[0])
+    page.wait_for_timeout(600)
+    page.goto(live)
+    page.wait_for_selector("#sign:not([hidden])")
+    page.wait_for_selector("#gapmark:not([hidden])")
+    told = page.inner_text("#gapmark")
+    saved_s(page, 5)
+    switch_off(page)
+    (first, old), (second, new) = kept(server, page)
+    assert old.size >= had.size
+    assert np.array_equal(old[: had.size], had)
+    assert min(fed.followed(noise, old), fed.followed(noise, new)) > MOST
+    assert np.array_equal(new, heard(page)[0])
+    assert (first["after"], second["after"]) == ("first", "reloaded")
+    assert "loaded again" in told
+    expect(page.locator("#gaps")).to_contain_text("loaded again")
+    context.close()
