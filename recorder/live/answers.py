@@ -81,7 +81,8 @@ def asked_again(
         talk = questions.put_off(talk, question.key)
         return reply(before, talk, job, now, [] if talk.finishing else [sentence("later")])
     talk = talk.model_copy(update={"question": questions.again(question, now)})
-    text = question.text if plainly else sentence("which_one", question=question.text)
+    how = "yes_or_no" if question.style is Style.RIGHT else "which_one"
+    text = question.text if plainly else sentence(how, question=question.text)
     return reply(before, talk, job, now, [text])
 
 

@@ -12,26 +12,21 @@ from datetime import datetime
 
 from recorder.model.job import Job, in_force
 from recorder.model.reading import Reading, Spoken, Standing, Typed
-from recorder.model.stages import Stage, StageMark
+from recorder.model.recording import BY_CLOCK
+from recorder.model.stages import Stage, Timed, timed
 
 # A told time and the clock differ when they lie further apart than both: what is said begins a few
 # seconds early or late. Common practice, no source.
 _APART_S = 20.0
 _APART_SHARE = 0.1
+# A shorter session was not the whole visit.
+_SHORTEST_VISIT_MIN = 5
 # field: from the first of these marks to the mark at its end.
 _TIMED: dict[str, tuple[tuple[Stage, ...], tuple[Stage, ...]]] = {
     "preheat_time": ((Stage.PREHEAT,), (Stage.HEATING,)),
     "dwell_time": ((Stage.DWELL,), (Stage.COOLING, Stage.OPEN)),
     "cycle_time": ((Stage.PREHEAT, Stage.HEATING), (Stage.OPEN,)),
 }
-
-
-@dataclass(frozen=True)
-class Timed:
-    """A stage mark by the wall clock."""
-
-    mark: StageMark
-    at: datetime
 
 
 @dataclass(frozen=True)
@@ -42,27 +37,9 @@ class Difference:
     clock_s: float
 
 
-def timed(job: Job, splice: int, run: int) -> tuple[Timed, ...]:
-    """The marks of one press run in the order of the clock. A stage that is said again goes on,
-    and one that the run has passed does not come back.
-    """
-    recordings = {recording.file: recording for recording in job.recordings}
-    marks = [
-        Timed(mark, recordings[mark.file].moment(mark.at_s))
-        for mark in job.stages
-        if (mark.splice, mark.run) == (splice, run) and mark.file in recordings
-    ]
-    order = list(Stage)
-    begun: list[Timed] = []
-    for each in sorted(marks, key=lambda one: one.at):
-        if not begun or order.index(each.mark.stage) > order.index(begun[-1].mark.stage):
-            begun.append(each)
-    return tuple(begun)
-
-
 def last_mark(job: Job, splice: int, run: int) -> datetime | None:
     """When the newest stage of a press run began."""
-    marks = timed(job, splice, run)
+    marks = timed(job.stages, job.recordings, splice, run)
     return marks[-1].at if marks else None
 
 
@@ -96,7 +73,7 @@ def on_site(job: Job, now: datetime) -> Reading | None:
         return None
     began = datetime.fromisoformat(str(arrived.value)) if arrived else job.created_at
     minutes = round((now - began).total_seconds() / 60)
-    if minutes < 1:
+    if minutes < _SHORTEST_VISIT_MIN:
         return None
     since = "the arrival" if arrived else "the beginning of the session"
     return Reading(
@@ -105,12 +82,12 @@ def on_site(job: Job, now: datetime) -> Reading | None:
         unit="s",
         standing=Standing.DOUBTFUL,
         evidence=Typed(at=now),
-        why=f"by the session's clock, since {since} at {began:%H:%M}",
+        why=f"{BY_CLOCK}, since {since} at {began:%H:%M}",
     )
 
 
 def _by_clock(job: Job, splice: int, run: int) -> list[Reading]:
-    marks = timed(job, splice, run)
+    marks = timed(job.stages, job.recordings, splice, run)
     if not marks or marks[-1].mark.stage is not Stage.OPEN:
         return []  # the run goes on
     found = []
@@ -134,7 +111,7 @@ def _reading(field: str, first: Timed, last: Timed) -> Reading:
             start_s=last.mark.at_s,
             end_s=last.mark.at_s,
         ),
-        why=f"by the session's clock, from {first.at:%H:%M:%S} to {last.at:%H:%M:%S}",
+        why=f"{BY_CLOCK}, from {first.at:%H:%M:%S} to {last.at:%H:%M:%S}",
         splice=last.mark.splice,
         run=last.mark.run,
     )

@@ -19,6 +19,7 @@ from recorder.model.stages import Stage
 
 Known = Mapping[str, Reading]
 _ORDER = list(Moment)
+_FIRST = "isolation_confirmed"
 # Told once the press is open. The gap is what a photo or a gauge gives.
 _FINDINGS = ("bubbles", "outcome", "finger_gap", "edge_offset", "test_run")
 
@@ -74,17 +75,21 @@ NEEDS = (
 
 def lacking(talk: Talk, job: Job, until: Moment) -> list[Key]:
     """What the record lacks of this splice and run, and of the job, that has its moment by
-    ``until``, in the order in which it is asked. What a person said to have no value is left out.
+    ``until``, in the order in which it is asked: isolation before all, then what has its moment
+    now, and what was missed before. What a person said to have no value is left out.
     """
     known = in_force(job.readings, talk.splice, talk.run)
     due = [
-        _key(need.field, talk)
+        need
         for need in NEEDS
         if _ORDER.index(need.at) <= _ORDER.index(until)
         and need.field not in known
         and need.when(known)
     ]
-    return [key for key in due if key not in talk.declined]
+    if until is not Moment.FINISHING:
+        due.sort(key=lambda need: (need.field != _FIRST, -_ORDER.index(need.at)))
+    keys = [_key(need.field, talk) for need in due]
+    return [key for key in keys if key not in talk.declined]
 
 
 def lacking_anywhere(talk: Talk, job: Job) -> list[Key]:

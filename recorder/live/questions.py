@@ -29,10 +29,12 @@ def doubts(job: Job) -> list[Reading]:
     return [reading for reading in to_confirm(job) if reading.role is Role.USED]
 
 
-def next_doubt(talk: Talk, job: Job) -> Reading | None:
-    """The doubtful reading that is asked about next, if any."""
+def next_doubt(talk: Talk, job: Job, fresh: tuple[Reading, ...] = ()) -> Reading | None:
+    """The doubtful reading that is asked about next, if any: what was told last goes first."""
     passed = talk.asked_last if talk.finishing else (*talk.postponed, *talk.declined)
-    return next((each for each in doubts(job) if key_of(each) not in passed), None)
+    waiting = [each for each in doubts(job) if key_of(each) not in passed]
+    just_told = [each for each in waiting if each in fresh]
+    return next(iter([*just_told, *waiting]), None)
 
 
 def next_missing(talk: Talk, job: Job, until: Moment) -> Key | None:
@@ -48,8 +50,11 @@ def about(
     reading: Reading, talk: Talk, now: datetime, named: bool, proposed: bool = False, times: int = 1
 ) -> Question:
     """The question about a doubtful reading: the two values that it may be, or the one. named:
-    whether the name of the field is said before two values.
+    whether the name of the field is said before two values. Of what was taken back the value is
+    asked for.
     """
+    if sentences.was_taken_back(reading):
+        return for_value(key_of(reading), talk, now, reading, times)
     # Of two that sound alike the same two would be misheard again: then the one, yes or no.
     both = sentences.which(reading, named) if times == 1 else None
     where = sentences.place(reading.splice, reading.run, (talk.splice, talk.run), reading.field)
@@ -134,6 +139,14 @@ def told_anew(talk: Talk, readings: tuple[Reading, ...]) -> Talk:
 
 def _with(keys: tuple[Key, ...], key: Key) -> tuple[Key, ...]:
     return keys if key in keys else (*keys, key)
+
+
+def chosen(question: Question, text: str) -> bool | float | str | None:
+    """The value of a choice that a touch gave back as it was shown; None for another text."""
+    reading = question.reading
+    values = (reading.value, *reading.candidates) if reading else ()
+    shown = (value for value in values if show_value(question.field, value) == text)
+    return next(shown, None) if text in question.choices else None
 
 
 def _choices(reading: Reading) -> tuple[str, ...]:

@@ -94,7 +94,7 @@ def next_question(
 
     fresh: the readings of this turn. Of a single one two values are asked without its name.
     """
-    doubt = questions.next_doubt(talk, job)
+    doubt = questions.next_doubt(talk, job, fresh)
     if doubt is not None:
         alone = len(fresh) == 1 and doubt in fresh
         return questions.about(doubt, talk, now, named=not alone)

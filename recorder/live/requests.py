@@ -7,7 +7,7 @@ from datetime import datetime
 
 from recorder.live import questions, timers, undo
 from recorder.live.needs import lacking, lacks_photo
-from recorder.live.replies import ended, reply
+from recorder.live.replies import ended, next_question, reply
 from recorder.live.saying import sentences
 from recorder.live.saying.numbers import integer
 from recorder.live.saying.words import capital, sentence
@@ -156,7 +156,9 @@ def _finish(before: Talk, talk: Talk, job: Job, request: Request, now: datetime)
     talk = talk.model_copy(update={"paused": False, "question": None})
     if before.finishing:
         return ended(talk, job, Turn(talk=talk), now)
-    return reply(before, talk.model_copy(update={"finishing": True}), job, now)
+    talk = talk.model_copy(update={"finishing": True})
+    open_one = next_question(talk, job, now)
+    return reply(before, talk, job, now, [sentence("before_the_end")] if open_one else [])
 
 
 def _key(field: str, talk: Talk) -> Key:

@@ -44,7 +44,9 @@ def stopped(talk: Talk, request: Request, now: datetime) -> tuple[Talk, str]:
     """Stop the timer that is meant: the named one, else one that is due, else the newest."""
     named = [each for each in talk.timers if each.timer is request.timer]
     due = [each for each in talk.timers if each.announced]
-    chosen = named if request.timer is not None else due or list(talk.timers[-1:])
+    chosen = named
+    if not named and request.timer in (None, Timer.OTHER):
+        chosen = due or list(talk.timers[-1:])
     if not chosen:
         return talk, sentence("timer_none")
     running = chosen[-1]

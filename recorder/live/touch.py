@@ -6,18 +6,41 @@ from datetime import datetime
 
 from recorder.errors import WrongUse
 from recorder.model.reading import Reading, Standing, Typed
+from recorder.model.recording import BY_CLOCK
 from recorder.notes.answer import answer
 from recorder.notes.typed import typed_reading
 from recorder.notes.written import from_text
 
 
 def accepted(heard: Reading, now: datetime) -> Reading:
-    """The person says yes: the same value with the same evidence, confirmed."""
+    """The person says yes: the same value with the same evidence, confirmed. That it came from the
+    session's clock still stands first.
+    """
     why = f"confirmed by a person at {now.isoformat()}"
+    if heard.why.startswith(BY_CLOCK):
+        why = f"{heard.why}; {why}"
+    elif heard.why:
+        why = f"{why}: {heard.why}"
     return heard.model_copy(
         update={
             "standing": Standing.CONFIRMED,
-            "why": f"{why}: {heard.why}" if heard.why else why,
+            "why": why,
+            "candidates": (),
+        }
+    )
+
+
+def chosen(doubt: Reading, value: bool | float | str, now: datetime) -> Reading:
+    """The person points at one of the values that it may be."""
+    if value == doubt.value:
+        return accepted(doubt, now)
+    return doubt.model_copy(
+        update={
+            "value": value,
+            "as_said": None,
+            "standing": Standing.CONFIRMED,
+            "evidence": Typed(at=now),
+            "why": f"instead of {doubt.shown()}",
             "candidates": (),
         }
     )

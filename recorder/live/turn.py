@@ -20,7 +20,7 @@ from recorder.live import answers, passing, photos, questions, requests, timers
 from recorder.live.replies import added, read_back, reply
 from recorder.live.saying.words import of, sentence
 from recorder.live.talk import Question, Style, Talk, Turn
-from recorder.live.touch import accepted, entered, given_instead
+from recorder.live.touch import accepted, chosen, entered, given_instead
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.job import Job, in_force
 from recorder.model.measurement import SeamMeasurement
@@ -110,11 +110,17 @@ def deny(talk: Talk, job: Job, now: datetime) -> Turn:
 
 
 def replace(talk: Talk, job: Job, place: int, text: str, now: datetime) -> Turn:
-    """A person types another value for the reading at this place. Raises BadValue or UnknownUnit;
-    IndexError for a place that does not exist.
+    """A person types another value for the reading at this place, or touches one of the choices of
+    the question about it. Raises BadValue or UnknownUnit; IndexError for a place that does not
+    exist.
     """
     here = talk.model_copy(update={"rest": (), "silent_until": None})
-    return _typed(talk, here, job, (given_instead(job.readings[place], text, now),), now)
+    question, doubt = talk.question, job.readings[place]
+    if question is not None and question.reading == doubt:
+        value = questions.chosen(question, text)
+        if value is not None:
+            return _typed(talk, here, job, (chosen(doubt, value, now),), now)
+    return _typed(talk, here, job, (given_instead(doubt, text, now),), now)
 
 
 def enter(talk: Talk, job: Job, field: str, text: str, now: datetime) -> Turn:
@@ -210,14 +216,15 @@ def _narrated(
 ) -> Turn:
     """What was told goes to the record; what is clear of it is read back."""
     here = questions.told_anew(timers.ended_by(here, found.stages), found.readings)
-    if here.question is not None and any(
-        questions.key_of(reading) == here.question.key for reading in found.readings
-    ):
+    if here.question is not None and _gives_way(here.question, found.readings):
         here = questions.closed(here)
     news = [reading for reading in found.readings if _is_news(reading, words)]
     said = [*(of("stages", mark.stage.value) for mark in found.stages), *read_back(news, job, here)]
     if any(mark.stage is Stage.HEATING for mark in found.stages) and not _isolated(job, found):
         said.insert(0, sentence("isolation"))
+    told = {reading.field for reading in news}
+    after = job.model_copy(update={"readings": (*job.readings, *found.readings)})
+    said += photos.disagreements(after, here.splice, told)
     turn = reply(
         talk, here, job, now, said,
         readings=found.readings, notes=found.notes, stages=found.stages,
@@ -225,6 +232,14 @@ def _narrated(
     if not (found.readings or found.stages or here.splice != talk.splice):
         return turn.model_copy(update={"understood": False})
     return turn
+
+
+def _gives_way(question: Question, readings: tuple[Reading, ...]) -> bool:
+    """Whether the value that is asked for was told, or what was told is doubtful: that is asked
+    about while it is fresh, and the older question later again.
+    """
+    told = any(questions.key_of(reading) == question.key for reading in readings)
+    return told or any(reading.standing is Standing.DOUBTFUL for reading in readings)
 
 
 def _is_news(reading: Reading, words: Words) -> bool:

@@ -55,11 +55,11 @@ class Session:
         """The turn of a touch or a photo."""
         return self._take(turn)
 
-    def waits(self, seconds: float) -> list[str]:
-        """Time passes, a second at a time; what the recorder says by itself meanwhile."""
+    def waits(self, seconds: float, step_s: float = 1.0) -> list[str]:
+        """Time passes in steps; what the recorder says by itself meanwhile."""
         said = []
-        for _ in range(round(seconds)):
-            self.at_s += 1.0
+        for _ in range(round(seconds / step_s)):
+            self.at_s += step_s
             turn = live.tick(self.talk, self.job, self.now)
             if turn is not None:
                 said.append(self._take(turn))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import string
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -36,7 +37,7 @@ from recorder.notes.languages import vocabulary_of
 from recorder.notes.numbers.numbers import number_at
 from recorder.notes.requests.request import Timer
 from recorder.notes.words.lexer import tokens_of
-from recorder.notes.words.speaking import speaking
+from recorder.notes.words.speaking import Vocabulary, speaking
 
 LANGUAGES = ("en", "de")
 LIGHT = settings(max_examples=100, deadline=None, derandomize=True)
@@ -44,8 +45,13 @@ LIGHT = settings(max_examples=100, deadline=None, derandomize=True)
 
 @contextmanager
 def spoken_in(language: str) -> Iterator[None]:
-    with speaking(vocabulary_of(language)):
+    with speaking(_vocabulary(language)):
         yield
+
+
+@functools.cache
+def _vocabulary(language: str) -> Vocabulary:
+    return vocabulary_of(language)
 
 
 def reading(field: str, held: bool | float | str, **more: object) -> Reading:

@@ -11,6 +11,8 @@ from recorder.model.fields import FIELDS, Level
 from recorder.model.reading import Reading, Standing
 
 _WORDS_A_PART = 12  # of a longer list: as many as an ear keeps. Common practice, no source.
+# As a narration says why it doubts such a value, in the record.
+TAKEN_BACK = "was taken back"
 _NAMES = 4  # of what is missing, in one sentence
 
 
@@ -53,6 +55,11 @@ def which(reading: Reading, named: bool) -> str | None:
     return sentence("which", first=capital(first), second=second)
 
 
+def was_taken_back(reading: Reading) -> bool:
+    """Whether the words took the value back and gave no other."""
+    return not reading.candidates and reading.why.endswith(TAKEN_BACK)
+
+
 def right(reading: Reading) -> str:
     """'Dwell four minutes. Right?'"""
     shown = told(reading)
@@ -67,7 +74,8 @@ def open_question(field: str) -> str:
 
 
 def names_of(fields: Iterable[str]) -> list[str]:
-    return list(dict.fromkeys(name(field) for field in fields))
+    """As they stand in a list, each once."""
+    return list(dict.fromkeys(of("listed", field, name(field)) for field in fields))
 
 
 def shortened(names: Sequence[str]) -> str:
