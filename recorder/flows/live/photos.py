@@ -26,6 +26,7 @@ from recorder.flows import photos as kept_photos
 from recorder.flows.live.turns import Turns
 from recorder.flows.live.unforeseen import note
 from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote
+from recorder.model.measurement import SeamMeasurement
 from recorder.photo.image.picture import PICTURE_SUFFIXES
 from recorder.settings import PhotoSettings
 
@@ -143,10 +144,11 @@ class Photos:
         looked = kept_photos.look(
             job, self._folder, media, self._settings, cameras.all_kept(self._home), self._measure
         )
-        if looked.seam is None:
-            self._turns.change(lambda known: kept_photos.keep(known, looked))
-        else:
-            self._turns.seen(looked.seam, lambda known: kept_photos.keep(known, looked))
+        # Of a file that is no picture the job holds the reason alone; it is spoken of as well.
+        seam = looked.seam or SeamMeasurement(
+            file=name, status="refused", reason=looked.media.refused
+        )
+        self._turns.seen(seam, lambda known: kept_photos.keep(known, looked))
 
 
 def _unmeasured(job: Job) -> list[MediaFile]:

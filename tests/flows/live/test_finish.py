@@ -15,7 +15,6 @@ from recorder.flows.live import finishing
 from recorder.flows.live.sessions import Sessions
 from recorder.model.job import MediaKind
 from recorder.notes.requests.request import Ask, Request
-from recorder.report.identity import identity
 from recorder.report.identity.identity import Identity
 from recorder.voice import flac
 from tests.flows.live.scripted import Page, Script, asked_to_finish, sessions, texts
@@ -29,12 +28,6 @@ SECOND = "77" * 16
 @pytest.fixture
 def home(tmp_path: Path) -> Home:
     return Home.open(tmp_path / "home")
-
-
-@pytest.fixture(scope="module")
-def key(tmp_path_factory: pytest.TempPathFactory) -> Identity:
-    path = tmp_path_factory.mktemp("key") / "signer.p12"
-    return identity.create(path, "of the tests", "Imke Dorn", "Quillback")
 
 
 def finish(page: Page) -> None:
