@@ -6,8 +6,10 @@ comes, and every answer gets its headers.
 
 from __future__ import annotations
 
+import contextlib
+
 from starlette.datastructures import Headers
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
@@ -53,7 +55,8 @@ class Guard:
             except Refused as error:
                 refusal = error.refusal
         if refusal is None:
-            await self._app(scope, body, answering.send)
+            with contextlib.suppress(ClientDisconnect):  # there is nobody left to be told
+                await self._app(scope, body, answering.send)
             return
         if not answering.close:
             cut(refusal)

@@ -8,19 +8,18 @@ import asyncio
 import contextlib
 import os
 import secrets
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
+from typing import BinaryIO
 
 from starlette.requests import Request
 
 from recorder.archive.disk.home import Home, cause
 from recorder.errors import OutputUnwritable
-from recorder.web.access.access import plain
 from recorder.web.access.devices import FOLDER, make_private
 
 _INCOMING = "incoming"
 _AT_ONCE = 1024 * 1024  # bytes, so that a slow disk holds up nobody else
-_LONGEST_NAME = 80
 
 
 @contextlib.asynccontextmanager
@@ -32,26 +31,33 @@ async def received(request: Request, home: Home) -> AsyncIterator[Path]:
     folder = home.root / FOLDER / _INCOMING
     path = folder / secrets.token_hex(16)
     try:
-        handle = await asyncio.to_thread(_begin, path)
-        with os.fdopen(handle, "wb") as file:
-            waiting = bytearray()
-            async for piece in request.stream():
-                waiting += piece
-                if len(waiting) >= _AT_ONCE:
-                    await asyncio.to_thread(file.write, bytes(waiting))
-                    waiting.clear()
-            await asyncio.to_thread(file.write, bytes(waiting))
-            await asyncio.to_thread(file.flush)
-    except OSError as error:
-        path.unlink(missing_ok=True)
-        raise OutputUnwritable(path=folder, detail=cause(error)) from error
-    except BaseException:
-        path.unlink(missing_ok=True)
-        raise
-    try:
+        with _told_as_unwritable(folder):
+            handle = await asyncio.to_thread(_begin, path)
+            with os.fdopen(handle, "wb") as file:
+                await _write(request, file)
         yield path
     finally:
-        path.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            path.unlink()
+
+
+async def _write(request: Request, file: BinaryIO) -> None:
+    waiting = bytearray()
+    async for piece in request.stream():
+        waiting += piece
+        if len(waiting) >= _AT_ONCE:
+            await asyncio.to_thread(file.write, bytes(waiting))
+            waiting.clear()
+    await asyncio.to_thread(file.write, bytes(waiting))
+    await asyncio.to_thread(file.flush)
+
+
+@contextlib.contextmanager
+def _told_as_unwritable(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise OutputUnwritable(path=folder, detail=cause(error)) from error
 
 
 def sweep(home: Home) -> None:
@@ -59,11 +65,6 @@ def sweep(home: Home) -> None:
     for left in (home.root / FOLDER / _INCOMING).glob("*"):
         with contextlib.suppress(OSError):
             left.unlink()
-
-
-def shown_name(given: str) -> str:
-    """A file's name as its sender tells it, for people alone: in one line, no path, not long."""
-    return plain(given.replace("\\", "/").rpartition("/")[2], _LONGEST_NAME) or "photo"
 
 
 def _begin(path: Path) -> int:

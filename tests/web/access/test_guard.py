@@ -231,6 +231,27 @@ def test_a_body_that_comes_too_slowly_is_given_up(monkeypatch: pytest.MonkeyPatc
     assert len(refused) == 1
 
 
+def test_a_device_that_goes_away_meanwhile_is_no_failure(house: House, device: TestClient) -> None:
+    pieces = [
+        {"type": "http.request", "body": b"x", "more_body": True},
+        {"type": "http.disconnect"},
+    ]
+    headers = [(name.encode(), value.encode()) for name, value in device.headers.items()]
+    scope = {
+        "type": "http", "method": "POST", "path": "/body", "raw_path": b"/body", "scheme": "http",
+        "headers": [*headers, (b"host", f"localhost:{PORT}".encode())], "query_string": b"",
+    }  # fmt: skip
+
+    async def receive() -> Any:
+        return pieces.pop(0)
+
+    async def send(message: Any) -> None:
+        assert message["type"].startswith("http.response")
+
+    asyncio.run(Behind(house.access)(scope, receive, send))
+    assert pieces == []
+
+
 def test_a_message_beyond_the_limit_closes_the_socket(behind: TestClient) -> None:
     with behind.websocket_connect(ECHO) as socket:
         socket.send_bytes(b"x" * limits.LARGEST_MESSAGE)
