@@ -42,6 +42,8 @@ def test_the_measured_card_counts_unless_the_settings_say_otherwise(tmp_path: Pa
     ('[speech]\nmodle = "x"', "speech.modle"),
     ("[speech]\nthreads = 0", "speech.threads"),
     ("[photo]\nprint_scale = [1.2, 1.0]", "photo.print_scale"),
+    ('[speaking]\nengine = "piper"', "speaking: piper wants the file of a voice"),
+    ("[speaking]\nwords_per_minute = 5", "speaking.words_per_minute"),
     ('[report]\nunits = {temperature = "psi"}', "report.units"),
     ('[report]\nlanguage = "../de"', "report.language"),
     ('[report]\nlanguage = "German"', "report.language"),

@@ -1,0 +1,1 @@
+"""Live hearing against the clock, and against the file path."""
