@@ -40,7 +40,7 @@ def _may_answer(field: Field, value: str, tokens: Tokens, start: int, end: int) 
         return False
     if _meaning(_clause(tokens, start, end) if measured else tokens, start, end):
         return False
-    return measured or field.name in vocabulary()["identifiers"] or _is_name(field, value)
+    return measured or _is_code(field, value) or _is_name(field, value)
 
 
 def _clause(tokens: Tokens, start: int, end: int) -> Tokens:
@@ -55,6 +55,11 @@ def _meaning(tokens: Tokens, start: int, end: int) -> bool:
     """Whether words beside those at start to end say something of their own."""
     beside = [t for t in tokens if not start <= t.start < end and t.sort is not Sort.SIGN]
     return any(token.text not in _small() for token in beside)
+
+
+def _is_code(field: Field, value: str) -> bool:
+    named = field.name in vocabulary()["identifiers"]
+    return named and " " not in value and any(char.isdigit() for char in value)
 
 
 def _is_name(field: Field, value: str) -> bool:

@@ -228,7 +228,7 @@ class Conversation:
         if asked is not None:
             new = tuple(asked.restated(reading) for reading in new)
         later = self._units_settled(standings)
-        later += reopened((*self._fresh, *later, *new), standings)
+        later += reopened(self._fresh, (*later, *new), standings)
         # What was told last stays last, for "scrap that".
         return Extraction((*later, *new), tuple(narration.notes), tuple(narration.stages))
 

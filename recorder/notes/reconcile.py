@@ -114,14 +114,18 @@ def judged(new: tuple[Heard, ...], standings: Standings) -> tuple[Reading, ...]:
     return tuple(_far_apart(reading, standings) for reading in found)
 
 
-def reopened(new: tuple[Reading, ...], standings: Standings) -> tuple[Reading, ...]:
-    """Platen temperatures of before, as readings told once more: doubtful when a new one of the
-    other platen lies far from them, and clear again when one no longer does.
+def reopened(
+    since: tuple[Reading, ...], new: tuple[Reading, ...], standings: Standings
+) -> tuple[Reading, ...]:
+    """Platen temperatures of before, as readings told once more: doubtful when one of the other
+    platen lies far from them, and clear again when it no longer does. ``since``: what the record
+    gained meanwhile. ``new``: what it is about to gain, and is judged already.
     """
-    changed = [r for r in new if r.field in TWINS and r.role is Role.USED]
-    told = {_key(reading) for reading in changed}
+    told = {_key(reading) for reading in new}
     found: dict[_Key, Reading] = {}
-    for reading in changed:
+    for reading in (*since, *new):
+        if reading.field not in TWINS or reading.role is not Role.USED:
+            continue
         twin = standings.in_force(reading.model_copy(update={"field": TWINS[reading.field]}))
         if twin is None or on_job_card(twin) or _key(twin) in told:
             continue

@@ -74,7 +74,7 @@ def _identifier(tokens: Tokens, field: str, start: int, end: int) -> Slot | None
         return None
     if tokens[i].sort is Sort.CODE:
         return slot_of(tokens, field, tokens[i].raw, start, i + 1)
-    code = _spelt_code(tokens, field, start, i) if field in _NEEDS_CODE else None
+    code = spelt_code(tokens, field, start, i) if field in _NEEDS_CODE else None
     if code or field in _NEEDS_LETTER:
         return code
     return dictated(tokens, field, start, i)
@@ -133,7 +133,7 @@ def letters_behind(tokens: Tokens, i: int) -> tuple[str, int]:
     return "", i
 
 
-def _spelt_code(tokens: Tokens, field: str, start: int, i: int) -> Slot | None:
+def spelt_code(tokens: Tokens, field: str, start: int, i: int) -> Slot | None:
     """As in "P two", "P 2", "T thirty dash ten", "kilo lima four four two nine": a few letters
     and a number.
     """

@@ -14,6 +14,7 @@ from recorder.notes.names.identifiers import (
     letters_behind,
     of_another,
     slot_of,
+    spelt_code,
 )
 from recorder.notes.names.introductions import introduced, named_before
 from recorder.notes.names.leads import after_lead
@@ -101,11 +102,15 @@ def answered_name(tokens: Tokens, field: str, habit: Habit, begin: int = 0) -> S
     if field in vocabulary()["identifiers"]:
         if tokens[i].sort is Sort.CODE:
             return slot_of(tokens, field, tokens[i].raw, i, i + 1)
+        spelt = spelt_code(tokens, field, i, i)
+        if spelt:
+            return spelt
         digits, end, repaired = dictated_digits(tokens, i)
         suffix, end = letters_behind(tokens, end) if digits else ("", end)
         digits += suffix
         doubts = ("a word was taken for a digit",) if repaired else ()
-        return slot_of(tokens, field, digits, i, end, doubts) if digits else None
+        if digits or field not in vocabulary()["names"]:
+            return slot_of(tokens, field, digits, i, end, doubts) if digits else None
     j = len(tokens)
     while j > i and tokens[j - 1].sort is Sort.SIGN:
         j -= 1
