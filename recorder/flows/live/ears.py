@@ -65,6 +65,7 @@ class Ears:
     def __init__(self, settings: SpeechSettings) -> None:
         self._settings = settings
         self._ear = Ear(settings)
+        self._model = ""
         self._software: tuple[Software, ...] = ()
 
     def listening(
@@ -73,7 +74,8 @@ class Ears:
         return Listening(rate_hz, self._ear, prompt, early, at)
 
     def model(self) -> str:
-        return self._ear.model
+        self._model = self._model or self._ear.model
+        return self._model
 
     def software(self) -> tuple[Software, ...]:
         self._software = self._software or evidence.hearing(self._settings)

@@ -22,7 +22,11 @@ from recorder.flows.live.photos import Admit
 from recorder.flows.live.session import Engines, LiveSession
 from recorder.flows.looking import looking
 from recorder.flows.photos import Measure
+from recorder.notes.conversation import Conversation
 from recorder.notes.languages import vocabulary_of
+from recorder.notes.requests.requests import asked
+from recorder.notes.words.speaking import Vocabulary, speaking
+from recorder.notes.written import from_text
 from recorder.report.identity.identity import Identity
 from recorder.settings import Settings
 
@@ -50,6 +54,7 @@ class Sessions:
         self._settings = settings
         vocabulary = vocabulary_of(settings.speech.language, home.vocabulary)
         self._engines = Engines(hears or Ears(settings.speech), admit, measure, vocabulary, key)
+        threading.Thread(target=_warm, args=(vocabulary,), daemon=True).start()
         self._lock = threading.RLock()
         self._open: dict[str, LiveSession] = {}
         self._held: dict[str, contextlib.ExitStack] = {}
@@ -132,3 +137,11 @@ class Sessions:
         if job.recordings:
             raise SessionOver(job=job_id)
         raise UnknownJob(wanted=job_id)
+
+
+def _warm(vocabulary: Vocabulary) -> None:
+    """What is made of the words once takes half a second, which the first answer should not."""
+    with speaking(vocabulary):
+        utterance = from_text("Pressure two bar.", "").utterances[0]
+        asked(utterance)
+        Conversation().hear("", utterance, None, ())

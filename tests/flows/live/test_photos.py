@@ -95,7 +95,9 @@ def test_a_photo_that_cannot_be_measured_says_why_and_stays(
         page.session.photo(picture(tmp_path / "upload"), "a.jpg")
         page.wait(lambda: page.job.media[0].refused)
         (shot,) = page.session.view().shots
-        assert error.data["detail"] in shot.text
+        assert str(error.data["detail"]) in shot.text
+        page.wait(lambda: len(page.session._keeper.now.told) > 0)
+        assert page.job.measurements == ()
         assert page.session.view().trouble == ""
 
 
