@@ -7,6 +7,7 @@ from __future__ import annotations
 from recorder.model.fields import Field, Kind
 from recorder.model.reading import Reading, Spoken
 from recorder.model.transcript import Utterance
+from recorder.notes.fields.values import plausible
 from recorder.notes.numbers.amounts import amounts_of
 from recorder.notes.words.lexer import Sort, Tokens, tokens_of
 from recorder.notes.words.speaking import kept
@@ -20,16 +21,24 @@ _MEASURED = (Kind.QUANTITY, Kind.COUNT, Kind.TIME)
 def may_answer(field: Field, reading: Reading, utterance: Utterance) -> bool:
     """Whether the reading that the words gave, as they were taken for an answer, is one.
 
-    A measured value stands alone in its clause but for the small words of an answer. A name is
-    short, written as one, and says nothing of what somebody does.
+    A measured value stands alone in its clause but for the small words of an answer, and one
+    without a unit can be. A name is short, written as one, and says nothing of what somebody does.
     """
     said = reading.evidence.said if isinstance(reading.evidence, Spoken) else ""
+    if not _can_be(reading, said):
+        return False
     for heard in (utterance.words, *(other.words for other in utterance.others)):
         text = " ".join(word.text for word in heard)
         at = text.find(said)
         if at >= 0:
             return _may_answer(field, str(reading.value), tokens_of(text), at, at + len(said))
     return False
+
+
+def _can_be(reading: Reading, said: str) -> bool:
+    if type(reading.value) is not float or plausible(reading.field, reading.value):
+        return True
+    return any(amount.unit for amount in amounts_of(tokens_of(said)))
 
 
 def _may_answer(field: Field, value: str, tokens: Tokens, start: int, end: int) -> bool:
