@@ -20,6 +20,7 @@ from recorder.archive.jobs.reports import keep_report, reports
 from recorder.archive.jobs.restored import job_in_report
 from recorder.errors import CannotApprove, VerificationFailed
 from recorder.flows import verify
+from recorder.flows.looking import looking
 from recorder.flows.progress import Progress
 from recorder.flows.stamping import Stamping
 from recorder.inputs import read_whole
@@ -117,7 +118,7 @@ def write(
         signed = signing.approve(
             report.content,
             key,
-            read_whole(drawing, LARGEST_BYTES),
+            looking.drawing(read_whole(drawing, LARGEST_BYTES)),
             name,
             now,
             stamping.stamp,

@@ -8,6 +8,7 @@ from pathlib import Path
 from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
+from recorder.flows.looking import harmless
 from recorder.model.job import Job
 from recorder.report.content.edition import Edition
 from recorder.report.page import look
@@ -27,7 +28,8 @@ def write(home: Home, job: Job, folder: JobFolder, settings: Settings) -> Path:
         paper=settings.report.paper,
         overrides=home.root / look.FOLDER,
     )
-    pdf = render(job, folder.path, settings.report, edition)
+    with harmless.pictures(job, folder) as media:
+        pdf = render(job, media, settings.report, edition)
     path = folder.path_of(DRAFT)
     atomic.write(path, pdf)
     return path

@@ -14,7 +14,7 @@ from recorder.archive.jobs.reports import keep_report
 from recorder.archive.jobs.restored import need_originals
 from recorder.errors import JobUnfinished, OriginalChanged
 from recorder.flows import evidence
-from recorder.flows.looking import looking
+from recorder.flows.looking import harmless, looking
 from recorder.flows.progress import Progress
 from recorder.flows.stamping import Stamping
 from recorder.model import evidence as manifest
@@ -84,8 +84,10 @@ def write(
         overrides=overrides,
     )
     with writing(settings.report.language, look.read(overrides).folders):
+        with harmless.pictures(job, folder) as media:
+            page = render(job, media, settings.report, edition)
         document = assemble(
-            render(job, folder.path, settings.report, edition),
+            page,
             _attachments(record, proof),
             _about(job, settings.report.firm or key.common_name, now),
         )

@@ -37,6 +37,7 @@ from recorder.report.signing.drawing import LARGEST_BYTES
 # (tests/flows/looking measures it); a small computer takes five times as long.
 _PHOTOS = Seat(memory_bytes=1_600_000_000, cpu_s=90.0, wall_s=120.0, patience_s=300.0)
 _FRAMES = Seat(memory_bytes=900_000_000, cpu_s=20.0, wall_s=30.0, patience_s=5.0)
+_PATIENCE_S = 60.0  # of one who waits for a page, and not for the next frame
 _LONGEST_WORD = 300
 MOST_FRAME_BYTES = 2_000_000
 atexit.register(lambda: close())
@@ -102,7 +103,7 @@ def redraw(path: Path, name: str, longest_px: int) -> bytes:
     """
     need_picture(read_head(path), name)
     asked: dict[str, JsonValue] = {"do": "redraw", "path": str(path), "longest_px": longest_px}
-    return _asked(_FRAMES, asked, name).body
+    return _asked(_FRAMES, asked, name, patience_s=_PATIENCE_S).body
 
 
 def drawing(content: bytes) -> bytes:
@@ -111,12 +112,15 @@ def drawing(content: bytes) -> bytes:
     """
     if len(content) > LARGEST_BYTES:
         raise NotADrawing(path="the drawing", detail=f"it has more than {LARGEST_BYTES} bytes")
-    return _asked(_FRAMES, {"do": "drawing"}, "the drawing", content).body
+    return _asked(_FRAMES, {"do": "drawing"}, "the drawing", content, _PATIENCE_S).body
 
 
-def _asked(seat: Seat, question: dict[str, JsonValue], name: str, body: bytes = b"") -> Message:
+def _asked(
+    seat: Seat, question: dict[str, JsonValue], name: str, body: bytes = b"",
+    patience_s: float | None = None,
+) -> Message:  # fmt: skip
     try:
-        told = seat.ask(Message(question, body))
+        told = seat.ask(Message(question, body), patience_s)
     except Taken as error:
         raise PictureTooHard(path=name, detail="others are still being looked at") from error
     except Ended as error:

@@ -50,9 +50,9 @@ class Seat:
         with self._turn:
             self._looker()
 
-    def ask(self, question: Message) -> Message:
-        """Raises Ended, Taken."""
-        if not self._turn.acquire(timeout=self._patience_s):
+    def ask(self, question: Message, patience_s: float | None = None) -> Message:
+        """patience_s: another one than usual. Raises Ended, Taken."""
+        if not self._turn.acquire(timeout=patience_s or self._patience_s):
             raise Taken
         try:
             return self._ask(question)

@@ -92,6 +92,7 @@ def for_print(path: Path, largest_mm: tuple[float, float]) -> bytes:
     except (OSError, SyntaxError, Image.DecompressionBombError) as error:
         raise ValueError(noted("its file is damaged")) from error
     upright.thumbnail(box, Image.Resampling.BICUBIC, reducing_gap=1.5)
+    upright.info.clear()  # a comment of the camera's would be written beside the pixels
     out = io.BytesIO()
     upright.save(out, "JPEG", quality=JPEG_QUALITY, subsampling=0)
     return out.getvalue()

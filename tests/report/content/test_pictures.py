@@ -53,6 +53,18 @@ def test_an_odd_exif_entry_does_not_cost_the_picture(tmp_path: Path) -> None:
     assert size_of(for_print(path, LARGEST_MM)) == (40, 60)
 
 
+def test_nothing_that_the_camera_wrote_beside_the_pixels_comes_along(tmp_path: Path) -> None:
+    path = tmp_path / "there.jpg"
+    exif = Image.Exif()
+    exif[0x0110] = "Quillback Q7"
+    exif.get_ifd(0x8825)[2] = (52.0, 30.0, 0.0)
+    picture().save(path, exif=exif, comment=b"behind the oven")
+    shown = for_print(path, LARGEST_MM)
+    for secret in (b"Exif", b"Quillback", b"behind"):
+        assert secret in path.read_bytes()
+        assert secret not in shown
+
+
 @pytest.mark.parametrize(
     ("content", "reason"),
     [(None, "missing"), (b"no picture at all", "format"), ("cut", "damaged")],
