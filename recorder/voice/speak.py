@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import io
+import re
 import shutil
 import subprocess
 import sys
@@ -32,6 +33,11 @@ _INSTALL = {
     "win32": "winget install eSpeak-NG.eSpeak-NG",
 }
 _ESPEAK_VOICES = {"en": "en-us", "de": "de"}
+# Words of the trade that the programs mispronounce, spelled so that they say what people say.
+_SPELLED = {
+    "en": {"platen": "platten", "platens": "plattens", "psi": "P S I"},
+    "de": {"psi": "P S I"},
+}
 # In a hall of machines each sentence has to be as loud as the first; common practice, no source.
 _LOUD_RMS = 0.2
 _PEAK = 0.95
@@ -42,7 +48,8 @@ def speech(text: str, settings: SpeakingSettings, language: str = "en") -> bytes
 
     Empty where there is nothing to say. ``language``: that the text is in, 'en' or 'de'.
     """
-    words = sayable(text)
+    spelled = _SPELLED.get(language, {})
+    words = re.sub(r"\w+", lambda word: spelled.get(word[0].lower(), word[0]), sayable(text))
     return _made(words, settings, language) if words else b""
 
 

@@ -54,6 +54,11 @@ def test_nothing_to_say_is_no_sound(text: str) -> None:
     assert speech(text, OWN) == b""
 
 
+def test_words_of_the_trade_are_said_as_people_say_them() -> None:
+    assert speech("Top Platen, 30 psi.", OWN) == speech("Top platten, 30 P S I.", OWN)
+    assert speech("Platena.", OWN) != speech("Plattena.", OWN)
+
+
 def test_only_words_are_left_of_a_text() -> None:
     assert sayable("two\0bar\n\x1b[31m now") == "two bar 31m now"
     assert sayable("[[h@'loU]] <break time='9h'/> a & b | c") == "h@'loU break time='9h'/ a b c"
