@@ -29,7 +29,8 @@ def test_growth_is_found(part: dict[str, float], told: str) -> None:
 
 
 def test_a_short_one_runs(tmp_path: Path) -> None:
-    minutes = list(soak(Home.open(tmp_path / "home"), 2, scripted=True))
-    assert [minute.number for minute in minutes] == [1, 2]
-    assert minutes[1].threads <= minutes[0].threads
-    assert minutes[1].rss_mb < minutes[0].rss_mb + 40
+    (minute,) = soak(Home.open(tmp_path / "home"), 1, scripted=True)
+    assert minute.number == 1
+    assert 0 < minute.delay_s <= minute.worst_s
+    assert minute.rss_mb > 10
+    assert minute.record_kb > 10
