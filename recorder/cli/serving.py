@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from datetime import datetime
 from typing import TYPE_CHECKING
 
 from recorder.cli.terminal import (
@@ -92,12 +93,17 @@ def _serve(arguments: argparse.Namespace) -> int:
 
     key = _key(home, settings)
     serving.serve(
-        home, settings, key, arguments.port, arguments.lan, warn,
+        home, settings, key, arguments.port, arguments.lan, _log,
         ready=lambda access: _announce(home, access, arguments),
     )  # fmt: skip
     if not arguments.json:
         print("ended; what was recorded is kept")
     return 0
+
+
+def _log(line: str) -> None:
+    """What happened at the door, with its time; it goes to standard error and nowhere else."""
+    warn(f"{datetime.now().astimezone().isoformat(' ', 'seconds')} {line}")
 
 
 def _key(home: Home, settings: Settings) -> Identity | None:

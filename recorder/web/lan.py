@@ -25,6 +25,15 @@ from recorder.web.running import Server, configured
 LOOK_S = 10.0
 
 
+def tls_context() -> ssl.SSLContext:
+    """TLS 1.2 and newer, with forward secrecy and authenticated encryption alone."""
+    made = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    made.minimum_version = ssl.TLSVersion.TLSv1_2
+    made.set_ciphers("ECDHE+AESGCM:ECDHE+CHACHA20")
+    made.set_alpn_protocols(["http/1.1"])
+    return made
+
+
 @dataclass(frozen=True)
 class _Served:
     """One address: its two servers, and the tasks that run them."""
@@ -44,9 +53,7 @@ class Lan:
         self._home, self._app, self._access = home, app, access
         self._authority = open_or_make(home)
         self._guide = guide(access, self._authority)
-        self._tls = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-        self._tls.minimum_version = ssl.TLSVersion.TLSv1_2
-        self._tls.set_alpn_protocols(["http/1.1"])
+        self._tls = tls_context()
         self._served: dict[str, _Served] = {}
 
     def look(self, found: Callable[[], tuple[str, ...]] = networks.names) -> None:

@@ -24,7 +24,12 @@ from recorder.web.pages.rendering import page
 
 CERTIFICATE = "/seamnote-authority.crt"
 _STATIC = Path(__file__).parents[1] / "static"
-_LOOK = {"look.css": "text/css", "devices.css": "text/css", "seam.svg": "image/svg+xml"}
+_LOOK = {
+    "look.css": "text/css",
+    "devices.css": "text/css",
+    "seam.svg": "image/svg+xml",
+    "icon.svg": "image/svg+xml",
+}
 
 
 class GuideDoor:

@@ -24,7 +24,7 @@ _PERMISSIONS = ", ".join(
     [f"{name}=(self)" for name in _OWN_FEATURES] + [f"{name}=()" for name in _FEATURES]
 )
 # Files of the program: a browser may keep them, and asks each time whether they have changed.
-KEPT = ("/static/", "/manifest.webmanifest", "/service-worker.js", "/favicon.ico")
+KEPT = ("/static/", "/manifest.webmanifest", "/service-worker.js")
 _OURS = frozenset({b"server", b"cache-control", b"content-security-policy"})
 
 Pairs = list[tuple[bytes, bytes]]

@@ -20,7 +20,7 @@ METHODS = SAFE_METHODS | {"POST"}
 PAIRING = "/pair"
 # What anybody may load: nothing of it tells of a job, and browsers ask for some of it without a
 # cookie.
-OPEN = ("/static/", "/manifest.webmanifest", "/service-worker.js", "/favicon.ico")
+OPEN = ("/static/", "/manifest.webmanifest", "/service-worker.js")
 _ODD = re.compile(rb"%(?:2e|2f|5c|00|25)|\\|\x00|//", re.IGNORECASE)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import logging
 import os
 import re
 import signal
@@ -19,8 +20,10 @@ import pytest
 
 from recorder.cli import main
 from recorder.web import listening
+from recorder.web.running import failures_told
 
 STARTS_WITHIN_S = 120
+LOGGED = re.compile(r"seamnote: \d{4}-\d\d-\d\d \d\d:\d\d:\d\d[+-]\d\d:\d\d (.*)")
 Captured = pytest.CaptureFixture[str]
 
 
@@ -113,9 +116,11 @@ def server(home: Path) -> Iterator[tuple[Running, str]]:
     lines = told.splitlines()
     assert lines[0].startswith("seamnote: the signing key needs a passphrase; set SEAMNOTE_PASS")
     assert "reports stay drafts" in lines[0]
-    rest = lines[1:]
-    assert "seamnote: paired device 1" in rest
-    assert "seamnote: refused a request of an unpaired device" in rest
+    log = [LOGGED.fullmatch(line) for line in lines[1:]]
+    happened = [each[1] for each in log if each]
+    assert len(happened) == len(log), told
+    assert "paired device 1" in happened
+    assert "refused a request of an unpaired device" in happened
     assert not re.search(r"[a-z2-7]{32}", told), "a secret was told"
     assert "Traceback" not in told
 
@@ -188,6 +193,18 @@ def test_for_people_it_says_how_to_go_on(tmp_path: Path) -> None:
 def test_a_port_is_a_number(tmp_path: Path, port: str, capsys: Captured) -> None:
     assert main(["serve", "--home", str(tmp_path), f"--port={port}"]) == 2
     assert "is not a whole number from 1 to 65534" in capsys.readouterr().err
+
+
+def test_what_nobody_foresaw_is_told_in_a_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    told: list[str] = []
+    monkeypatch.delenv("SEAMNOTE_DEBUG", raising=False)
+    with failures_told(told.append):
+        try:
+            raise ZeroDivisionError("in\na page")
+        except ZeroDivisionError as error:
+            logging.getLogger("uvicorn.error").error("Exception in ASGI", exc_info=error)
+        logging.getLogger("uvicorn.error").warning("Invalid HTTP request received.")
+    assert told == ["unforeseen: ZeroDivisionError: in a page; please report this"]
 
 
 def test_a_damaged_list_of_devices_stops_the_start(

@@ -28,7 +28,7 @@ REFUSED = {401, 403, 404, 405, 413, 421, 422}
 # What an unpaired device may load: the way to pair, and files of the program.
 OPEN = {
     ("GET", "/pair"), ("POST", "/pair"), ("GET", "/static"),
-    ("GET", "/manifest.webmanifest"), ("GET", "/service-worker.js"), ("GET", "/favicon.ico"),
+    ("GET", "/manifest.webmanifest"), ("GET", "/service-worker.js"),
 }  # fmt: skip
 ODD_NAMES = (
     "%2e%2e", "%2e%2e%2f%2e%2e%2fsettings.toml", "..%5c..%5cjobs", "a%00b", "%00", "x" * 500,
@@ -130,7 +130,7 @@ def test_the_walk_knows_all_that_there_is(place: Place) -> None:
         ("POST", "/live/{id}/photo"), ("GET", "/jobs/{id}"), ("POST", "/devices/invite"),
     ):  # fmt: skip
         assert expected in walked
-    assert set(walked) >= OPEN - {("GET", "/favicon.ico")}
+    assert set(walked) >= OPEN
     for most in limits._LARGER:
         forms = [filled(path, "x", "customer") for _, path in walked]
         assert any(most[0].fullmatch(path) for path in forms), most[0].pattern
