@@ -7,9 +7,11 @@ written by itself: somebody may have said "heat is on" late.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import datetime
 
+from recorder.model.fields import FIELDS
 from recorder.model.job import Job, in_force
 from recorder.model.reading import Reading, Spoken, Standing, Typed
 from recorder.model.recording import BY_CLOCK
@@ -94,7 +96,11 @@ def _by_clock(job: Job, splice: int, run: int) -> list[Reading]:
     for field, (from_, to) in _TIMED.items():
         first = next((each for each in marks if each.mark.stage in from_), None)
         last = next((each for each in marks if each.mark.stage in to), None)
-        if first and last and last.at > first.at:
+        if not first or not last:
+            continue
+        seconds = (last.at - first.at).total_seconds()
+        low, high = FIELDS[field].plausible or (0.0, math.inf)
+        if low <= seconds <= high:  # else a mark was said, or heard, at another time
             found.append(_reading(field, first, last))
     return found
 

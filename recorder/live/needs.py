@@ -78,7 +78,7 @@ def lacking(talk: Talk, job: Job, until: Moment) -> list[Key]:
     ``until``, in the order in which it is asked: isolation before all, then what has its moment
     now, and what was missed before. What a person said to have no value is left out.
     """
-    known = in_force(job.readings, talk.splice, talk.run)
+    known = _known(talk, job)
     due = [
         need
         for need in NEEDS
@@ -105,8 +105,11 @@ def lacking_anywhere(talk: Talk, job: Job) -> list[Key]:
 
 
 def lacks_photo(talk: Talk, job: Job) -> bool:
-    """Whether no photo of this splice was measured."""
-    return not any(found and found.status == "measured" for _, found in photos_of(job, talk.splice))
+    """Whether no photo of this splice, as this press run left it, was measured."""
+    return not any(
+        found and found.status == "measured" and note.run >= talk.run
+        for note, found in photos_of(job, talk.splice)
+    )
 
 
 def moment_of(talk: Talk, job: Job) -> Moment:
@@ -115,12 +118,31 @@ def moment_of(talk: Talk, job: Job) -> Moment:
         return Moment.FINISHING
     here = (talk.splice, talk.run)
     stages = {mark.stage for mark in job.stages if (mark.splice, mark.run) == here}
-    known = in_force(job.readings, *here)
-    photographed = not lacks_photo(talk, job)
-    if Stage.OPEN in stages or photographed or any(name in known for name in _FINDINGS):
+    known = _known(talk, job)
+    found = any(name in known for name in _FINDINGS)
+    if found or Stage.OPEN in stages or not lacks_photo(talk, job):
         return Moment.AFTER
     settings = any(FIELDS[name].level is Level.RUN for name in known)
     return Moment.PRESSING if stages or talk.timers or settings else Moment.BEFORE
+
+
+def _known(talk: Talk, job: Job) -> dict[str, Reading]:
+    """What is in force here. What was found of a splice before it was pressed again says nothing
+    of it now.
+    """
+    here = (talk.splice, talk.run)
+    known = in_force(job.readings, *here)
+    if talk.run == 1:
+        return known
+    of_run = [
+        place for place, reading in enumerate(job.readings) if (reading.splice, reading.run) == here
+    ]
+    since = job.readings[of_run[0] :] if of_run else ()
+    return {
+        name: reading
+        for name, reading in known.items()
+        if name not in _FINDINGS or any(reading is each for each in since)
+    }
 
 
 def _key(field: str, talk: Talk) -> Key:

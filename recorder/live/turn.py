@@ -18,6 +18,7 @@ from datetime import datetime
 
 from recorder.live import answers, passing, photos, questions, requests, timers
 from recorder.live.replies import added, read_back, reply
+from recorder.live.saying.numbers import integer
 from recorder.live.saying.words import of, sentence
 from recorder.live.talk import Question, Style, Talk, Turn
 from recorder.live.touch import accepted, chosen, entered, given_instead
@@ -219,7 +220,8 @@ def _narrated(
     if here.question is not None and _gives_way(here.question, found.readings):
         here = questions.closed(here)
     news = [reading for reading in found.readings if _is_news(reading, words)]
-    said = [*(of("stages", mark.stage.value) for mark in found.stages), *read_back(news, job, here)]
+    said = [*_moved(talk, here), *(of("stages", mark.stage.value) for mark in found.stages)]
+    said += read_back(news, job, here)
     if any(mark.stage is Stage.HEATING for mark in found.stages) and not _isolated(job, found):
         said.insert(0, sentence("isolation"))
     told = {reading.field for reading in news}
@@ -232,6 +234,15 @@ def _narrated(
     if not (found.readings or found.stages or here.splice != talk.splice):
         return turn.model_copy(update={"understood": False})
     return turn
+
+
+def _moved(before: Talk, here: Talk) -> list[str]:
+    """Where the words moved the session to: what is told from here on belongs there."""
+    if here.splice != before.splice:
+        return [sentence("next_splice", splice=integer(here.splice))]
+    if here.run != before.run:
+        return [sentence("next_run", run=integer(here.run))]
+    return []
 
 
 def _gives_way(question: Question, readings: tuple[Reading, ...]) -> bool:

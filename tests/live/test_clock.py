@@ -167,3 +167,8 @@ def test_the_moment_follows_the_stages_of_this_splice(
     marks: tuple[StageMark, ...], moment: Moment
 ) -> None:
     assert moment_of(Talk(), pressed(*marks)) is moment
+
+
+def test_a_run_that_cannot_have_been_so_short_is_not_proposed() -> None:
+    job = pressed(mark(Stage.HEATING, 1, 10.0), mark(Stage.OPEN, 1, 32.0))
+    assert clock.proposals(job, 1, 1) == ()
