@@ -11,6 +11,7 @@ from recorder.errors import PortTaken
 
 _NO_SUCH_ADDRESS = (errno.EADDRNOTAVAIL, errno.EAFNOSUPPORT)
 _BACKLOG = 128
+MOST_FILES = 16_384
 
 
 def on_this_machine(port: int) -> list[socket.socket]:
@@ -49,6 +50,20 @@ def on_address(address: str, port: int) -> socket.socket:
         made.close()
         raise PortTaken(port=port, address=address, detail=cause(error)) from error
     return made
+
+
+def allow_many() -> None:
+    """Let the process have as many files open as the system lets it, within reason: strangers who
+    open connections must not take from the recording the files that it writes.
+    """
+    try:
+        import resource
+    except ImportError:  # Windows has no such limit
+        return
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = MOST_FILES if hard == resource.RLIM_INFINITY else min(hard, MOST_FILES)
+    if soft < wanted:
+        resource.setrlimit(resource.RLIMIT_NOFILE, (wanted, hard))
 
 
 def port_of(listening: socket.socket) -> int:

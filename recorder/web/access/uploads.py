@@ -8,6 +8,7 @@ import asyncio
 import contextlib
 import os
 import secrets
+import time
 from collections.abc import AsyncIterator, Iterator
 from pathlib import Path
 from typing import BinaryIO
@@ -17,6 +18,7 @@ from starlette.requests import Request
 from recorder.archive.disk.home import Home, cause
 from recorder.errors import OutputUnwritable
 from recorder.web.access.devices import FOLDER, make_private
+from recorder.web.access.limits import WHOLE_S
 
 _INCOMING = "incoming"
 _AT_ONCE = 1024 * 1024  # bytes, so that a slow disk holds up nobody else
@@ -61,10 +63,11 @@ def _told_as_unwritable(folder: Path) -> Iterator[None]:
 
 
 def sweep(home: Home) -> None:
-    """Remove what a server that was killed left. While none runs."""
+    """Remove what a server that was killed left; not what another one may be receiving now."""
     for left in (home.root / FOLDER / _INCOMING).glob("*"):
         with contextlib.suppress(OSError):
-            left.unlink()
+            if time.time() - left.stat().st_mtime > 2 * WHOLE_S:
+                left.unlink()
 
 
 def _begin(path: Path) -> int:

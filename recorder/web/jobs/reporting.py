@@ -11,7 +11,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, Response
 
 from recorder.archive.jobs.folder import JobFolder
-from recorder.errors import PassphraseMissing, SeamnoteError
+from recorder.errors import InputRefused, PassphraseMissing, SeamnoteError
 from recorder.flows import report as flow
 from recorder.flows import verify
 from recorder.flows.progress import Silent
@@ -21,7 +21,7 @@ from recorder.report.identity.identity import Identity
 from recorder.report.page import pictures
 from recorder.web.house import House
 from recorder.web.jobs import reported
-from recorder.web.jobs.verdict import Verdict, verdict
+from recorder.web.jobs.verdict import WRONG, Verdict, verdict
 from recorder.web.jobs.work import at_work, folder_of, form_of, go, house_of
 from recorder.web.pages.rendering import page
 
@@ -61,8 +61,16 @@ def on_screen(house: House, folder: JobFolder) -> OnScreen:
         doubts=len(to_confirm(job)),
         report=report,
         pages=_count(path) if path else 0,
-        verdict=verdict(verify.check(house.home, path)) if path else None,
+        verdict=_judged(house, path) if path else None,
     )
+
+
+def _judged(house: House, path: Path) -> Verdict:
+    try:
+        return verdict(verify.check(house.home, path))
+    except InputRefused as error:
+        told = error.problem_text.replace(str(path), "the file")
+        return Verdict(kind="wrong", headline=WRONG, faults=(told,), doubts=(), facts=())
 
 
 async def write(request: Request) -> Response:

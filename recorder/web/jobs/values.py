@@ -171,9 +171,7 @@ def _doubt(job: Job, known: Mapping[Key, int], reading: Reading, units: Units) -
     return Doubt(
         told=_told(job, known, reading, units, None),
         yes=not flag,
-        candidates=()
-        if flag
-        else tuple(_shown(reading.field, each) for each in reading.candidates),
+        candidates=tuple(_shown(reading.field, each) for each in others),
         entry=entry_of(reading.field),
     )
 

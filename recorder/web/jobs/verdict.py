@@ -9,6 +9,8 @@ from recorder.model.plural import counted
 from recorder.report.verifying.facts import SignatureFacts, Verification
 from recorder.web.pages.dates import moment
 
+WRONG = "Do not rely on this report: it is not as it was signed"
+
 
 class Verdict(Value):
     """kind: 'sound', 'doubt' or 'wrong'. headline: the whole of it. faults, doubts: what is wrong
@@ -35,7 +37,7 @@ def verdict(found: Verification) -> Verdict:
 
 def _headline(found: Verification) -> tuple[str, str]:
     if found.faults:
-        return "wrong", "Do not rely on this report: it is not as it was signed"
+        return "wrong", WRONG
     if found.doubts:
         return "doubt", "The report is as it was signed, but not everything can be told"
     return "sound", "The report is as it was signed"

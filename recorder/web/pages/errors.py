@@ -50,8 +50,10 @@ _WORDS: Mapping[int, tuple[str, str]] = {
     403: ("this is not allowed from here", "open the page anew on a device that is paired"),
     404: ("there is nothing at this address", "go to the start page"),
     405: ("this address does not take that", "go to the start page"),
+    408: ("what was sent came too slowly", "come nearer to the network and send it again"),
     413: ("what was sent is too large", "send a smaller file"),
     415: ("this kind of file is not taken", "send a jpg, png or heic picture"),
+    429: ("that was tried too often", "wait a minute and try again"),
 }
 _UNFORESEEN = ("something failed that nobody foresaw", "what was kept is safe; please report this")
 

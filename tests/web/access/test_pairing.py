@@ -10,10 +10,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from recorder.archive.disk.home import Home
+from recorder.archive.sharing.backup import home_files
 from recorder.errors import DevicesDamaged, InviteRefused, TooManyDevices, UnknownDevice
 from recorder.web.access import access as accesses
 from recorder.web.access import secret
 from recorder.web.access.access import IDLE, INVITED_FOR, LONGEST, Access
+from recorder.web.access.authority import server_certificate
 from recorder.web.access.browsers import browser_of
 from recorder.web.access.devices import MOST_DEVICES
 from recorder.web.access.guesses import MOST, WITHIN_S, Guesses
@@ -103,6 +105,16 @@ def test_the_disk_holds_no_secret_and_is_for_its_owner_alone(access: Access, hom
         text = each.read_text()
         assert waiting not in text
         assert own not in text
+
+
+def test_no_backup_takes_pairing_or_the_authority_along(access: Access, home: Home) -> None:
+    access.pair(access.invite(), "Tablet", "")
+    server_certificate(home.root, ("10.0.0.1",))
+    assert {each.name for each in (home.root / "access").iterdir()} == {
+        "devices.json", "authority.pem", "server.pem",
+    }  # fmt: skip
+    found = home_files(home, (), keys=True)
+    assert not any(each.is_relative_to(home.root / "access") for each in found)
 
 
 def test_a_device_is_forgotten_when_it_was_not_used_and_at_the_latest(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import stat
 import struct
 import zlib
@@ -134,9 +135,11 @@ async def test_a_disk_that_takes_nothing_is_told(home: Home) -> None:
 def test_what_a_killed_server_left_is_swept(home: Home) -> None:
     folder = home.root / "access" / "incoming"
     folder.mkdir(parents=True)
-    (folder / "left").write_bytes(b"x")
+    for name in ("left", "coming"):
+        (folder / name).write_bytes(b"x")
+    os.utime(folder / "left", (0, 0))
     uploads.sweep(home)
-    assert left(home) == []
+    assert [each.name for each in folder.iterdir()] == ["coming"]
 
 
 @pytest.fixture

@@ -85,6 +85,7 @@ export class Loudspeaker {
     if (turn.place.stretch) this.on.say({ do: "speaking", name, ...turn.place });
     this.on.speaking(text);
     await new Promise((resolve) => {
+      if (turn.stopped) return resolve();
       turn.source = this.context.createBufferSource();
       turn.source.buffer = sound;
       turn.source.connect(this.out);
@@ -92,6 +93,7 @@ export class Loudspeaker {
       turn.source.start();
     });
     if (!turn.stopped) await this.quiet();
+    if (turn.learned.length >= LEARN_CHUNKS) this.echo = Math.max(0.7 * this.echo, ...turn.learned);
     this.ended(turn, name);
   }
 
@@ -102,7 +104,6 @@ export class Loudspeaker {
     if (this.microphone.place.stretch !== stretch) return;
     if (turn.byVoice) sample = Math.max(turn.place.sample, sample - Math.round(BEFORE_S * this.context.sampleRate));
     this.on.say({ do: "spoken", name, stretch, sample });
-    if (!turn.stopped && turn.learned.length) this.echo = Math.max(0.7 * this.echo, ...turn.learned);
   }
 
   /** Until what is still on its way to the ear has been heard by the microphone, too. */
