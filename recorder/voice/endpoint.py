@@ -53,7 +53,7 @@ class Resumed:
 
 @dataclass(frozen=True)
 class Dropped:
-    """What began was no speech, or was muted. at: where that was known."""
+    """What began was no speech. at: where that was known."""
 
     at: int
 
@@ -93,7 +93,6 @@ class Endpointer:
         self._next = at  # first sample that the detector has not seen
         self._before: list[Span] = []  # utterances that ended, as far as their sound is kept
         self._free = at  # first sample that belongs to none of them
-        self._muted: list[tuple[int, int | None]] = []
         self._start: int | None = None  # where speech began
         self._silent: int | None = None  # where silence began after it
         self._told = False  # whether that silence was told as a pause
@@ -104,28 +103,9 @@ class Endpointer:
         """Whether an utterance is open."""
         return self._start is not None
 
-    def mute(self, start: int, end: int | None = None) -> list[Event]:
-        """What is from ``start`` to ``end`` is heard as silence; None: until ``unmute``. An
-        utterance that began in there is dropped.
-        """
-        self._muted.append((start, end))
-        self._silence()
-        if self._start is not None and self._start >= start:
-            return [self._drop(self._next)]
-        return []
-
-    def unmute(self, end: int) -> None:
-        """The last span that was muted without an end ends here."""
-        for place in reversed(range(len(self._muted))):
-            start, open_end = self._muted[place]
-            if open_end is None:
-                self._muted[place] = (start, max(start, end))
-                return
-
     def feed(self, samples: Samples) -> list[Event]:
         """The events that these samples, shape (n,), lead to, in order."""
         self._kept = np.concatenate([self._kept, samples])
-        self._silence()
         frames = (self._from + self._kept.size - self._next) // _FRAME
         if not frames:
             return []
@@ -222,15 +202,6 @@ class Endpointer:
         self._start = self._silent = self._breath = None
         self._told = False
 
-    def _silence(self) -> None:
-        """Blank what is muted of the sound that is kept."""
-        have = self._from + self._kept.size
-        for start, end in self._muted:
-            first = max(start, self._from) - self._from
-            last = (have if end is None else min(end, have)) - self._from
-            if first < last:
-                self._kept[first:last] = 0.0
-
     def _forget(self) -> None:
         """Let go of sound that no utterance can need any more."""
         needed = (self._next if self._start is None else self._start) - _PAD
@@ -238,4 +209,3 @@ class Endpointer:
         first = max(self._from, min([needed, *(start for start, _ in self._before[:1])]))
         self._kept = self._kept[first - self._from :]
         self._from = first
-        self._muted = [span for span in self._muted if span[1] is None or span[1] > first]

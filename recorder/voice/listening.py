@@ -35,7 +35,7 @@ class Listening:
         for a rate that no microphone has.
         """
         self._stream = Stream(rate_hz)
-        self._endpointer = Endpointer(self._at(at))
+        self._endpointer = Endpointer(at * SAMPLE_RATE_HZ // rate_hz)
         self._ear = ear
         self._prompt = prompt
         self._early = early
@@ -60,20 +60,6 @@ class Listening:
     def stop(self) -> None:
         """Nothing more of it is wanted; what was heard ahead of its end is thrown away."""
         self._leave()
-
-    def mute(self, start: int, end: int | None = None) -> None:
-        """The recorder speaks between these samples of the stretch, at its own rate; None: until
-        ``unmute``.
-        """
-        last = None if end is None else self._at(end)
-        self._follow(self._endpointer.mute(self._at(start), last))
-
-    def unmute(self, end: int) -> None:
-        """What was muted without an end ends at this sample, at the rate of the stretch."""
-        self._endpointer.unmute(self._at(end))
-
-    def _at(self, sample: int) -> int:
-        return sample * SAMPLE_RATE_HZ // self._stream.rate_hz
 
     def _follow(self, events: list[Event]) -> list[Pending]:
         ended = []

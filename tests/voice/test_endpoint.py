@@ -1,4 +1,4 @@
-"""Where speech ends while it comes in: as on a file, whatever the chunks. Muted is silent."""
+"""Where speech ends while it comes in: as on a file, whatever the chunks."""
 
 import itertools
 from collections.abc import Sequence
@@ -199,55 +199,6 @@ def test_it_keeps_no_more_than_the_utterance(narration: np.ndarray) -> None:
         endpointer.feed(sound)
         assert endpointer._kept.size <= 90 * SAMPLE_RATE_HZ
     assert endpointer._kept.size <= 2 * _PAD
-
-
-@pytest.mark.usefixtures("scripted")
-class TestMuted:
-    """While the recorder speaks, by samples."""
-
-    def test_what_is_muted_before_it_comes_is_silence(self) -> None:
-        samples = sound_of([*[0.02] * 20, *[0.9] * 60, *[0.02] * 30])
-        endpointer = Endpointer()
-        assert endpointer.mute(0, samples.size) == []
-        assert [*endpointer.feed(samples), *endpointer.finish()] == []
-
-    def test_speech_over_its_end_is_heard_from_there_on(self) -> None:
-        samples = sound_of([*[0.02] * 20, *[0.9] * 60, *[0.02] * 30])
-        endpointer = Endpointer()
-        endpointer.mute(0)
-        events = endpointer.feed(samples[: 40 * FRAME])
-        assert events == []
-        endpointer.unmute(50 * FRAME)
-        events = endpointer.feed(samples[40 * FRAME :])
-        (ended,) = ends(events)
-        start, end = ended.window.spans[-1]
-        assert start == 50 * FRAME - _PAD
-        assert not ended.window.samples[:_PAD].any()
-        assert np.array_equal(ended.window.samples[_PAD:], samples[50 * FRAME : end])
-
-    def test_speech_into_it_ends_where_it_begins(self) -> None:
-        samples = sound_of([*[0.02] * 20, *[0.9] * 200])
-        endpointer = Endpointer()
-        endpointer.mute(60 * FRAME, 150 * FRAME)
-        (ended,) = ends(endpointer.feed(samples))
-        assert ended.window.spans[-1][1] == 60 * FRAME + _PAD
-        assert not ended.window.samples[-_PAD:].any()
-
-    def test_what_began_in_it_is_dropped_when_that_is_told_late(self) -> None:
-        endpointer = Endpointer()
-        first = endpointer.feed(sound_of([*[0.02] * 20, *[0.9] * 30]))
-        assert [type(event) for event in first] == [Began]
-        assert [type(event) for event in endpointer.mute(10 * FRAME)] == [Dropped]
-        assert endpointer.feed(sound_of([0.9] * 30)) == []
-        assert not endpointer.speaking
-
-    def test_what_was_said_before_it_is_kept_when_that_is_told_late(self) -> None:
-        endpointer = Endpointer()
-        endpointer.feed(sound_of([*[0.02] * 20, *[0.9] * 60]))
-        assert endpointer.mute(70 * FRAME) == []
-        (ended,) = ends(endpointer.feed(sound_of([0.9] * 60)))
-        assert ended.window.spans[-1][0] == 20 * FRAME - _PAD
-        assert not ended.window.samples[50 * FRAME + _PAD :].any()
 
 
 def test_a_stretch_can_be_taken_up_in_its_middle(narration: np.ndarray) -> None:
