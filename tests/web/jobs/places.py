@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -14,7 +15,9 @@ from playwright.sync_api import BrowserContext
 
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
+from recorder.flows import report
 from recorder.flows.live.sessions import Sessions
+from recorder.flows.progress import Silent
 from recorder.model.job import MediaKind
 from recorder.model.reading import Note, Reading, Spoken, Standing
 from recorder.report.identity import identity
@@ -48,16 +51,16 @@ class Made:
 
 
 def furnished(root: Path) -> Made:
-    """Perfect, doubtful and reworked jobs, one with real sound, one of a stranger's naming."""
+    """One of a loud plant with photos, one without, one with real sound, one of a stranger's."""
     home = Home.open(root)
     key = identity.create(home.identity / "signer.p12", PASSPHRASE, "Imke Dorn", "Quillback")
     made = {
-        name: jobs.into_home(home, make, megapixels=0.7)
-        for name, make in jobs.JOBS.items()
-        if name != "three_splices"
+        "doubtful": jobs.into_home(home, jobs.doubtful, megapixels=0.7),
+        "no_photo": jobs.into_home(home, jobs.no_photo),
     }
     made["heard"] = with_sound(home)
     made["hostile"] = hostile(home)
+    made["signed"] = signed(home, key)
     return Made(home, key, made)
 
 
@@ -91,6 +94,21 @@ def with_sound(home: Home) -> JobFolder:
     return folder
 
 
+def signed(home: Home, key: Identity) -> JobFolder:
+    """A job without a doubt, and its report, which the customer has not signed yet."""
+    now = datetime(2026, 11, 23, 9, 30, tzinfo=UTC)
+    folder, _ = JobFolder.create(home, [NARRATION], [MediaKind.AUDIO], now)
+    sure = {"standing": Standing.CONFIRMED}
+    readings = (
+        told("customer", "Osterholm Parcel", None, **sure),
+        told("isolation_confirmed", True, None, **sure),
+        told("outcome", "accepted", None, **sure),
+    )
+    folder.update(lambda job: job.model_copy(update={"readings": readings, "complete": True}))
+    report.write(home, folder, SETTINGS, key, Silent())
+    return folder
+
+
 def hostile(home: Home) -> JobFolder:
     """Names that a stranger chose."""
     now = datetime(2026, 11, 24, 9, 30, tzinfo=UTC)
@@ -102,6 +120,13 @@ def hostile(home: Home) -> JobFolder:
     )
     folder.update(lambda job: job.model_copy(update={"readings": readings, "complete": True}))
     return folder
+
+
+def copied(made: Made, root: Path) -> Made:
+    """The same home elsewhere, for a test that changes it."""
+    home = Home(Path(shutil.copytree(made.home.root, root)))
+    folders = {name: JobFolder(home.jobs / folder.id) for name, folder in made.jobs.items()}
+    return Made(home, made.key, folders)
 
 
 class Served:
