@@ -10,6 +10,8 @@ from recorder.model.reading import Reading, Role
 from recorder.notes.fields.slot import Slot
 from recorder.notes.hearing.understand import Understood
 from recorder.notes.names.movement import Move, Way
+from recorder.notes.words.speaking import kept
+from recorder.notes.words.vocabulary import Phrases, words
 
 _BARE = 5  # words; a sentence as short as this that names a splice moves on to it
 
@@ -92,12 +94,28 @@ def place_of(heard: Understood, before: Place) -> Places:
     sizes: dict[int, int] = {}
     for clause in heard.scope.clauses:
         sizes[clause.sentence] = sizes.get(clause.sentence, 0) + clause.end - clause.start
+    elsewhen = _not_now(heard) if heard.moves else set()
     for sentence in sorted({*by_sentence, *moves}):
         slots, here = by_sentence.get(sentence, []), moves.get(sentence, [])
+        if not slots and sentence in elsewhen:
+            continue
         if len(here) == 1:
             here = [replace(here[0], start=-1)]
         place = _sentence(slots, here, sizes[sentence], place, found)
     return Places(tuple(found), place)
+
+
+def _not_now(heard: Understood) -> set[int]:
+    """Sentences in which nobody turns to what is named: "the next splice is tomorrow"."""
+    hits = _elsewhen().all(heard.tokens)
+    now = [i for i, token in enumerate(heard.tokens) if token.text == "now"]
+    sentence = heard.scope.sentence_of
+    return {sentence(hit.start) for hit in hits} - {sentence(i) for i in now}
+
+
+@kept
+def _elsewhen() -> Phrases[str]:
+    return Phrases((phrase, phrase) for phrase in words("movement", "elsewhen"))
 
 
 def _sentence(

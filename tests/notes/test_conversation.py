@@ -215,3 +215,22 @@ def test_an_utterance_costs_no_more_late_in_a_session() -> None:
     session.hear("Okay.")
     assert len(session.readings) > 600
     assert told_in_s(50, 40) < 2.0 * early + 0.1
+
+
+@pytest.mark.parametrize(
+    ("words", "splice"),
+    [
+        ("The next splice is tomorrow.", 1),
+        ("After the next splice we go home.", 1),
+        ("The customer wants a new splice on the other line.", 1),
+        ("If it opens again we do another splice.", 1),
+        ("Next splice.", 2),
+        ("On to the second splice.", 2),
+        ("Second splice now, it would not fit before.", 2),
+        ("The next splice, which they wanted shorter, pressure two bar.", 2),
+    ],
+)
+def test_a_splice_that_is_only_spoken_of_is_not_gone_to(words: str, splice: int) -> None:
+    session = Session()
+    session.hear("Pressure two bar.", words)
+    assert session.conversation.splice == splice

@@ -195,15 +195,19 @@ def _patterns() -> tuple[_Pattern, ...]:
     table = vocabulary()["requests"]
     direct = [_pattern(p, Asking(ask)) for ask in Ask for p in table["asks"].get(ask, ())]
     indirect = [
-        _pattern(p, Asking(ask, indirect=True)) for ask in Ask for p in table["maybe"].get(ask, ())
+        _pattern(phrase, Asking(ask, indirect=True))
+        for key in ("maybe", "misheard")
+        for ask in Ask
+        for phrase in table[key].get(ask, ())
     ]
     return tuple(p for p in (*direct, *indirect) if not _takes_rest(p))
 
 
 @kept
 def _note_patterns() -> tuple[_Pattern, ...]:
-    table = vocabulary()["requests"]["asks"]
-    found = (_pattern(phrase, Asking(Ask.NOTE)) for phrase in table.get(Ask.NOTE, ()))
+    table = vocabulary()["requests"]
+    phrases = (*table["asks"].get(Ask.NOTE, ()), *table["misheard"].get(Ask.NOTE, ()))
+    found = (_pattern(phrase, Asking(Ask.NOTE)) for phrase in phrases)
     return tuple(pattern for pattern in found if _takes_rest(pattern))
 
 
