@@ -27,7 +27,8 @@ from recorder.archive.sharing.history import (
     renamed,
     told_at,
 )
-from recorder.model.event import Event, What
+from recorder.archive.sharing.measurements import united
+from recorder.model.event import Event
 from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote, Removal, to_confirm
 from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Note, Reading
@@ -36,7 +37,6 @@ from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
 
 LONGEST_SUFFIX_BYTES = 10
-_PICTURES = {".jpg", ".jpeg", ".png"}
 
 Part = TypeVar("Part")
 OfFile = TypeVar("OfFile", Note, StageMark, PhotoNote, SeamMeasurement, Transcript, Recording)
@@ -100,7 +100,8 @@ def merge(here: State, there: State) -> Merged:
     readings, came, asked = _readings(here, there, names)
     media, removed = _media(here.job, there.job, names)
     transcripts, words_removed = _transcripts(here.job, there.job, names)
-    measurements, apart = _measurements(here, there.job, names)
+    theirs = _named(there.job.measurements, names)
+    measurements, apart = united(here.job.measurements, theirs, here.events)
     without_words = {each.file for each in transcripts if not each.utterances}
     new: dict[str, tuple[object, ...]] = {
         "media": media,
@@ -265,47 +266,3 @@ def _recordings(here: Job, there: Job, names: Names) -> tuple[Recording, ...]:
         if each.samples > ours.samples:
             found[each.file] = each
     return tuple(found.values())
-
-
-def _measurements(
-    here: State, there: Job, names: Names
-) -> tuple[tuple[SeamMeasurement, ...], tuple[SeamMeasurement, ...]]:
-    """One measurement for each photo, and those of theirs that differ from ours and are not known
-    yet. Theirs counts where ours was refused.
-    """
-    merged = list(here.job.measurements)
-    places = {seam.file: place for place, seam in enumerate(merged)}
-    shown = {path for seam in merged for path in (seam.overlay, seam.plot)}
-    apart: list[SeamMeasurement] = []
-    for seam in _named(there.measurements, names):
-        place = places.setdefault(seam.file, len(merged))
-        if place == len(merged):
-            merged.append(_with_pictures(seam, shown))
-        elif merged[place].status == "refused" and seam.status == "measured":
-            own = {merged[place].overlay, merged[place].plot}
-            merged[place] = _with_pictures(seam, shown - own)
-        elif seam.status == "measured" and _numbers(seam) != _numbers(merged[place]):
-            apart.append(seam)
-    known = list(_kept_apart(here.events))
-    return tuple(merged), tuple(s for s in apart if s.model_dump(mode="json") not in known)
-
-
-def _with_pictures(seam: SeamMeasurement, taken: set[str | None]) -> SeamMeasurement:
-    """The measurement with those of its pictures that take no other's place."""
-    kept = {
-        name: path if path not in taken and PurePosixPath(path).suffix in _PICTURES else None
-        for name, path in (("overlay", seam.overlay), ("plot", seam.plot))
-        if path is not None
-    }
-    return seam.model_copy(update=kept)
-
-
-def _numbers(seam: SeamMeasurement) -> SeamMeasurement:
-    return seam.model_copy(update={"overlay": None, "plot": None})
-
-
-def _kept_apart(events: Iterable[Event]) -> Iterator[JsonValue]:
-    for event in events:
-        seams = event.data.get("measurements") if event.what is What.MERGED else None
-        if isinstance(seams, list):
-            yield from seams
