@@ -35,6 +35,12 @@ def narration() -> np.ndarray:
     return decode(NARRATION)
 
 
+@pytest.fixture(scope="module")
+def events(narration: np.ndarray) -> list[Event]:
+    """Of the whole narration, in chunks of a tenth of a second."""
+    return fed(narration, 1_600)
+
+
 class Scripted:
     """Stands in for the network: each frame's first sample says how sure of speech it is."""
 
@@ -81,37 +87,42 @@ def ends(events: list[Event]) -> list[Ended]:
     return [event for event in events if isinstance(event, Ended)]
 
 
+def test_the_utterances_of_the_file_path(narration: np.ndarray, events: list[Event]) -> None:
+    assert spans(events) == speech_spans(narration, PAUSE_S, PAD_S, LONGEST_S)
+    assert len(ends(events)) >= 12
+
+
 @pytest.mark.parametrize("chunk", [160, 1_601, 16_000, 2_000_000])
-def test_the_utterances_of_the_file_path(narration: np.ndarray, chunk: int) -> None:
-    part = narration if chunk > 1_000 else narration[: 20 * SAMPLE_RATE_HZ]
+def test_the_same_utterances_from_chunks_of_any_size(narration: np.ndarray, chunk: int) -> None:
+    part = narration[: 20 * SAMPLE_RATE_HZ]
     found = spans(fed(part, chunk))
     assert found == speech_spans(part, PAUSE_S, PAD_S, LONGEST_S)
     assert len(found) >= 3
 
 
 def test_the_utterances_of_the_file_path_in_noise(narration: np.ndarray) -> None:
-    rng = np.random.default_rng(3)
-    noisy = (narration + 0.01 * rng.standard_normal(narration.size)).astype(np.float32)
+    part = narration[: 40 * SAMPLE_RATE_HZ]
+    noisy = (part + 0.01 * np.random.default_rng(3).standard_normal(part.size)).astype(np.float32)
     assert spans(fed(noisy, 4_800)) == speech_spans(noisy, PAUSE_S, PAD_S, LONGEST_S)
 
 
-def test_each_utterance_brings_its_samples(narration: np.ndarray) -> None:
-    for event in ends(fed(narration, 4_800)):
+def test_each_utterance_brings_its_samples(narration: np.ndarray, events: list[Event]) -> None:
+    for event in ends(events):
         assert np.array_equal(own_samples(event), narration[slice(*event.window.spans[-1])])
 
 
-def test_what_was_said_before_comes_with_it(narration: np.ndarray) -> None:
+def test_what_was_said_before_comes_with_it(narration: np.ndarray, events: list[Event]) -> None:
     """As much as there is room for, in windows of the same making as those of a file."""
-    events = ends(fed(narration, 4_800))
-    told = [event.window.spans[-1] for event in events]
-    for number, event in enumerate(events):
+    ended = ends(events)
+    told = [event.window.spans[-1] for event in ended]
+    for number, event in enumerate(ended):
         spans = event.window.spans
         assert list(spans) == told[number + 1 - len(spans) : number + 1]
         assert event.window.samples.size <= WITH_BEFORE_S * SAMPLE_RATE_HZ
         wanted = window_of(narration, spans, _PAD)
         assert np.array_equal(event.window.samples, wanted.samples)
         assert event.window.starts == wanted.starts
-    assert max(len(event.window.spans) for event in events) >= 4
+    assert max(len(event.window.spans) for event in ended) >= 4
 
 
 def test_what_was_said_long_ago_is_left_out(narration: np.ndarray) -> None:
@@ -123,8 +134,7 @@ def test_what_was_said_long_ago_is_left_out(narration: np.ndarray) -> None:
         assert [len(event.window.spans) for event in events] == [1, together]
 
 
-def test_a_pause_that_was_the_end_brought_the_same_samples(narration: np.ndarray) -> None:
-    events = fed(narration, 1_600)
+def test_a_pause_that_was_the_end_brought_the_same_samples(events: list[Event]) -> None:
     at_once = [
         (before, after)
         for before, after in itertools.pairwise(events)
@@ -195,18 +205,19 @@ def test_a_speech_without_end_or_breath_is_cut_where_it_is() -> None:
 def test_it_keeps_no_more_than_the_utterance(narration: np.ndarray) -> None:
     endpointer = Endpointer()
     silence = np.zeros(4_800, np.float32)
-    for sound in (*np.array_split(np.tile(narration, 2), 600), *[silence] * 300):
+    for sound in (*np.array_split(narration, 300), *[silence] * 250):
         endpointer.feed(sound)
         assert endpointer._kept.size <= 90 * SAMPLE_RATE_HZ
     assert endpointer._kept.size <= 2 * _PAD
 
 
-def test_a_stretch_can_be_taken_up_in_its_middle(narration: np.ndarray) -> None:
-    whole = spans(fed(narration, 4_800))
+def test_a_stretch_can_be_taken_up_in_its_middle(
+    narration: np.ndarray, events: list[Event]
+) -> None:
+    whole = spans(events)
     at = whole[3][1]
     endpointer = Endpointer(at)
-    events = endpointer.feed(narration[at:]) + endpointer.finish()
-    found = spans(events)
+    found = spans(endpointer.feed(narration[at:]) + endpointer.finish())
     assert len(found) == len(whole) - 4
     for span, wanted in zip(found, whole[4:], strict=True):  # its frames lie elsewhere
         assert np.abs(np.subtract(span, wanted)).max() <= 6 * FRAME

@@ -42,13 +42,15 @@ _TARGETS_S = {50: 1.5, 95: 2.5}
 
 @dataclass
 class Times:
-    """Seconds from the end of speech. late: of each chunk, after its time. missed: lines of 3 to
-    6 s of which no utterance ended there.
+    """Seconds from the end of speech. late: how much after its time the recording got hold of each
+    chunk. written: how long the disk took then. missed: lines of 3 to 6 s of which no utterance
+    ended there.
     """
 
     text: list[float] = field(default_factory=list)
     answer: list[float] = field(default_factory=list)
     late: list[float] = field(default_factory=list)
+    written: list[float] = field(default_factory=list)
     missed: int = 0
     cpu_s: float = 0.0
     length_s: float = 0.0
@@ -105,13 +107,14 @@ class _Session:
         for number, first in enumerate(range(0, len(pcm), size)):
             due = self._began + (number + 1) * CHUNK_S  # a chunk is there when its end was spoken
             time.sleep(max(0.0, due - time.monotonic()))
+            self._times.late.append((began := time.monotonic()) - due)
             chunk = pcm[first : first + size]
             disk.write(chunk)
             if number % round(_SYNC_S / CHUNK_S) == 0:
                 disk.flush()
                 os.fsync(disk.fileno())
             self._chunks.put(chunk)
-            self._times.late.append(time.monotonic() - due)
+            self._times.written.append(time.monotonic() - began)
 
     def _listen(self) -> None:
         while (chunk := self._chunks.get()) is not None:
@@ -164,6 +167,8 @@ def _print(name: str, times: Times) -> None:
     for share, limit_s in _TARGETS_S.items():
         reached = float(np.percentile(times.answer, share))
         print(f"target       {share} % within {limit_s} s: {'yes' if reached <= limit_s else 'NO'}")
-    print(f"recording    late by at most {max(times.late) * 1000:.0f} ms, "
-          f"99 % within {np.percentile(times.late, 99) * 1000:.0f} ms")  # fmt: skip
+    for what, took in (("recording", times.late), ("disk", times.written)):
+        late = "late by" if what == "recording" else "took"
+        print(f"{what:12} {late} at most {max(took) * 1000:.0f} ms, "
+              f"99 % within {np.percentile(took, 99) * 1000:.0f} ms")  # fmt: skip
     print(f"CPU          {times.cpu_s / times.length_s:.2f} s for each second of the session")
