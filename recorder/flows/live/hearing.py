@@ -93,6 +93,7 @@ class Hearing:
         self._failed: tuple[str, int, int] = ("", 0, 0)
         self.text = ""  # of what is being heard, before it is understood
         self.trouble = ""
+        self._passes = False  # whether the trouble is over when nothing fails any more
         self._thread = threading.Thread(target=self._run, name="hearing", daemon=True)
 
     def start(self) -> None:
@@ -184,13 +185,17 @@ class Hearing:
                 if self._feed(each) or self._close(each):
                     return True
         self._idle()
+        if self._passes:
+            self.trouble, self._passes = "", False
+            self._changed()
         return False
 
     def _understand(self, each: _Followed, pending: Coming) -> None:
         said = pending.future.result()
-        heard = pending.end * each.sound.head.rate_hz // SAMPLE_RATE_HZ
+        rate_hz = each.sound.head.rate_hz
+        start, heard = (at * rate_hz // SAMPLE_RATE_HZ for at in (pending.start, pending.end))
         self.text = ""
-        if said is None:
+        if said is None or _mostly(start, heard, self._muted(each)):
             self._keeper.heard(each.file, heard)
         else:
             hears = self._hears
@@ -205,20 +210,22 @@ class Hearing:
         if count <= 0:
             return False
         pcm = each.sound.read(each.fed, count)
-        name = each.sound.head.name
-        muted = [span for span in self._keeper.now.muted if span.name == name]
         if each.listens is None:
             self._hears.software()  # raises where nothing can hear
             each.listens = self._hears.listening(
                 each.sound.head.rate_hz, self._prompt, self._early, each.fed
             )
         spoke = each.listens.speaking
-        ended = each.listens.feed(blanked(pcm, each.fed, muted))
+        ended = each.listens.feed(blanked(pcm, each.fed, self._muted(each)))
         each.fed += count
         self._wait_for(each, ended)
         if ended or spoke != each.listens.speaking:
             self._changed()
         return True
+
+    def _muted(self, each: _Followed) -> list[Muted]:
+        name = each.sound.head.name
+        return [span for span in self._keeper.now.muted if span.name == name]
 
     def _close(self, each: _Followed) -> bool:
         """End what is open in a stretch of which no more is expected."""
@@ -248,6 +255,7 @@ class Hearing:
         self.trouble = (
             str(error) if known else f"{note(_SORRY, error)}; the sound is kept, say it again"
         )
+        self._passes = known
         self.text = ""
         for each in self._all():
             if each.listens:
@@ -272,6 +280,14 @@ class Hearing:
             self._turns.not_understood(each.file, *span_s)
             heard = pending.end * each.sound.head.rate_hz // SAMPLE_RATE_HZ
             self._keeper.heard(each.file, heard)
+
+
+def _mostly(start: int, end: int, muted: Iterable[Muted]) -> bool:
+    """Whether most of an utterance is what the loudspeaker said, which was told too late for it to
+    be blanked.
+    """
+    over = sum(max(0, min(end, span.end) - max(start, span.start)) for span in muted)
+    return over > (end - start) / 2
 
 
 def blanked(pcm: bytes, first: int, muted: Iterable[Muted]) -> bytes:

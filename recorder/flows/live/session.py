@@ -50,6 +50,7 @@ _TICK_S = 0.5
 # Of what a page has still under way when a person asks to finish.
 _LAST_S = 1.0
 _AGAIN_S = 5.0  # after a finish that failed
+_LONGEST_DEVICE = 80  # characters
 _PLACE_LIMIT = 1 << 48  # no recording has more samples
 
 
@@ -117,13 +118,16 @@ class LiveSession:
     ) -> int:
         """Open a stretch of sound; the number of the chunk wanted next. Waits for the disk.
 
-        name: 32 hex digits, made by the page. Known ones are only looked up. Raises
+        name: 32 hex digits, made by the page. Known ones are only looked up. began_at: with zone;
+        a page's clock counts only between the job's beginning and now. Raises
         OutputUnwritable, SoundRefused, SessionOver.
         """
         self._need_open()
+        shown = " ".join(device.split())[:_LONGEST_DEVICE]
         try:
-            head = Head(name=name, rate_hz=rate_hz, began_at=began_at, device=device, after=after)
-        except ValidationError as error:
+            began_at = min(max(began_at, self._turns.job.created_at), datetime.now().astimezone())
+            head = Head(name=name, rate_hz=rate_hz, began_at=began_at, device=shown, after=after)
+        except (ValidationError, TypeError) as error:  # a time without a zone
             raise SoundRefused(detail="the page tells of no such microphone") from error
         known = len(self._sounds.all())
         sound = self._sounds.begin(head)
@@ -172,9 +176,11 @@ class LiveSession:
         self._changed()
 
     def interrupt(self) -> None:
-        """A person cut the recorder off."""
+        """A person cut the recorder off. May wait for the disk."""
         self._voice.hush()
         self._emit(Hush())
+        if not self._ending:
+            self._turns.hush()
 
     def say(self, name: str) -> bytes:
         """WAV of something that the session wants spoken. Takes a moment. Raises KeyError for a

@@ -54,7 +54,8 @@ class Sessions:
         self._settings = settings
         vocabulary = vocabulary_of(settings.speech.language, home.vocabulary)
         self._engines = Engines(hears or Ears(settings.speech), admit, measure, vocabulary, key)
-        threading.Thread(target=_warm, args=(vocabulary,), daemon=True).start()
+        aside = measure is looking.measure_aside
+        threading.Thread(target=_warm, args=(vocabulary, aside), daemon=True).start()
         self._lock = threading.RLock()
         self._open: dict[str, LiveSession] = {}
         self._held: dict[str, contextlib.ExitStack] = {}
@@ -139,9 +140,13 @@ class Sessions:
         raise UnknownJob(wanted=job_id)
 
 
-def _warm(vocabulary: Vocabulary) -> None:
-    """What is made of the words once takes half a second, which the first answer should not."""
+def _warm(vocabulary: Vocabulary, aside: bool) -> None:
+    """What is made of the words once takes half a second, which the first answer should not. aside:
+    whether photos are looked at by processes of their own, which take as long to begin.
+    """
     with speaking(vocabulary):
         utterance = from_text("Pressure two bar.", "").utterances[0]
         asked(utterance)
         Conversation().hear("", utterance, None, ())
+    if aside:
+        looking.warm()

@@ -98,6 +98,11 @@ class Turns:
     def ask(self, request: Request) -> None:
         self._turn(lambda job: talking.ask(self.talk, job, request, _now()))
 
+    def hush(self) -> None:
+        """The recorder was cut off; what it had still to say stays unsaid."""
+        if self.talk.rest:
+            self._turn(lambda job: Turn(talk=self.talk.model_copy(update={"rest": ()})))
+
     def seen(self, measurement: SeamMeasurement, first: Change) -> None:
         """first: puts the measurement into the job."""
         self._turn(lambda job: talking.seen(self.talk, job, measurement, _now()), first=first)

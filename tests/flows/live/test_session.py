@@ -2,6 +2,7 @@
 
 import threading
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -120,6 +121,42 @@ def test_what_the_loudspeaker_said_is_kept_and_not_heard(home: Home) -> None:
     assert texts(job) == ["Pressure two bar.", "Dwell four minutes."]
     assert script.asked == [1, 3]
     assert stored == page.fed
+
+
+def test_what_the_loudspeaker_said_is_not_taken_where_the_page_told_too_late(home: Home) -> None:
+    script = Script(["The recorder speaks.", "Dwell four minutes."])
+    script.going.clear()
+    with sessions(home, script) as live:
+        page = Page(live.begin())
+        page.open()
+        page.say(1)
+        page.wait(lambda: script.asked == [1])
+        page.session._keeper.mute(STRETCH, 0, RATE_HZ)
+        script.going.set()
+        page.say(2)
+        job = page.wait_for_utterances(1)
+    assert texts(job) == ["Dwell four minutes."]
+
+
+def test_a_stretch_tells_of_a_plausible_microphone(home: Home) -> None:
+    with sessions(home, Script()) as live:
+        session = live.begin()
+        early = datetime(1999, 1, 1, tzinfo=UTC)
+        late = datetime.now(UTC) + timedelta(days=2)
+        session.stretch("00" * 16, RATE_HZ, early, "phone\n" + "x" * 500, GapReason.FIRST)
+        session.stretch("11" * 16, RATE_HZ, late, "phone", GapReason.HIDDEN)
+        first, second = session._turns.job.recordings
+        assert first.began_at == session._turns.job.created_at
+        assert len(first.device) == 80
+        assert second.began_at <= datetime.now(UTC)
+        for rate_hz in (0, -1, 500_000):
+            with pytest.raises(SoundRefused):
+                session.stretch("22" * 16, rate_hz, early, "phone", GapReason.FIRST)
+        for name in ("../../x", "zz" * 16, ""):
+            with pytest.raises(SoundRefused):
+                session.stretch(name, RATE_HZ, early, "phone", GapReason.FIRST)
+        with pytest.raises(SoundRefused):
+            session.stretch("33" * 16, RATE_HZ, datetime(2026, 1, 1), "phone", GapReason.FIRST)
 
 
 def test_a_page_that_never_ends_to_speak_is_heard_again_by_itself(home: Home) -> None:
