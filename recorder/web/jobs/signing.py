@@ -18,7 +18,6 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import BadValue, CannotApprove, InputRefused, NotADrawing, WrongUse
 from recorder.flows import approve
 from recorder.flows import report as flow
-from recorder.flows.looking import looking
 from recorder.flows.progress import Silent
 from recorder.model.base import Value
 from recorder.report.signing.drawing import LARGEST_BYTES
@@ -93,7 +92,7 @@ def _of_customer(house: House, folder: JobFolder, drawing: bytes, name: str, see
         )
     with tempfile.TemporaryDirectory(prefix="seamnote-") as place:
         path = Path(place) / "drawing"
-        path.write_bytes(looking.drawing(drawing))
+        path.write_bytes(drawing)
         approve.write(house.home, found, path, name, house.settings, key, Silent())
 
 
