@@ -13,7 +13,7 @@ from recorder.live.needs import lacking, lacking_anywhere
 from recorder.live.saying import sentences
 from recorder.live.talk import Key, Moment, Question, Style, Talk
 from recorder.model.fields import FIELDS, Kind
-from recorder.model.job import Job, to_confirm
+from recorder.model.job import Job, in_force, to_confirm
 from recorder.model.reading import Reading, Role, show_value
 
 MOST_TIMES = 3  # a value is asked for, with whatever answers there are, before it is put off
@@ -27,6 +27,12 @@ def key_of(reading: Reading) -> Key:
 def doubts(job: Job) -> list[Reading]:
     """The doubtful readings of what was done and found, in the order in which they came."""
     return [reading for reading in to_confirm(job) if reading.role is Role.USED]
+
+
+def still_holds(reading: Reading, job: Job) -> bool:
+    """Whether a reading is in force, or waits to be asked about."""
+    held = in_force(job.readings, reading.splice, reading.run, reading.role)
+    return held.get(reading.field) == reading or reading in to_confirm(job)
 
 
 def next_doubt(talk: Talk, job: Job, fresh: tuple[Reading, ...] = ()) -> Reading | None:
@@ -63,6 +69,7 @@ def about(
         field=reading.field,
         reading=reading,
         text=f"{where} {text}".strip(),
+        first_at=now,
         asked_at=now,
         times=times,
         proposed=proposed,
@@ -87,6 +94,7 @@ def for_value(
         field=field,
         reading=reading,
         text=f"{where} {sentences.open_question(field)}".strip(),
+        first_at=now,
         asked_at=now,
         times=times,
         style=Style.OPEN,

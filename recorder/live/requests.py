@@ -36,7 +36,7 @@ def done(before: Talk, talk: Talk, job: Job, request: Request, now: datetime) ->
         return Turn(talk=talk, say=sentence("kept_paused"))
     talk = talk.model_copy(update={"unsure_of": None})
     if request.ask in _SURE and not request.sure:
-        talk = talk.model_copy(update={"unsure_of": request, "question": None})
+        talk = talk.model_copy(update={"unsure_of": request, "unsure_at": now, "question": None})
         return reply(before, talk, job, now, [asked_if_sure(request)])
     return _DOING[request.ask](before, talk, job, request, now)
 

@@ -48,7 +48,8 @@ class Style(StrEnum):
 
 class Question(Value):
     """What the recorder asked and waits for. field: that is asked for. reading: the doubtful one,
-    None for a field without a value. text: as it was spoken. asked_at: when last. times: how often.
+    None for a field without a value. text: as it was spoken. first_at: when it was asked first;
+    what was said before is no answer to it. asked_at: when last. times: how often.
     proposed: whether the value came from the session's clock; the job does not hold it yet.
     style: see there. choices: values that a touch can give, as a page shows them. splice, run: of
     the field that is asked for.
@@ -57,6 +58,7 @@ class Question(Value):
     field: str
     reading: Reading | None = None
     text: str
+    first_at: AwareDatetime
     asked_at: AwareDatetime
     times: int = 1
     proposed: bool = False
@@ -88,8 +90,9 @@ class Talk(Value):
     end. timers: that run. last_said: by the recorder. rest: what is still to be said, in parts.
     last_turns: for undo, the newest last. finishing: whether the person asked to finish. over:
     that the job ends was said, and nothing more is asked. unsure_of: a request that waits for a
-    yes. reminded: what was said once and is not said again. last_at: when something was said last,
-    by anyone. silent_until: nothing missing is asked for before, as nobody answered.
+    yes, asked about at unsure_at. reminded: what was said once and is not said again. last_at: when
+    something was said last, by anyone. silent_until: nothing missing is asked for before, as nobody
+    answered.
     """
 
     moment: Moment = Moment.BEFORE
@@ -107,6 +110,7 @@ class Talk(Value):
     finishing: bool = False
     over: bool = False
     unsure_of: Request | None = None
+    unsure_at: AwareDatetime | None = None
     reminded: tuple[str, ...] = ()
     last_at: AwareDatetime | None = None
     silent_until: AwareDatetime | None = None

@@ -1,75 +1,100 @@
-"""Readings that a person gives by touch or keyboard: a yes, another value, a new one."""
+"""A touch or the keyboard: the answers and values of the voice, without the doubt of hearing."""
 
 from __future__ import annotations
 
 from datetime import datetime
 
-from recorder.errors import WrongUse
-from recorder.model.reading import Reading, Standing, Typed
-from recorder.model.recording import BY_CLOCK
-from recorder.notes.answer import answer
-from recorder.notes.typed import typed_reading
-from recorder.notes.written import from_text
+from recorder.live import answers, questions, requests
+from recorder.live.by_hand import accepted, chosen, entered, given_instead
+from recorder.live.replies import read_back, reply
+from recorder.live.saying.words import sentence
+from recorder.live.talk import Style, Talk, Turn
+from recorder.model.fields import FIELDS, Kind
+from recorder.model.job import Job
+from recorder.model.reading import Reading
+from recorder.notes.requests.request import Ask, Request
 
 
-def accepted(heard: Reading, now: datetime) -> Reading:
-    """The person says yes: the same value with the same evidence, confirmed. That it came from the
-    session's clock still stands first.
+def confirm(talk: Talk, job: Job, place: int | None, now: datetime) -> Turn:
+    """A touch says yes to the reading at this place in those of the job; None: to what the
+    recorder asks. IndexError for a place that does not exist.
     """
-    why = f"confirmed by a person at {now.isoformat()}"
-    if heard.why.startswith(BY_CLOCK):
-        why = f"{heard.why}; {why}"
-    elif heard.why:
-        why = f"{why}: {heard.why}"
-    return heard.model_copy(
-        update={
-            "standing": Standing.CONFIRMED,
-            "why": why,
-            "candidates": (),
-        }
-    )
+    here = _here(talk)
+    if place is None:
+        return _yes(talk, here, job, now)
+    reading = job.readings[place]
+    if not questions.still_holds(reading, job):
+        return Turn(talk=here, understood=False)  # the page had not yet shown what replaced it
+    return _typed(talk, here, job, (accepted(reading, now),), now)
 
 
-def chosen(doubt: Reading, value: bool | float | str, now: datetime) -> Reading:
-    """The person points at one of the values that it may be."""
-    if value == doubt.value:
-        return accepted(doubt, now)
-    return doubt.model_copy(
-        update={
-            "value": value,
-            "as_said": None,
-            "standing": Standing.CONFIRMED,
-            "evidence": Typed(at=now),
-            "why": f"instead of {doubt.shown()}",
-            "candidates": (),
-        }
-    )
+def deny(talk: Talk, job: Job, now: datetime) -> Turn:
+    """A touch says no to what the recorder asks."""
+    here = _here(talk).model_copy(update={"unsure_of": None})
+    if talk.unsure_of is not None:
+        return reply(talk, here, job, now, [sentence("going_on")])
+    if talk.question is None:
+        return Turn(talk=here, understood=False)
+    if FIELDS[talk.question.field].kind is Kind.FLAG and talk.question.reading is None:
+        reading = entered(talk.question.field, "no", *talk.question.key[1:], now)
+        return _typed(talk, here, job, (reading,), now)
+    return answers.denied(talk, here, job, talk.question, now)
 
 
-def given_instead(doubt: Reading, text: str, now: datetime) -> Reading:
-    """The person gives another value: '2.2 bar', '172', or 'no, one seventy two'.
-
-    A bare number takes the field's unit where only one is likely, as in speech. Raises BadValue
-    or UnknownUnit.
+def replace(talk: Talk, job: Job, place: int, text: str, now: datetime) -> Turn:
+    """A person types another value for the reading at this place, or touches one of the choices of
+    the question about it. Raises BadValue or UnknownUnit; IndexError for a place that does not
+    exist.
     """
-    try:
-        given = typed_reading(doubt.field, text, Typed(at=now), doubt.role, doubt.splice, doubt.run)
-    except WrongUse:
-        understood = answer(from_text(text, "answer"), doubt).readings
-        given_once = [r for r in understood if r.field == doubt.field]
-        if len(given_once) != 1 or given_once[0].standing is Standing.DOUBTFUL:
-            raise
-        given = given_once[0]
-    return given.model_copy(
-        update={
-            "standing": Standing.CONFIRMED,
-            "evidence": Typed(at=now),
-            "why": f"instead of {doubt.shown()}",
-            "candidates": (),
-        }
-    )
+    here = _here(talk)
+    question, doubt = talk.question, job.readings[place]
+    if question is not None and question.reading == doubt:
+        value = questions.chosen(question, text)
+        if value is not None:
+            return _typed(talk, here, job, (chosen(doubt, value, now),), now)
+    return _typed(talk, here, job, (given_instead(doubt, text, now),), now)
 
 
-def entered(field: str, text: str, splice: int, run: int, now: datetime) -> Reading:
-    """A value that a person types. Raises UnknownField, UnknownUnit or BadValue."""
-    return typed_reading(field, text, Typed(at=now), splice=splice, run=run)
+def enter(talk: Talk, job: Job, field: str, text: str, now: datetime) -> Turn:
+    """A person types a value of this splice and run, or of the one that is asked for. Raises
+    UnknownField, UnknownUnit or BadValue.
+    """
+    here = _here(talk)
+    open_one = talk.question
+    place = (talk.splice, talk.run)
+    if open_one is not None and open_one.field == field:
+        place = (open_one.splice, open_one.run)
+    return _typed(talk, here, job, (entered(field, text, *place, now),), now)
+
+
+def later(talk: Talk, job: Job, now: datetime) -> Turn:
+    """A touch puts the open question off."""
+    return requests.done(talk, _here(talk), job, Request(ask=Ask.LATER, said=""), now)
+
+
+def _here(talk: Talk) -> Talk:
+    """Somebody is there: what was still to be said is of no use any more."""
+    return talk.model_copy(update={"rest": (), "silent_until": None})
+
+
+def _yes(talk: Talk, here: Talk, job: Job, now: datetime) -> Turn:
+    if here.unsure_of is not None:
+        waiting = here.unsure_of.model_copy(update={"sure": True})
+        return requests.done(talk, here, job, waiting, now)
+    question = here.question
+    if question is None:
+        return Turn(talk=here, understood=False)
+    if question.reading is not None and question.style is Style.RIGHT:
+        return _typed(talk, here, job, (accepted(question.reading, now),), now)
+    if question.reading is None and FIELDS[question.field].kind is Kind.FLAG:
+        reading = entered(question.field, "yes", question.splice, question.run, now)
+        return _typed(talk, here, job, (reading,), now)
+    return answers.asked_again(talk, here, job, question, now, plainly=False)
+
+
+def _typed(talk: Talk, here: Talk, job: Job, readings: tuple[Reading, ...], now: datetime) -> Turn:
+    question = here.question
+    if question is not None and any(questions.key_of(r) == question.key for r in readings):
+        return answers.settled(talk, here, job, question, readings, now)
+    here = questions.told_anew(here, readings)
+    return reply(talk, here, job, now, read_back(readings, job, here), readings=readings)

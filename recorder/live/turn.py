@@ -14,6 +14,7 @@ force (``notes.words.speaking``).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from dataclasses import replace as replaced
 from datetime import datetime
 
 from recorder.live import answers, passing, photos, questions, requests, timers
@@ -21,8 +22,7 @@ from recorder.live.replies import added, read_back, reply
 from recorder.live.saying.numbers import integer
 from recorder.live.saying.words import of, sentence
 from recorder.live.talk import Question, Style, Talk, Turn
-from recorder.live.touch import accepted, chosen, entered, given_instead
-from recorder.model.fields import FIELDS, Kind
+from recorder.live.touch import confirm, deny, enter, later, replace
 from recorder.model.job import Job, in_force
 from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Reading, Spoken, Standing
@@ -35,6 +35,10 @@ from recorder.notes.requests.requests import asked
 from recorder.notes.short_answers import AnswerKind, yes_or_no
 
 __all__ = ["added", "ask", "confirm", "deny", "enter", "hear", "later", "replace", "seen", "tick"]
+
+
+# The clock of the sound may lie this far before that of the machine.
+_EARLY_S = 0.5
 
 
 @dataclass(frozen=True)
@@ -60,22 +64,23 @@ def hear(
     if talk.paused:
         return _while_paused(talk, job, heard.requests, now)
     here = talk.model_copy(update={"last_at": now, "rest": (), "silent_until": None})
-    waiting, here = here.unsure_of, here.model_copy(update={"unsure_of": None})
-    if waiting is not None:
-        yes = yes_or_no((utterance,))
+    words = Words(conversation, file, utterance, model)
+    if here.unsure_of is not None and _said_since(job, words, here.unsure_at or now):
+        waiting, yes = here.unsure_of, yes_or_no((utterance,))
+        here = here.model_copy(update={"unsure_of": None})
         if yes is not None:
             return _sure_or_not(talk, here, job, waiting, yes, now)
     if heard.rest is None and heard.requests:
-        turn = _requested(talk, here, job, heard.requests[0], file, utterance, now)
+        turn = _requested(talk, here, job, heard.requests[0], words, now)
         rest = heard.requests[1:]
     elif heard.rest is not None:
-        words = Words(conversation, file, heard.rest, model)
-        turn, rest = _told(talk, here, job, words, now), heard.requests
+        left = replaced(words, utterance=heard.rest)
+        turn, rest = _told(talk, here, job, left, now), heard.requests
     else:
         return Turn(talk=here, understood=False)
     for request in rest:
         after = added(job, turn)
-        more = _requested(turn.talk, turn.talk, after, request, file, utterance, now)
+        more = _requested(turn.talk, turn.talk, after, request, words, now)
         turn = _joined(turn, more)
     return turn
 
@@ -84,61 +89,6 @@ def ask(talk: Talk, job: Job, request: Request, now: datetime) -> Turn:
     """A button asks what the voice could ask."""
     here = talk.model_copy(update={"rest": (), "silent_until": None})
     return requests.done(talk, here, job, request, now)
-
-
-def confirm(talk: Talk, job: Job, place: int | None, now: datetime) -> Turn:
-    """A touch says yes to the reading at this place in those of the job; None: to what the
-    recorder asks. IndexError for a place that does not exist.
-    """
-    here = talk.model_copy(update={"rest": (), "silent_until": None})
-    if place is None:
-        return _yes(talk, here, job, now)
-    reading = accepted(job.readings[place], now)
-    return _typed(talk, here, job, (reading,), now)
-
-
-def deny(talk: Talk, job: Job, now: datetime) -> Turn:
-    """A touch says no to what the recorder asks."""
-    here = talk.model_copy(update={"rest": (), "silent_until": None, "unsure_of": None})
-    if talk.unsure_of is not None:
-        return reply(talk, here, job, now, [sentence("going_on")])
-    if talk.question is None:
-        return Turn(talk=here, understood=False)
-    if FIELDS[talk.question.field].kind is Kind.FLAG and talk.question.reading is None:
-        reading = entered(talk.question.field, "no", *talk.question.key[1:], now)
-        return _typed(talk, here, job, (reading,), now)
-    return answers.denied(talk, here, job, talk.question, now)
-
-
-def replace(talk: Talk, job: Job, place: int, text: str, now: datetime) -> Turn:
-    """A person types another value for the reading at this place, or touches one of the choices of
-    the question about it. Raises BadValue or UnknownUnit; IndexError for a place that does not
-    exist.
-    """
-    here = talk.model_copy(update={"rest": (), "silent_until": None})
-    question, doubt = talk.question, job.readings[place]
-    if question is not None and question.reading == doubt:
-        value = questions.chosen(question, text)
-        if value is not None:
-            return _typed(talk, here, job, (chosen(doubt, value, now),), now)
-    return _typed(talk, here, job, (given_instead(doubt, text, now),), now)
-
-
-def enter(talk: Talk, job: Job, field: str, text: str, now: datetime) -> Turn:
-    """A person types a value of this splice and run, or of the one that is asked for. Raises
-    UnknownField, UnknownUnit or BadValue.
-    """
-    here = talk.model_copy(update={"rest": (), "silent_until": None})
-    open_one = talk.question
-    place = (talk.splice, talk.run)
-    if open_one is not None and open_one.field == field:
-        place = (open_one.splice, open_one.run)
-    return _typed(talk, here, job, (entered(field, text, *place, now),), now)
-
-
-def later(talk: Talk, job: Job, now: datetime) -> Turn:
-    """A touch puts the open question off."""
-    return ask(talk, job, Request(ask=Ask.LATER, said=""), now)
 
 
 def seen(talk: Talk, job: Job, measurement: SeamMeasurement, now: datetime) -> Turn:
@@ -171,20 +121,39 @@ def _sure_or_not(
 
 
 def _requested(
-    talk: Talk, here: Talk, job: Job, request: Request, file: str, utterance: Utterance,
-    now: datetime,
-) -> Turn:  # fmt: skip
-    turn = requests.done(talk, here, job, request, now)
+    talk: Talk, here: Talk, job: Job, request: Request, words: Words, now: datetime
+) -> Turn:
+    """A timer runs from when it was asked for, however late that was understood."""
+    timed = request.ask in (Ask.TIMER_START, Ask.TIMER_STOP)
+    at = _moment(job, words, words.utterance.end_s) if timed else None
+    turn = requests.done(talk, here, job, request, min(at or now, now))
     if not turn.notes:
         return turn
-    place = {"file": file, "start_s": utterance.start_s, "end_s": utterance.end_s}
+    said = words.utterance
+    place = {"file": words.file, "start_s": said.start_s, "end_s": said.end_s}
     notes = tuple(note.model_copy(update=place) for note in turn.notes)
     return turn.model_copy(update={"notes": notes})
+
+
+def _moment(job: Job, words: Words, at_s: float | None) -> datetime | None:
+    """When, by the clock, a place in the sound of the words was; None where nothing tells."""
+    sound = next((each for each in job.recordings if each.file == words.file), None)
+    return sound.moment(at_s) if sound is not None and at_s is not None else None
+
+
+def _said_since(job: Job, words: Words, asked_at: datetime) -> bool:
+    """Whether the words began after that was asked. What was said before, and understood late, is
+    no answer to it.
+    """
+    began = _moment(job, words, words.utterance.start_s)
+    return began is None or (asked_at - began).total_seconds() <= _EARLY_S
 
 
 def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn:
     """An answer, where a question is open and the words are one; else narration."""
     question = here.question
+    if question is not None and not _said_since(job, words, question.first_at):
+        question = None
     yes = yes_or_no((words.utterance,))
     if question is not None and yes is not None and not _just_asked(talk, question):
         return answers.asked_again(talk, here, job, question, now, plainly=True)
@@ -270,29 +239,6 @@ def _isolated(job: Job, found: Extraction) -> bool:
 def _where(talk: Talk, conversation: Conversation) -> Talk:
     place = {"splice": conversation.splice, "run": conversation.run}
     return talk.model_copy(update=place)
-
-
-def _yes(talk: Talk, here: Talk, job: Job, now: datetime) -> Turn:
-    if here.unsure_of is not None:
-        waiting = here.unsure_of.model_copy(update={"sure": True})
-        return requests.done(talk, here, job, waiting, now)
-    question = here.question
-    if question is None:
-        return Turn(talk=here, understood=False)
-    if question.reading is not None and question.style is Style.RIGHT:
-        return _typed(talk, here, job, (accepted(question.reading, now),), now)
-    if question.reading is None and FIELDS[question.field].kind is Kind.FLAG:
-        reading = entered(question.field, "yes", question.splice, question.run, now)
-        return _typed(talk, here, job, (reading,), now)
-    return answers.asked_again(talk, here, job, question, now, plainly=False)
-
-
-def _typed(talk: Talk, here: Talk, job: Job, readings: tuple[Reading, ...], now: datetime) -> Turn:
-    question = here.question
-    if question is not None and any(questions.key_of(r) == question.key for r in readings):
-        return answers.settled(talk, here, job, question, readings, now)
-    here = questions.told_anew(here, readings)
-    return reply(talk, here, job, now, read_back(readings, job, here), readings=readings)
 
 
 def _joined(first: Turn, second: Turn) -> Turn:
