@@ -24,7 +24,7 @@ from recorder.report.signing.drawing import LARGEST_BYTES
 from recorder.web.house import House
 from recorder.web.jobs.reporting import OnScreen, key_of, on_screen
 from recorder.web.jobs.work import at_work, folder_of, form_of, go, house_of, text_in
-from recorder.web.pages.errors import takes_json
+from recorder.web.pages.errors import takes_json, words_of
 from recorder.web.pages.rendering import page
 
 TECHNICIAN, CUSTOMER = "technician", "customer"
@@ -65,7 +65,7 @@ def _sign(request: Request, drawing: bytes, name: str, seen: str) -> Response:
     except (WrongUse, InputRefused) as error:
         if takes_json(request):
             raise
-        return _shown(request, folder, who, str(error), name)
+        return _shown(request, folder, who, "; ".join(words_of(request, error)), name)
     return go(request, f"/jobs/{folder.id}/report")
 
 

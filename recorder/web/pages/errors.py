@@ -19,6 +19,8 @@ from recorder.errors import (
     FileTooLarge,
     InputRefused,
     JobChanged,
+    JobUnfinished,
+    PassphraseMissing,
     PlaceUnusable,
     SeamnoteError,
     UnknownJob,
@@ -40,6 +42,12 @@ _STATUS: tuple[tuple[type[SeamnoteError], int], ...] = (
     (VerificationFailed, 422),
     (Busy, 503),
     (PlaceUnusable, 503),
+)
+# What to do here, where the error speaks of commands in a terminal.
+_HERE: tuple[tuple[type[SeamnoteError], str], ...] = (
+    (UnknownJob, "look for it in the archive"),
+    (JobUnfinished, "finish the job first"),
+    (PassphraseMissing, "start Seamnote again and give the passphrase"),
 )
 _WORDS: Mapping[int, tuple[str, str]] = {
     400: (
@@ -79,10 +87,16 @@ def status_of(error: SeamnoteError) -> int:
     return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)
 
 
+def words_of(request: Request, error: SeamnoteError) -> tuple[str, str]:
+    """What is wrong, and what to do about it here."""
+    here = (words for kind, words in _HERE if isinstance(error, kind))
+    remedy = next(here, error.remedy_text)
+    return _without_home(request, error.problem_text), _without_home(request, remedy)
+
+
 def _told(request: Request, error: Exception) -> Response:
     assert isinstance(error, SeamnoteError)
-    told = (_without_home(request, text) for text in (error.problem_text, error.remedy_text))
-    return answer(request, status_of(error), *told)
+    return answer(request, status_of(error), *words_of(request, error))
 
 
 def _without_home(request: Request, text: str) -> str:

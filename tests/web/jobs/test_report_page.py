@@ -95,6 +95,7 @@ def test_nobody_signs_a_report_that_the_job_has_left_behind(client: TestClient, 
     other = signed(client, "customer", job=SIGNED, name=NAME, report=before)  # of the one before
     assert other.status_code == 422
     assert "there is a newer report" in other.text
+    assert str(made.home.root) not in other.text
     assert (
         signed(client, "customer", job=SIGNED, name=NAME, report=seen(client, SIGNED)).status_code
         == 303

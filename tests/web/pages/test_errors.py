@@ -83,3 +83,7 @@ def test_every_error_of_the_tree_has_a_status_that_is_no_success() -> None:
         assert 400 <= errors.status_of(made) <= 503
         if kind is not SeamnoteError:
             assert errors.status_of(made) != 500, kind
+
+
+def test_a_page_tells_what_can_be_done_there_and_not_in_a_terminal(client: TestClient) -> None:
+    assert client.get("/unknown").json()["remedy"] == "look for it in the archive"
