@@ -12,7 +12,7 @@ from recorder.resources import shipped
 from recorder.settings import SpeechSettings
 from recorder.voice.audio import SAMPLE_RATE_HZ, decode
 from recorder.voice.transcribe import transcribe
-from recorder.voice.whisper import WAYS
+from recorder.voice.whisper import WAYS, load
 from tests.voice.sound import CODECS, tone, write
 
 NARRATION = shipped("demo_media") / "job" / "narration.flac"
@@ -72,6 +72,15 @@ def test_the_same_words_from_every_format(tmp_path: Path, suffix: str) -> None:
     text = " ".join(u.text for u in transcribe(path, SpeechSettings()).utterances).lower()
     wanted = "job number 4817 for larkfield bakery. isolation confirmed. the drive is locked out."
     assert jiwer.cer(wanted, text) < 0.15
+
+
+def test_ways_decoded_side_by_side_are_those_of_one_thread() -> None:
+    said = decode(NARRATION)[: 5 * SAMPLE_RATE_HZ]
+    prompt = "Pressure, bar, top platen, dwell, minutes."
+    alone = load.__wrapped__(SpeechSettings(threads=1)).hear(said, prompt)
+    together = load(SpeechSettings(threads=2)).hear(said, prompt)
+    assert together == alone
+    assert [hearing.way for hearing in alone] == [way.name for way in WAYS]
 
 
 @pytest.mark.parametrize("kind", ["silence", "hiss", "hum"])
