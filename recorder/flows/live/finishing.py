@@ -71,7 +71,7 @@ def complete(folder: JobFolder, there: Sounds, change: Saving) -> None:
 def _keep(folder: JobFolder, sound: Sound, save: Saving) -> None:
     """Make a stretch an original of the job. What is compared is what is kept."""
     packed = sound.path.with_name(sound.recording.file)
-    if any(media.name == packed.name for media in folder.load().media):
+    if _holds(folder.load(), packed.name):
         return
     flac.write(sound.path, sound.head.rate_hz, packed)
     if not flac.same(sound.path, packed):
@@ -79,11 +79,17 @@ def _keep(folder: JobFolder, sound: Sound, save: Saving) -> None:
         raise OutputUnwritable(path=packed, detail=detail)
 
     def change(job: Job) -> Job:
+        if _holds(job, packed.name):
+            return job
         media = folder.media.keep([packed], [MediaKind.AUDIO])
         return job.model_copy(update={"media": (*job.media, *media)})
 
     save(change)
     packed.unlink(missing_ok=True)
+
+
+def _holds(job: Job, name: str) -> bool:
+    return any(media.name == name for media in job.media)
 
 
 def _completed(job: Job, there: Sounds) -> Job:

@@ -19,6 +19,7 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.sound import Head
@@ -87,6 +88,8 @@ class LiveSession:
         self.job_id = folder.id
         self._home, self._folder, self._settings, self._engines = home, folder, settings, engines
         self._listeners: tuple[Callable[[Happening], None], ...] = ()
+        with lock.held(folder.path):
+            folder.settle()  # a saving that was cut off before it had its name counts
         self._sounds = Sounds(folder.path)
         self._keeper = Keeper(self._sounds.folder, folder.load())
         self._voice = Voice(settings, self._keeper)

@@ -124,6 +124,8 @@ class Sessions:
 
     def _take_up_end(self, folder: JobFolder) -> None:
         """Go on with a finish that was cut off."""
+        with lock.held(folder.path):
+            folder.settle()
         job = folder.load()
         if job.complete or point_of(folder.path / sounds.FOLDER, job).finishing:
             self._taken_up(folder)
