@@ -10,6 +10,7 @@
       index.sqlite     derived from the jobs; may be deleted
       identity/        signing keys
       cameras/         calibrated lenses
+      access/          paired devices, and the authority for the network
       jobs/<id>/       one folder for each job: the truth
 """
 

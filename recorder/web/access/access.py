@@ -98,8 +98,8 @@ class Access:
         held = self.secret_of(scope)
         found = self._holder(self.store.book(), held) if held else None
         if found and self._now() - found.last_seen >= _SEEN_AGAIN:
-            with contextlib.suppress(Busy, OutputUnwritable):  # a full disk shuts nobody out
-                self.store.change(lambda book: _seen(book, found.number, self._now()))
+            with contextlib.suppress(Busy, OutputUnwritable):  # it matters little, and nobody waits
+                self.store.change(lambda book: _seen(book, found.number, self._now()), wait_s=0)
         return found
 
     def secret_of(self, scope: Scope) -> str:

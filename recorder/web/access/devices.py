@@ -71,10 +71,10 @@ class Devices:
             kept = self._read = (stamp, self._load())
         return kept[1]
 
-    def change(self, change: Callable[[Book], Book]) -> Book:
+    def change(self, change: Callable[[Book], Book], wait_s: float = 30.0) -> Book:
         """Replace the file; no other can between. DevicesDamaged, Busy, OutputUnwritable."""
         make_private(self.folder)
-        with lock.held(self._path):
+        with lock.held(self._path, wait_s):
             old = self._load() if self._path.exists() else Book()
             new = change(old)
             if new != old:

@@ -18,11 +18,13 @@ from recorder.flows.live.sessions import Sessions
 from recorder.settings import Settings
 from recorder.web import listening
 from recorder.web.access import inviting
-from recorder.web.access.access import Access
+from recorder.web.access.access import Access, Guide
+from recorder.web.access.authority import open_or_make
+from recorder.web.access.guide import guide
 from recorder.web.access.places import Places
 from recorder.web.app import application
 from recorder.web.house import House
-from tests.web.browser import launched
+from tests.web.browser import PHONE, launched, opened, overflow_px, violations
 from tests.web.serving import served
 
 NAMES = ("evil.example", "rebound.example")
@@ -269,6 +271,34 @@ def test_revoking_ends_an_open_page(van: Van, context: BrowserContext) -> None:
     assert page.evaluate("ended") == 1008
     page.goto(f"{van.place}/")
     assert page.get_by_role("heading", name="Pair this device").is_visible()
+
+
+def test_the_pages_for_a_new_phone_are_accessible(van: Van, browser: Browser) -> None:
+    """The invitation with the way to trust, and the guide, which no other walk sees."""
+    with listening.on_address("127.0.0.1", 0) as free:
+        port = listening.port_of(free)
+    places = van.access.places
+    found: dict[str, object] = {}
+    with served(guide(van.access, open_or_make(van.home.root)), port):
+        places._guides = frozenset({f"http://localhost:{port}"})
+        van.access.guide = Guide(f"http://localhost:{port}/", "ab" * 32)
+        for dark in (False, True):
+            context = opened(browser, PHONE, dark)
+            page = paired(context, van)
+            page.goto(f"{van.place}/devices")
+            places.lan = ("192.168.200.201", "a-van-laptop.local")
+            page.get_by_role("button", name="Pair one more device").click()
+            page.get_by_alt_text("QR code that pairs one device").wait_for()
+            places.lan = ()
+            found[f"invitation {dark}"] = (violations(page), overflow_px(page))
+            page.goto(f"http://localhost:{port}/")
+            page.evaluate("document.querySelectorAll('details').forEach(it => { it.open = true; })")
+            found[f"guide {dark}"] = (violations(page), overflow_px(page))
+            page.set_viewport_size({"width": 320, "height": 640})
+            found[f"narrow {dark}"] = ([], overflow_px(page))
+            context.close()
+    van.access.guide = None
+    assert set(map(str, found.values())) == {"([], 0)"}, found
 
 
 def test_files_of_the_program_are_there(van: Van, context: BrowserContext) -> None:

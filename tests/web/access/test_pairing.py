@@ -200,7 +200,7 @@ def test_a_full_disk_shuts_nobody_out(
     device, own = access.pair(access.invite(), "Tablet", "")
     clock.now += timedelta(hours=2)
 
-    def full(*_: object) -> None:
+    def full(*_: object, **__: object) -> None:
         raise OutputUnwritable(path=Path("devices.json"), detail="no space left")
 
     monkeypatch.setattr(access.store, "change", full)
