@@ -87,6 +87,17 @@ def test_every_turn_is_tried_where_the_file_does_not_tell(
     assert (optics.lens, *optics.turned) == tuple(of_camera(CAMERA, size, t) for t in turns)
 
 
+def test_a_still_from_a_video_tells_nothing_of_its_lens_and_that_counts() -> None:
+    """It has no EXIF: a usual phone is taken, with four times the uncertainty."""
+    told, silent = (
+        optics_of(photo(make="", model="", focal_mm=None, focal_35mm=focal), Conditions())
+        for focal in (27, None)
+    )
+    assert silent.lens.focal_px == told.lens.focal_px
+    assert silent.focal_u == pytest.approx(4 * told.focal_u)
+    assert silent.radial_u is not None
+
+
 @pytest.mark.parametrize("said_px", [(4000, 3000), (1600, 1200), None])
 def test_a_smaller_copy_has_the_lens_made_smaller(said_px: tuple[int, int] | None) -> None:
     optics = optics_of(photo(1600, 1200, said_px=said_px), kept())
