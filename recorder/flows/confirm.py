@@ -10,13 +10,10 @@ from datetime import datetime
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import bring_up_to_date
 from recorder.archive.jobs.folder import JobFolder
-from recorder.errors import WrongUse
+from recorder.live import by_hand
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job
-from recorder.model.reading import Reading, Standing, Typed, show_value
-from recorder.notes.answer import answer
-from recorder.notes.typed import typed_reading
-from recorder.notes.written import from_text
+from recorder.model.reading import Reading, show_value
 
 
 def question(doubt: Reading) -> str:
@@ -32,45 +29,19 @@ def question(doubt: Reading) -> str:
 
 def accept(heard: Reading) -> Reading:
     """The person says yes: the same value with the same evidence, confirmed."""
-    why = f"confirmed by a person at {_now().isoformat()}"
-    return heard.model_copy(
-        update={
-            "standing": Standing.CONFIRMED,
-            "why": f"{why}: {heard.why}" if heard.why else why,
-            "candidates": (),
-        }
-    )
+    return by_hand.accepted(heard, _now())
 
 
 def replace(doubt: Reading, text: str) -> Reading:
-    """The person gives another value: '2.2 bar', '172', or 'no, one seventy two'.
-
-    A bare number takes the field's unit where only one is likely, as in speech. Raises BadValue
+    """The person gives another value: '2.2 bar', '172', or 'no, one seventy two'. Raises BadValue
     or UnknownUnit.
     """
-    try:
-        given = typed_reading(
-            doubt.field, text, Typed(at=_now()), doubt.role, doubt.splice, doubt.run
-        )
-    except WrongUse:
-        understood = answer(from_text(text, "answer"), doubt).readings
-        given_once = [r for r in understood if r.field == doubt.field]
-        if len(given_once) != 1 or given_once[0].standing is Standing.DOUBTFUL:
-            raise
-        given = given_once[0]
-    return given.model_copy(
-        update={
-            "standing": Standing.CONFIRMED,
-            "evidence": Typed(at=_now()),
-            "why": f"instead of {doubt.shown()}",
-            "candidates": (),
-        }
-    )
+    return by_hand.given_instead(doubt, text, _now())
 
 
 def enter(field: str, text: str, splice: int, run: int) -> Reading:
     """A value that a person types without having been asked."""
-    return typed_reading(field, text, Typed(at=_now()), splice=splice, run=run)
+    return by_hand.entered(field, text, splice, run, _now())
 
 
 def keep(home: Home, folder: JobFolder, reading: Reading) -> Job:

@@ -12,7 +12,7 @@ from recorder.live.saying.words import sentence
 from recorder.live.talk import Action, Moment, Question, Talk, Turn
 from recorder.live.undo import remembered
 from recorder.model.fields import FIELDS
-from recorder.model.job import Job
+from recorder.model.job import Job, in_force
 from recorder.model.reading import Note, Reading, Standing
 from recorder.model.splices import numbers, runs
 from recorder.model.stages import StageMark
@@ -136,13 +136,14 @@ def proposed_name(key: tuple[str, int, int]) -> str:
 def read_back(readings: Sequence[Reading], known: Job, talk: Talk) -> list[str]:
     """One sentence for each reading that is clear and new, the last one of each value."""
     newest = {questions.key_of(reading): reading for reading in readings}
-    before = {
-        (questions.key_of(reading), reading.value, reading.standing) for reading in known.readings
-    }
     found = []
-    for key, reading in newest.items():
-        again = (key, reading.value, reading.standing) in before
-        if reading.standing in (Standing.DOUBTFUL, Standing.WITHDRAWN) or again:
+    for reading in newest.values():
+        before = in_force(known.readings, reading.splice, reading.run).get(reading.field)
+        again = before is not None and (before.value, before.standing) == (
+            reading.value,
+            reading.standing,
+        )
+        if again or reading.standing in (Standing.DOUBTFUL, Standing.WITHDRAWN):
             continue
         where = sentences.place(reading.splice, reading.run, (talk.splice, talk.run), reading.field)
         found.append(f"{where} {sentences.told(reading)}".strip())
