@@ -22,6 +22,7 @@ from recorder.archive.jobs.sounds import Sounds
 from recorder.errors import OutputUnwritable, SeamnoteError
 from recorder.flows import draft, report
 from recorder.flows.live.turns import Turns
+from recorder.flows.live.unforeseen import note
 from recorder.flows.progress import Progress
 from recorder.model.job import Job, MediaKind
 from recorder.report.identity.identity import Identity
@@ -116,4 +117,6 @@ def _papers(
             report.write(home, folder, settings, key, progress)
     except SeamnoteError as error:
         return str(error)
+    except Exception as error:
+        return note("the report could not be written", error)
     return ""

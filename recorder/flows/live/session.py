@@ -33,6 +33,7 @@ from recorder.flows.live.hearing import Hearing
 from recorder.flows.live.memory import Keeper
 from recorder.flows.live.photos import Admit, Photos
 from recorder.flows.live.turns import Turns
+from recorder.flows.live.unforeseen import note
 from recorder.flows.live.voice import Voice
 from recorder.flows.photos import Measure
 from recorder.live.chunks import Chunk
@@ -51,6 +52,7 @@ _TICK_S = 0.5
 # Of what a page has still under way when a person asks to finish.
 _LAST_S = 1.0
 _AGAIN_S = 5.0  # after a finish that failed
+_SILENT_S = 30.0  # after the program failed at what it says by itself
 _LONGEST_DEVICE = 80  # characters
 _PLACE_LIMIT = 1 << 48  # no recording has more samples
 
@@ -301,10 +303,19 @@ class LiveSession:
         elif time.monotonic() - self._ticked > _TICK_S and self._hearing.quiet:
             self._ticked = time.monotonic()
             if not self._voice.on:
-                self._turns.tick()
+                self._tick()
         if self._device() != self._shown_microphone:
             self._shown_microphone = self._device()
             self._changed()
+
+    def _tick(self) -> None:
+        try:
+            self._turns.tick()
+        except SeamnoteError:
+            raise
+        except Exception as error:  # what is told and asked for goes on
+            self._trouble = note("what the recorder says by itself failed", error)
+            self._ticked += _SILENT_S
 
     @property
     def _ending(self) -> bool:
@@ -325,8 +336,9 @@ class LiveSession:
                 self._home, self._folder, self._sounds, self._turns, self._settings,
                 self._engines.key, self,
             )  # fmt: skip
-        except SeamnoteError as error:
-            self._trouble = str(error)
+        except Exception as error:  # all that was kept stays; the next try goes on from there
+            known = isinstance(error, SeamnoteError)
+            self._trouble = str(error) if known else note("the job could not be ended", error)
             self._last_at = time.monotonic() + _AGAIN_S
             return
         finally:
@@ -368,7 +380,10 @@ class LiveSession:
 
     def _emit(self, happening: Happening) -> None:
         for call in self._listeners:
-            call(happening)
+            try:
+                call(happening)
+            except Exception as error:  # a page that fails costs the others nothing
+                note("a page could not be told", error)
 
 
 @contextlib.contextmanager

@@ -231,3 +231,23 @@ def _owner(where: str) -> object:
     except ModuleNotFoundError:
         module, _, name = where.rpartition(".")
         return getattr(importlib.import_module(module), name)
+
+
+def test_a_report_that_fails_leaves_a_complete_job_and_says_so(
+    home: Home, key: Identity, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> None:
+        raise RuntimeError("broken")
+
+    monkeypatch.setattr("recorder.flows.draft.write", fail)
+    with sessions(home, Script(SENTENCES), key) as live:
+        page = Page(live.begin())
+        page.open()
+        page.say(1)
+        page.wait_for_utterances(1)
+        finish(page)
+        view = page.session.view()
+    assert page.job.complete
+    assert (view.finished, view.report) == (True, False)
+    assert "report could not be written" in view.trouble
+    assert not (page.folder.path / "live").exists()

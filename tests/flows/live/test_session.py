@@ -304,3 +304,21 @@ def test_after_the_finish_nothing_is_taken(home: Home) -> None:
         with pytest.raises(SessionOver):
             page.feed([1])
         assert page.session.view().sign is Sign.FINISHED
+
+
+def test_what_fails_by_itself_or_in_a_page_stops_no_hearing(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object) -> None:
+        raise RuntimeError("broken")
+
+    monkeypatch.setattr("recorder.live.turn.passing.passed", fail)
+    script = Script(["Pressure two bar."])
+    with sessions(home, script) as live:
+        page = Page(live.begin())
+        end = page.session.listen(fail)
+        page.wait(lambda: "by itself" in page.session.view().trouble)
+        page.open()
+        page.say(1)
+        page.wait_for_utterances(1)
+        end()
