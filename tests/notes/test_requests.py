@@ -49,7 +49,7 @@ def test_requests_are_understood_and_nothing_else_is(name: str, language: str) -
             score.add(case, asked(as_text(case.said)).requests, case.said)
     assert (score.false, score.wrong) == ([], [])
     asks = score.hits + len(score.loose) + len(score.missed)
-    assert score.hits >= (0.95 if name == "report" else 1.0) * asks, [*score.told()]
+    assert score.hits >= (0.9 if name == "report" else 1.0) * asks, [*score.told()]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

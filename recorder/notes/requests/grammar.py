@@ -1,7 +1,8 @@
 """Sentences that ask something of the recorder, as patterns of words in the table ``requests``.
 
 A pattern is words and, in braces, one of the lists of ``[requests.classes]`` (with "?" there may be
-none), or what is picked up: ``{field}``, ``{timer}``, ``{length}``, ``{rest}``. It has to be all of
+none), or what is picked up: ``{field}``, ``{told}`` (one that is nothing but an entry of the
+record), ``{timer}``, ``{length}``, ``{rest}``. It has to be all of
 a sentence, but for the words of politeness around it; so no narration that holds the same words is
 one. Requests may follow one another: "take a photo and go to the next splice".
 """
@@ -18,10 +19,10 @@ from recorder.notes.numbers.amounts import amounts_of
 from recorder.notes.requests.request import Ask, Timer
 from recorder.notes.words.lexer import Sort, Tokens, tokens_of
 from recorder.notes.words.speaking import kept
-from recorder.notes.words.vocabulary import Phrases, vocabulary
+from recorder.notes.words.vocabulary import Phrases, vocabulary, words
 
 _STEP = re.compile(r"\{\s*(\w+)\s*(\?)?\s*\}|([^\s{}]+)")
-_PICKED = {"field", "timer", "length", "rest"}
+_PICKED = {"field", "told", "timer", "length", "rest"}
 _LONGEST = 24  # tokens of a sentence that asks, but for a note
 _MOST_IN_A_ROW = 3  # requests
 
@@ -131,9 +132,9 @@ def _step(step: _Step, tokens: Tokens, i: int, asking: Asking) -> Iterator[tuple
 def _picks(what: str, tokens: Tokens, i: int, asking: Asking) -> Iterator[tuple[int, Asking]]:
     if what == "rest":
         yield len(tokens), replace(asking, rest=i)
-    elif what == "field":
+    elif what in ("field", "told"):
         field = _fields().at(tokens, i)
-        if field:
+        if field and (what == "field" or _is_entry(tokens[i : field.end], field.meanings[0])):
             yield field.end, replace(asking, fields=field.meanings[0])
     elif what == "timer":
         timer = _timers().at(tokens, i)
@@ -145,6 +146,12 @@ def _picks(what: str, tokens: Tokens, i: int, asking: Asking) -> Iterator[tuple[
             if amount.start == i and unit is not None and unit.dimension == "time":
                 lasts = Quantity(value=amount.value, unit=amount.unit or "").to("s").value
                 yield amount.end, replace(asking, seconds=round(lasts, 3))
+
+
+def _is_entry(said: Tokens, fields: tuple[str, ...]) -> bool:
+    """Whether nothing but the entry of the record is meant, and not the thing itself."""
+    thing = set(fields) & set(words("requests", "things"))
+    return not thing or any(token.text in words("requests", "entries") for token in said)
 
 
 def _openings(tokens: Tokens, i: int) -> list[tuple[int, bool]]:
