@@ -26,6 +26,7 @@ class What(StrEnum):
     confirmed: a person said yes to the value that was there. reading, before (value, unit,
     standing).
     corrected: a person gave another value than the one that was there. reading, before.
+    withdrawn: a person took a value back. reading: the value, withdrawn.
     changed: other parts of the record. parts: their names, with the number of entries of each.
     reported: a report was written, or approved, or came along from elsewhere. report: its record.
     arrived: true for one from elsewhere.
@@ -42,6 +43,7 @@ class What(StrEnum):
     ENTERED = "entered"
     CONFIRMED = "confirmed"
     CORRECTED = "corrected"
+    WITHDRAWN = "withdrawn"
     CHANGED = "changed"
     REPORTED = "reported"
     MERGED = "merged"

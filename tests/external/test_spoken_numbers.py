@@ -2,8 +2,9 @@
 independent speller.
 
 German is the same word for word, below a hundred thousand (above, num2words says
-"einhunderteinstausend", and it drops the sign of -0.5). English says hundreds as a shop floor does ("one seventy-two"), so
-that only what it has in common is compared: up to ninety-nine, whole hundreds, and thousands.
+"einhunderteinstausend", and it drops the sign of -0.5). English says hundreds as a shop floor does
+("one seventy-two"), so that only what it has in common is compared: up to ninety-nine, whole
+hundreds, and thousands.
 """
 
 from __future__ import annotations

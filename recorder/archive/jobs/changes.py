@@ -65,6 +65,8 @@ def _of_readings(readings: tuple[Reading, ...], came_in: set[int]) -> list[Happe
 def _of_reading(reading: Reading, before: Reading | None) -> Happened:
     """before: the reading of the same value that was the newest until then."""
     data: dict[str, JsonValue] = {"reading": reading.model_dump(mode="json")}
+    if reading.standing is Standing.WITHDRAWN:
+        return What.WITHDRAWN, data
     answers = reading.standing is Standing.CONFIRMED and not on_job_card(reading)
     if before and answers:
         data["before"] = before.model_dump(mode="json", include={"value", "unit", "standing"})

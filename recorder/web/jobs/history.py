@@ -51,6 +51,8 @@ def _told(event: Event) -> str:
             return f"confirmed: {_value(data.get('reading'))}"
         case What.CORRECTED:
             return f"corrected: {_value(data.get('reading'))}"
+        case What.WITHDRAWN:
+            return f"took back: {_value(data.get('reading'))}"
         case What.CHANGED:
             return _changed(data.get("parts"))
         case What.REPORTED:

@@ -179,6 +179,14 @@ def test_each_reading_that_came_in_is_an_event(
     ]
 
 
+def test_a_value_that_was_taken_back_is_told_so() -> None:
+    job = Job(id="x", created_at=NOW, version="1", readings=(HEARD,))
+    back = HEARD.model_copy(update={"standing": Standing.WITHDRAWN, "evidence": Typed(at=NOW)})
+    ((what, data),) = happened(job, job.model_copy(update={"readings": (HEARD, back)}))
+    assert what is What.WITHDRAWN
+    assert Reading.model_validate(data["reading"]) == back
+
+
 def test_other_parts_are_told_with_their_size() -> None:
     job = Job(id="x", created_at=NOW, version="1")
     done = job.model_copy(update={"complete": True, "readings": (HEARD,)})
