@@ -14,24 +14,29 @@ PRIVATE = tuple(
     ipaddress.ip_network(text)
     for text in ("10.0.0.0/8", "172.16.0.0/12", "192.168.0.0/16", "169.254.0.0/16", "fc00::/7")
 )
+# How interfaces of containers, virtual machines and tunnels are called: common practice, no source.
+_INSIDE = ("docker", "br-", "veth", "virbr", "vmnet", "vboxnet", "tun", "tap", "wg", "zt", "utun")
 # Reserved for documentation (RFC 5737): asking for the way to it sends nothing.
 _ELSEWHERE = ("192.0.2.1", 9)
 
 
 def addresses() -> tuple[str, ...]:
     """Private addresses of the interfaces that are up; first that of the usual way out, by which
-    a phone in the same network most likely reaches it.
+    a phone in the same network most likely reaches it, last those of networks that only exist
+    inside of this machine.
     """
     states = psutil.net_if_stats()
-    found = [
-        each.address
+    found = {
+        each.address: name.startswith(_INSIDE)
         for name, given in psutil.net_if_addrs().items()
         for each in given
-        if each.family in (socket.AF_INET, socket.AF_INET6) and name in states and states[name].isup
-    ]
+        if each.family in (socket.AF_INET, socket.AF_INET6)
+        and is_private(each.address)
+        and name in states
+        and states[name].isup
+    }
     usual = _usual()
-    private = {address for address in found if is_private(address)}
-    return tuple(sorted(private, key=lambda address: (address != usual, ":" in address, address)))
+    return tuple(sorted(found, key=lambda each: (each != usual, found[each], ":" in each, each)))
 
 
 def names() -> tuple[str, ...]:

@@ -125,6 +125,8 @@ def test_the_usual_way_out_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(networks.psutil, "net_if_stats", lambda: states)
     monkeypatch.setattr(networks, "_usual", lambda: "192.168.7.20")
     assert networks.addresses() == ("192.168.7.20", "172.17.0.1")
+    monkeypatch.setattr(networks, "_usual", lambda: "")  # a network that leads nowhere
+    assert networks.addresses() == ("192.168.7.20", "172.17.0.1")
     assert networks.names() == ("192.168.7.20", "172.17.0.1", networks.host_name())
 
 
