@@ -112,8 +112,9 @@ def test_what_is_told_besides_is_left() -> None:
         (("Finish the job.", "finish the job", "Finish the job", "finish a job"), Ask.FINISH, True),
         (("Finish the job.", "finish the job", "finish a shop", "finish"), Ask.FINISH, False),
         (("Vanish.", "finish the job", "finish the job", "finish the job"), Ask.FINISH, False),
-        (("Finish the job.", "finish the shop", "vanish the jaw", "finished"), None, False),
-        (("Undo.", "and do.", "under", "Undo."), Ask.UNDO, False),
+        (("Finish the job.", "finish the ship", "vanish the jaw", "finished"), None, False),
+        (("Undo.", "under", "under", "Undo."), Ask.UNDO, False),
+        (("Undo.", "and do.", "Undo", "Undo."), Ask.UNDO, False),
         (("Start the dwell timer.", "start the timer"), Ask.TIMER_START, False),
         (("Take a photo.", ""), Ask.PHOTO, False),
     ],
@@ -124,7 +125,10 @@ def test_the_hearings_vote(hearings: tuple[str, ...], ask: Ask | None, sure: boo
 
 
 def test_a_noise_asks_nothing() -> None:
-    assert request(heard("Undo.", "Undo.", probability=0.05)) is None
+    assert request(heard("Undo.", "Undo.", "Under.", probability=0.05)) is None
+    alike = request(heard("Undo.", "Undo.", probability=0.05))
+    assert alike is not None
+    assert not alike.sure
     sure = request(heard("Finish the job please.", "Finish the job please.", probability=0.05))
     assert sure is not None
     assert not sure.sure

@@ -21,7 +21,7 @@ from recorder.notes.words.speaking import kept
 from recorder.notes.words.vocabulary import Phrases, words
 
 _ENDS = {".", "!", "?", ";"}
-# A noise may be heard as one or two words, and then with less than this.
+# A noise may be heard as one or two words, with less than this, and not alike in all hearings.
 _HARDLY_HEARD = 0.1
 _SHORT = 2  # words
 # What may well be put as a question.
@@ -50,15 +50,15 @@ def asked(utterance: Utterance) -> Asked:
     if not votes:
         return Asked(rest=utterance)
     # The first hearing that has what most have.
-    key, count = votes.most_common(1)[0]
+    key = votes.most_common(1)[0][0]
     chosen = next(hearing for hearing in hearings if hearing.key == key)
     alike = sum(hearing.asks == chosen.asks for hearing in hearings)
-    if 2 * alike < len(hearings) or (chosen.short and _hardly_heard(utterance)):
+    noise = chosen.short and alike < len(hearings) and _hardly_heard(utterance)
+    if 2 * alike < len(hearings) or noise:
         return Asked(rest=utterance)
-    agreed = count == len(hearings) and not _hardly_heard(utterance)
-    requests = tuple(
-        one.model_copy(update={"sure": one.sure and agreed}) for one in chosen.requests
-    )
+    agreed = all(hearing.key == key and hearing.sure for hearing in hearings)
+    sure = {"sure": agreed and not _hardly_heard(utterance)}
+    requests = tuple(one.model_copy(update=sure) for one in chosen.requests)
     return Asked(requests=requests, rest=_rest(utterance, hearings))
 
 
@@ -75,6 +75,10 @@ class _Heard:
     @property
     def key(self) -> tuple[object, ...]:
         return tuple((r.ask, r.field, r.timer, r.seconds) for r in self.requests)
+
+    @property
+    def sure(self) -> bool:
+        return all(one.sure for one in self.requests)
 
     @property
     def asks(self) -> tuple[Ask, ...]:
