@@ -24,10 +24,11 @@ from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.sound import Head
 from recorder.archive.jobs.sounds import Sounds
-from recorder.errors import BadValue, EngineMissing, SeamnoteError, SessionOver, SoundRefused
+from recorder.errors import BadValue, EngineMissing, SeamnoteError, SoundRefused
 from recorder.flows.jobcard import names_in
-from recorder.flows.live import finishing, showing
+from recorder.flows.live import showing
 from recorder.flows.live.ears import Hears
+from recorder.flows.live.ending import Ending
 from recorder.flows.live.happening import Changed, Finished, Happening, Hush, Speak, TakePhoto
 from recorder.flows.live.hearing import Hearing
 from recorder.flows.live.memory import Keeper
@@ -49,9 +50,6 @@ from recorder.settings import Settings
 
 _AWAY_S = 3.0  # a microphone from which nothing came for so long is none
 _TICK_S = 0.5
-# Of what a page has still under way when a person asks to finish.
-_LAST_S = 1.0
-_AGAIN_S = 5.0  # after a finish that failed
 _SILENT_S = 30.0  # after the program failed at what it says by itself
 _LONGEST_DEVICE = 80  # characters
 _PLACE_LIMIT = 1 << 48  # no recording has more samples
@@ -98,6 +96,10 @@ class LiveSession:
         self._turns = Turns(
             folder, self._keeper, settings, engines.vocabulary, self._sounds.recordings, self._told
         )
+        self._ending = Ending(
+            home, folder, self._sounds, self._keeper, self._turns, settings, engines.key,
+            self._changed,
+        )  # fmt: skip
         self._photos = Photos(
             home, folder, self._sounds.folder, settings.photo, self._turns, engines.admit,
             engines.measure, self._changed,
@@ -109,12 +111,7 @@ class LiveSession:
         self._microphone: tuple[str, str, float] = ("", "", 0.0)  # stretch, device, last heard of
         self._ticked = 0.0
         self._shown_microphone = ""
-        self._last_at: float | None = None
-        self._stage = ""
         self._trouble = ""
-        self._finished = False
-        if self._ending:
-            self._last_at = time.monotonic()
         self._photos.start()
         self._hearing.start()
 
@@ -127,7 +124,7 @@ class LiveSession:
         a page's clock counts only between the job's beginning and now. Raises
         OutputUnwritable, SoundRefused, SessionOver.
         """
-        self._need_open()
+        self._ending.need_open()
         shown = " ".join(device.split())[:_LONGEST_DEVICE]
         try:
             began_at = min(max(began_at, self._turns.job.created_at), datetime.now().astimezone())
@@ -151,9 +148,9 @@ class LiveSession:
 
         Those that came before are passed over. Raises OutputUnwritable, SoundRefused, SessionOver.
         """
-        self._need_open()
-        sound = self._sounds.named(chunks[0].stretch)
-        in_order = sound.append(chunks)
+        with self._ending.taking():
+            sound = self._sounds.named(chunks[0].stretch)
+            in_order = sound.append(chunks)
         name, device, _ = self._microphone
         if name == sound.head.name:
             self._microphone = (name, device, time.monotonic())
@@ -165,7 +162,7 @@ class LiveSession:
 
         Raises OutputUnwritable, SoundRefused.
         """
-        if self._ending:  # nothing more is heard
+        if self._ending.asked:  # nothing more is heard
             return
         with contextlib.suppress(KeyError, EngineMissing):  # another run of the server named it
             place, rate_hz = self._place(from_sample, stretch)
@@ -174,7 +171,7 @@ class LiveSession:
 
     def spoken(self, name: str, to_sample: int, stretch: str) -> None:
         """It has ended to speak, or was cut off. Waits for the disk. Raises as ``speaking``."""
-        if self._ending:
+        if self._ending.asked:
             return
         place, rate_hz = self._place(to_sample, stretch)
         self._voice.spoken(name, stretch, place, rate_hz)
@@ -184,7 +181,7 @@ class LiveSession:
         """A person cut the recorder off. May wait for the disk."""
         self._voice.hush()
         self._emit(Hush())
-        if not self._ending:
+        if not self._ending.asked:
             self._turns.hush()
 
     def say(self, name: str) -> bytes:
@@ -204,58 +201,58 @@ class LiveSession:
 
         Raises InputRefused, SessionOver, and what saving raises.
         """
-        self._need_open()
-        self._photos.add(path, name)
+        with self._ending.taking():
+            self._photos.add(path, name)
 
     def confirm(self, place: int | None) -> None:
         """A touch says yes to the reading at this place of the job; None: to the open question.
 
         This and what follows wait for the disk, and raise SessionOver and what saving raises.
         """
-        self._need_open()
+        self._ending.need_open()
         with _known(place):
             self._turns.confirm(place)
 
     def deny(self) -> None:
         """A touch says no to the open question."""
-        self._need_open()
+        self._ending.need_open()
         self._turns.deny()
 
     def replace(self, place: int, text: str) -> None:
         """A person types another value for it. Raises BadValue, UnknownUnit."""
-        self._need_open()
+        self._ending.need_open()
         with _known(place):
             self._turns.replace(place, text)
 
     def enter(self, field: str, text: str) -> None:
         """A person types a value. Raises UnknownField, BadValue, UnknownUnit."""
-        self._need_open()
+        self._ending.need_open()
         self._turns.enter(field, text)
 
     def later(self) -> None:
         """The open question is to be asked at the end."""
-        self._need_open()
+        self._ending.need_open()
         self._turns.later()
 
     def ask(self, request: Request) -> None:
         """A button that asks what the voice could ask."""
-        self._need_open()
+        self._ending.need_open()
         self._turns.ask(request)
 
     def view(self) -> View:
         now = showing.Now(
             speaking=self._voice.on,
             thinking=self._hearing.thinking,
-            hearing=self._stage or self._hearing.text,
+            hearing=self._ending.text or self._hearing.text,
             saved_s=self._sounds.seconds,
             backlog_s=self._hearing.backlog_s,
             microphone=self._device(),
             can_speak=self._voice.can_speak,
             measuring=self._photos.measuring,
-            finished=self._finished,
-            report=self._finished and any(self._folder.reports.glob("*.pdf")),
-            trouble=self._trouble or self._hearing.trouble or self._photos.trouble
-            or self._voice.trouble,
+            finished=self.finished,
+            report=self.finished and any(self._folder.reports.glob("*.pdf")),
+            trouble=self._ending.trouble or self._trouble or self._hearing.trouble
+            or self._photos.trouble or self._voice.trouble,
         )  # fmt: skip
         job = self._turns.job
         recordings = job.recordings if job.complete else self._sounds.recordings()
@@ -279,7 +276,7 @@ class LiveSession:
     @property
     def finished(self) -> bool:
         """Whether the job is complete and its pages are written."""
-        return self._finished
+        return self._ending.finished
 
     def _told(self, turn: Turn) -> None:
         """A turn is saved."""
@@ -290,16 +287,17 @@ class LiveSession:
         if Action.TAKE_PHOTO in turn.actions:
             self._emit(TakePhoto())
         if Action.FINISH in turn.actions:
-            self._last_at = time.monotonic() + _LAST_S
+            self._ending.soon()
             self._hearing.poke()
         self._changed()
 
     def _idle(self) -> None:
         """In the hearing's thread, while there is nothing to be heard."""
-        if self._finished:
+        if self.finished:
             return
-        if self._ending:
-            self._end()
+        if self._ending.asked:
+            if self._ending.step(self._hearing, self._photos):
+                self._emit(Finished(self.job_id))
         elif time.monotonic() - self._ticked > _TICK_S and self._hearing.quiet:
             self._ticked = time.monotonic()
             if not self._voice.on:
@@ -316,51 +314,6 @@ class LiveSession:
         except Exception as error:  # what is told and asked for goes on
             self._trouble = note("what the recorder says by itself failed", error)
             self._ticked += _SILENT_S
-
-    @property
-    def _ending(self) -> bool:
-        """Whether a person asked to finish, or what follows was cut off."""
-        return self._keeper.point.finishing or self._turns.job.complete
-
-    def _end(self) -> None:
-        """Finish, once everything was heard and measured."""
-        if self._last_at is None:
-            self._last_at = time.monotonic()
-        if time.monotonic() < self._last_at:
-            return
-        self._hearing.over()
-        if self._photos.measuring or not self._hearing.done:
-            return
-        try:
-            self._trouble = finishing.finish(
-                self._home, self._folder, self._sounds, self._turns, self._settings,
-                self._engines.key, self,
-            )  # fmt: skip
-        except Exception as error:  # all that was kept stays; the next try goes on from there
-            known = isinstance(error, SeamnoteError)
-            self._trouble = str(error) if known else note("the job could not be ended", error)
-            self._last_at = time.monotonic() + _AGAIN_S
-            return
-        finally:
-            self._stage = ""
-            self._changed()
-        self._finished = True
-        self._changed()
-        self._emit(Finished(self.job_id))
-
-    def stage(self, text: str) -> None:
-        """A stage of the finish; see ``recorder.flows.progress``."""
-        self._stage = text
-        self._changed()
-
-    def share(self, done: float) -> None:
-        """Stages of the finish are short."""
-
-    def _need_open(self) -> None:
-        """Raises SessionOver, a moment after the person has asked to finish."""
-        last_at = self._last_at
-        if self._finished or (last_at is not None and time.monotonic() >= last_at):
-            raise SessionOver(job=self.job_id)
 
     def _place(self, sample: int, stretch: str) -> tuple[int, int]:
         """A place in a stretch as a page told it, and the rate. Raises SoundRefused."""

@@ -9,7 +9,7 @@ from recorder.report.identity.identity import Identity
 @pytest.fixture(autouse=True)
 def brief(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("recorder.flows.live.hearing.LATE_S", 0.1)
-    monkeypatch.setattr("recorder.flows.live.session._LAST_S", 0.1)
+    monkeypatch.setattr("recorder.flows.live.ending.LAST_S", 0.1)
 
 
 @pytest.fixture(scope="session")

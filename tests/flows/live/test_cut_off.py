@@ -120,7 +120,7 @@ def test_a_stranger_cannot_have_it_finished_and_signed_here(
     ]  # fmt: skip
     with sessions(other, Script(SENTENCES)) as live:
         session = live.open(folder.id)
-        assert not session._ending
+        assert not session._ending.asked
         assert session._sounds.all()[0].samples == len(page.fed) // 2
 
 

@@ -1,6 +1,7 @@
 """The finish: all heard, every sample an original, draft and report; cut off, it is ended later."""
 
 import importlib
+import threading
 from collections.abc import Iterator
 from pathlib import Path
 from unittest.mock import patch
@@ -34,7 +35,7 @@ def finish(page: Page) -> None:
     """By a button, and again where the recorder asks first."""
     page.session.ask(FINISH)
     for _ in range(3):
-        if page.session._ending:
+        if page.session._ending.asked:
             break
         page.session.ask(FINISH)
     page.wait(lambda: page.finished, "finished")
@@ -110,7 +111,7 @@ def test_what_was_said_before_the_finish_is_heard_before_it(home: Home) -> None:
         page.session.ask(FINISH)
         page.session.ask(FINISH)
         script.going.set()
-        if not page.session._ending:
+        if not page.session._ending.asked:
             page.session.ask(FINISH)
         page.wait(lambda: page.finished)
         assert texts(page.job) == SENTENCES
@@ -130,7 +131,7 @@ def test_a_stretch_without_sound_leaves_nothing(home: Home) -> None:
 def test_sound_that_does_not_come_back_from_the_packed_file_stays_raw(
     home: Home, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("recorder.flows.live.session._AGAIN_S", 0.05)
+    monkeypatch.setattr("recorder.flows.live.ending._AGAIN_S", 0.05)
     with sessions(home, Script(SENTENCES)) as live:
         page = Page(live.begin())
         page.open()
@@ -139,7 +140,7 @@ def test_sound_that_does_not_come_back_from_the_packed_file_stays_raw(
         with monkeypatch.context() as patch:
             patch.setattr(flac, "same", lambda *_: False)
             for _ in range(3):
-                if not page.session._ending:
+                if not page.session._ending.asked:
                     page.session.ask(FINISH)
             page.wait(lambda: "does not give back" in page.session.view().trouble)
             assert (page.folder.path / "live" / "recording_1.pcm").read_bytes() == page.fed
@@ -251,3 +252,21 @@ def test_a_report_that_fails_leaves_a_complete_job_and_says_so(
     assert (view.finished, view.report) == (True, False)
     assert "report could not be written" in view.trouble
     assert not (page.folder.path / "live").exists()
+
+
+def test_whatever_was_acknowledged_while_it_ended_is_in_the_original(
+    home: Home, tmp_path: Path
+) -> None:
+    with sessions(home, Script(SENTENCES)) as live:
+        page = Page(live.begin())
+        page.open()
+        page.say(1)
+        page.wait_for_utterances(1)
+        asking = threading.Timer(0.2, finish, (page,))
+        asking.start()
+        with pytest.raises(SessionOver):
+            while True:
+                page.feed([0] * 800)
+        page.wait(lambda: page.finished)
+        asking.join()
+    assert samples_of(page.folder, "recording_1.flac", tmp_path, page.fed)
