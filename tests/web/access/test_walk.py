@@ -9,9 +9,11 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
+from starlette.applications import Starlette
 from starlette.responses import Response
 from starlette.routing import Mount, Route, WebSocketRoute
 from starlette.testclient import TestClient
+from starlette.types import ASGIApp
 from starlette.websockets import WebSocketDisconnect
 
 from recorder.archive.disk.home import Home
@@ -138,6 +140,19 @@ def test_the_walk_knows_all_that_there_is(place: Place) -> None:
 
 def test_an_unpaired_device_sees_and_changes_nothing(place: Place) -> None:
     assert must_refuse(place, unpaired_client(place.app), {}) > 20
+
+
+def test_without_the_guard_the_walk_would_come_through(place: Place) -> None:
+    """So that it is the guard that refuses, and not a walk that leads past everything."""
+
+    class Unguarded(Application):
+        def build_middleware_stack(self) -> ASGIApp:
+            return Starlette.build_middleware_stack(self)
+
+    bare = Unguarded(place.house, place.app.routes)
+    assert place.job in unpaired_client(bare).get("/").text
+    with pytest.raises((AssertionError, AttributeError)):
+        must_refuse(place, unpaired_client(bare), {})
 
 
 def test_what_is_open_tells_of_no_job(place: Place) -> None:
