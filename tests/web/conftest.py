@@ -16,6 +16,7 @@ from recorder.web.access.access import Access
 from recorder.web.access.places import Places
 from recorder.web.app import Application, application
 from recorder.web.house import House
+from tests.web.jobs.places import Made, furnished
 
 PORT = 8750
 PLACE = f"http://localhost:{PORT}"
@@ -77,3 +78,9 @@ def stranger(app: Application) -> TestClient:
 def device(app: Application, house: House) -> TestClient:
     """A paired device."""
     return paired_client(app, house.access)
+
+
+@pytest.fixture(scope="session")
+def furniture(tmp_path_factory: pytest.TempPathFactory) -> Made:
+    """A home with jobs of every kind. Who changes one of them takes a copy."""
+    return furnished(tmp_path_factory.mktemp("furnished") / "home")

@@ -14,7 +14,7 @@ from starlette.routing import Route
 
 from recorder.web.app import Application
 from tests.web.browser import DESKTOP, PHONE, launched, opened, overflow_px, violations
-from tests.web.jobs.places import Made, Served, furnished, served
+from tests.web.jobs.places import Made, Served, copied, served
 
 DOUBTFUL = "/jobs/20260304-061500-b2e1"
 HEARD = "/jobs/20261125-093000-6ab6"
@@ -46,8 +46,8 @@ NO_PAGE = re.compile(
 
 
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> Made:
-    return furnished(tmp_path_factory.mktemp("every page") / "home")
+def made(furniture: Made, tmp_path_factory: pytest.TempPathFactory) -> Made:
+    return copied(furniture, tmp_path_factory.mktemp("every page") / "home")
 
 
 @pytest.fixture(scope="module")

@@ -1,4 +1,4 @@
-"""The furnished home, made once; a copy of it where a test changes something."""
+"""A copy of the furnished home, and a device that is paired with a server over it."""
 
 from __future__ import annotations
 
@@ -14,13 +14,8 @@ from recorder.web.access.places import Places
 from recorder.web.app import application
 from recorder.web.house import House
 from tests.web.conftest import PORT, paired_client
-from tests.web.jobs.places import SETTINGS, Made, copied, furnished
+from tests.web.jobs.places import SETTINGS, Made, copied
 from tests.web.live.server import Deaf
-
-
-@pytest.fixture(scope="session")
-def furniture(tmp_path_factory: pytest.TempPathFactory) -> Made:
-    return furnished(tmp_path_factory.mktemp("furnished") / "home")
 
 
 @pytest.fixture
