@@ -15,12 +15,14 @@ from typing import Any
 
 from recorder.flows.live.happening import Changed, Finished, Happening, Hush, Speak, TakePhoto
 from recorder.flows.live.session import LiveSession
+from recorder.live.view import Sign
 from recorder.web.live.parts import parts
 
 # Messages that a page without a socket may leave waiting; beyond it the oldest are for nobody.
 _MOST_WAITING = 200
 # A page of which nothing is heard for so long has gone.
 _GONE_S = 30.0
+_LOOK_AGAIN_S = 0.4
 # What a page must be told though its link was lost meanwhile.
 _LASTING = ("speak", "photo", "goto", "microphone")
 
@@ -191,6 +193,8 @@ class Hub:
                 self._made = made = {}  # a change while it is made empties it again
                 view = await asyncio.to_thread(self.session.view)
                 made |= await asyncio.to_thread(parts, view)
+                if view.sign is Sign.SPEAKING:  # its end is a matter of time, and happens silently
+                    self._loop.call_later(_LOOK_AGAIN_S, self.changed)
             return dict(made)
 
 

@@ -20,7 +20,7 @@ def noise() -> fed.Samples:
     return fed.noise()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def chromium(tmp_path_factory: pytest.TempPathFactory, noise: fed.Samples) -> Iterator[Browser]:
     file = tmp_path_factory.mktemp("fed") / "noise.wav"
     fed.write(file, noise)

@@ -1,8 +1,8 @@
 """What Chromium's fake microphone is fed with, and where the record has it.
 
 The fake device plays a file at its own rate; at 44.1 kHz, which is the rate of its fake output too,
-nothing in the browser resamples, and each sample arrives as it was written. It begins anew with each
-opening of the microphone.
+nothing in the browser resamples, and each sample arrives as it was written. It begins anew with
+each opening of the microphone.
 """
 
 from __future__ import annotations

@@ -1,6 +1,6 @@
-"""A real server in a process of its own: ``python -m tests.web.live.server HOME PORT [--hears] [--speaks]``.
+"""A real server in a process of its own: ``python -m tests.web.live.server HOME PORT``.
 
-Without --hears nothing is recognised, and sound is kept as ever.
+Without --hears nothing is recognised, and sound is kept as ever; without --speaks it has no voice.
 """
 
 from __future__ import annotations
@@ -17,16 +17,19 @@ from collections.abc import Callable
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
+from recorder.flows.identity import KEY_FILE
 from recorder.flows.live.sessions import Sessions
 from recorder.model.software import Software
-from recorder.settings import Settings, SpeakingSettings
+from recorder.report.identity import identity
+from recorder.settings import ReportSettings, Settings, SpeakingSettings
 from recorder.voice.live import Pending
 from recorder.web import serving
 from recorder.web.access import inviting
 from recorder.web.access.access import Access
 from recorder.web.access.places import Places
 
-PATIENCE_S = 60
+PATIENCE_S = 30
+FIRM = ReportSettings(firm="Quillback Belt Service", technician="Imke Dorn")
 
 
 class Deaf:
@@ -68,12 +71,18 @@ class Server:
     """Started and ended by a test, and killed where that is the subject."""
 
     def __init__(
-        self, home: Path, *, hears: bool = False, speaks: bool = False, behind: int = 0
+        self,
+        home: Path,
+        *,
+        hears: bool = False,
+        speaks: bool = False,
+        signs: bool = False,
+        behind: int = 0,
     ) -> None:
         """behind: the port at which browsers reach it, where a cable of the test lies between."""
         self.home, self.port = home, free_port()
         self._more = ["--behind", str(behind or self.port)]
-        self._more += ["--hears"] * hears + ["--speaks"] * speaks
+        self._more += ["--hears"] * hears + ["--speaks"] * speaks + ["--signs"] * signs
         self.start()
 
     def start(self) -> None:
@@ -106,7 +115,11 @@ class Server:
     def end(self) -> None:
         if self._child.poll() is None:
             self._child.send_signal(signal.SIGINT)
-            self._child.wait(PATIENCE_S)
+            try:
+                self._child.wait(PATIENCE_S)
+            except subprocess.TimeoutExpired:
+                self.kill()
+                raise
 
 
 def free_port() -> int:
@@ -121,21 +134,26 @@ def main() -> None:
     parser.add_argument("port", type=int)
     parser.add_argument("--hears", action="store_true")
     parser.add_argument("--speaks", action="store_true")
+    parser.add_argument("--signs", action="store_true")
     parser.add_argument("--behind", type=int)
     asked = parser.parse_args()
     home = Home.open(asked.home)
-    settings = Settings()
+    settings = Settings(report=FIRM)
+    key = None
+    if asked.signs:
+        file = home.identity / KEY_FILE
+        key = identity.create(file, "throw-away", FIRM.technician, FIRM.firm, demo=True)
     if not asked.hears:
         serving.Sessions = functools.partial(Sessions, hears=Deaf())  # type: ignore[assignment,misc]
     if not asked.speaks:
-        settings = Settings(speaking=SpeakingSettings(engine="none"))
+        settings = Settings(report=FIRM, speaking=SpeakingSettings(engine="none"))
 
     serving.Places = lambda _: Places(asked.behind)  # type: ignore[assignment,misc]
 
     def ready(access: Access) -> None:
         print(inviting.on_this_machine(access), flush=True)
 
-    serving.serve(home, settings, None, asked.port, False, lambda line: None, ready)
+    serving.serve(home, settings, key, asked.port, False, lambda line: None, ready)
 
 
 if __name__ == "__main__":

@@ -16,6 +16,7 @@ from tests.web.live.visit import begun, paired
 DEVICE = """
 const media = navigator.mediaDevices, ask = media.getUserMedia.bind(media);
 media.getUserMedia = async (wanted) => {
+  await new Promise((resolve) => setTimeout(resolve, window.late ?? 0));
   const stream = await ask(wanted);
   if (wanted.audio) window.track = stream.getAudioTracks()[0];
   return stream;
@@ -68,7 +69,8 @@ def test_a_microphone_that_ends_is_told_by_sign_and_tone_at_once(
     device: BrowserContext, cable_port: int
 ) -> None:
     page = begun(device, cable_port, DEVICE)
-    page.evaluate("window.tones = []; window.track.dispatchEvent(new Event('ended'))")
+    page.evaluate("window.late = 1000; window.tones = []")
+    page.evaluate("window.track.dispatchEvent(new Event('ended'))")
     page.wait_for_selector("#gapmark:not([hidden])", timeout=WITHIN_MS)
     expect(page.locator("#off")).to_be_visible()
     assert tones(page)[:4] == GAP_TONES
@@ -223,6 +225,7 @@ def test_the_recorder_is_cut_off_by_key_and_by_a_loud_voice(
         page.evaluate(again)
         page.wait_for_selector("body.speaks")
         if by_voice:
+            page.wait_for_timeout(700)  # in which it learns how loud its own voice comes back
             page.evaluate("window.loud = 0.4")
         else:
             page.keyboard.press("Escape")

@@ -15,7 +15,7 @@ from recorder.web.access.access import Access
 from recorder.web.access.places import Places
 from tests.web.live.fed import Samples
 
-# Keeps what each recorder on the thread of the sound gave, so that the page itself says what it had.
+# Keeps what each recorder on the thread of the sound gave: the page itself says what it had.
 HEARD = """
 const Known = AudioWorkletNode;
 window.heard = [];
@@ -24,7 +24,9 @@ window.AudioWorkletNode = class extends Known {
     super(...given);
     const chunks = [];
     window.heard.push(chunks);
-    this.port.addEventListener("message", ({ data }) => data.samples && chunks.push(data.samples.slice()));
+    this.port.addEventListener("message", ({ data }) => {
+      if (data.samples) chunks.push(data.samples.slice());
+    });
   }
 };
 """
@@ -35,7 +37,10 @@ _GIVE = """
   for (const each of chunks) { all.set(each, at); at += each.length; }
   const bytes = new Uint8Array(all.buffer);
   let text = "";
-  for (let i = 0; i < bytes.length; i += 32768) text += String.fromCharCode(...bytes.subarray(i, i + 32768));
+  const piece = 32768;
+  for (let i = 0; i < bytes.length; i += piece) {
+    text += String.fromCharCode(...bytes.subarray(i, i + piece));
+  }
   return btoa(text);
 })
 """
