@@ -6,18 +6,7 @@ from pydantic import AwareDatetime
 
 from recorder.model.base import Value
 from recorder.model.job import Job
-from recorder.model.recording import GapReason, gaps
-
-# After 'no sound: '.
-WHY_NO_SOUND = {
-    GapReason.FIRST: "nothing was recorded before",
-    GapReason.HIDDEN: "the device was locked, or its page was left",
-    GapReason.RELOADED: "the page was loaded again",
-    GapReason.SWITCHED_OFF: "a person switched the microphone off",
-    GapReason.TAKEN_OVER: "another device became the microphone",
-    GapReason.STOPPED: "the microphone stopped by itself",
-    GapReason.AWAY: "nothing came from the device",
-}
+from recorder.model.recording import WHY_SILENT, gaps
 
 
 class Sound(Value):
@@ -75,7 +64,7 @@ def sounds(job: Job) -> tuple[Sound, ...]:
 
 def silences(job: Job) -> tuple[Silence, ...]:
     return tuple(
-        Silence(began_at=gap.began_at, seconds=gap.seconds, why=WHY_NO_SOUND[gap.reason])
+        Silence(began_at=gap.began_at, seconds=gap.seconds, why=WHY_SILENT[gap.reason])
         for gap in gaps(job.recordings)
     )
 

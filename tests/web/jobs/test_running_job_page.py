@@ -92,7 +92,7 @@ def test_the_words_behind_a_value_come_from_the_stretch_that_runs(
 def test_a_gap_is_told_with_its_reason(client: TestClient, folder: JobFolder) -> None:
     page = client.get(f"/jobs/{folder.id}").text
     assert "No sound for 1:30 min" in page
-    assert "the device was locked, or its page was left" in page
+    assert "the device was locked, or showed something else" in page
 
 
 def test_the_way_back_to_the_recording_stands_on_top(client: TestClient, folder: JobFolder) -> None:
