@@ -28,7 +28,7 @@ from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Reading, Spoken, Standing
 from recorder.model.stages import Stage
 from recorder.model.transcript import Utterance
-from recorder.notes.conversation import Conversation
+from recorder.notes.conversation import Answer, Conversation
 from recorder.notes.extract import Extraction
 from recorder.notes.requests.request import Ask, Request
 from recorder.notes.requests.requests import asked
@@ -150,30 +150,45 @@ def _said_since(job: Job, words: Words, asked_at: datetime) -> bool:
 
 
 def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn:
-    """An answer, where a question is open and the words are one; else narration."""
+    """An answer, where a question is open and the words are one; else narration.
+
+    When something else was said since the question, the words are narration first: "no, make that
+    one seventy-two" means whatever was read back last.
+    """
     question = here.question
-    if question is not None and not _said_since(job, words, question.first_at):
-        question = None
-    yes = yes_or_no((words.utterance,))
-    if question is not None and yes is not None and not _just_asked(talk, question):
-        return answers.asked_again(talk, here, job, question, now, plainly=True)
-    if question is not None:
-        found = words.conversation.answer(
-            words.file,
-            words.utterance,
-            words.model,
-            question.reading or question.field,
-            job.readings,
-            choosing=question.style is not Style.RIGHT and question.reading is not None,
-            at=(question.splice, question.run),
-        )
+    if question is None or not _said_since(job, words, question.first_at):
+        return _narrated(talk, here, job, _narration(job, words), words, now)
+    if _just_asked(talk, question):
+        found = _answer(job, question, words)
         if found.kind is not AnswerKind.NOT_AN_ANSWER:
-            here = _where(here, words.conversation)
-            return answers.taken(talk, here, job, question, found, now)
-        if yes:
+            return answers.taken(talk, _where(here, words), job, question, found, now)
+        if yes_or_no((words.utterance,)):
             return answers.asked_again(talk, here, job, question, now, plainly=False)
-    found_new = words.conversation.hear(words.file, words.utterance, words.model, job.readings)
-    return _narrated(talk, _where(here, words.conversation), job, found_new, words, now)
+        return _narrated(talk, here, job, _narration(job, words), words, now)
+    if yes_or_no((words.utterance,)) is not None:
+        return answers.asked_again(talk, here, job, question, now, plainly=True)
+    told = _narration(job, words)
+    if not (told.readings or told.stages):
+        found = _answer(job, question, words)
+        if found.kind not in (AnswerKind.NOT_AN_ANSWER, AnswerKind.YES, AnswerKind.NO):
+            return answers.taken(talk, _where(here, words), job, question, found, now)
+    return _narrated(talk, here, job, told, words, now)
+
+
+def _narration(job: Job, words: Words) -> Extraction:
+    return words.conversation.hear(words.file, words.utterance, words.model, job.readings)
+
+
+def _answer(job: Job, question: Question, words: Words) -> Answer:
+    return words.conversation.answer(
+        words.file,
+        words.utterance,
+        words.model,
+        question.reading or question.field,
+        job.readings,
+        choosing=question.style is not Style.RIGHT and question.reading is not None,
+        at=(question.splice, question.run),
+    )
 
 
 def _just_asked(talk: Talk, question: Question) -> bool:
@@ -185,7 +200,8 @@ def _narrated(
     talk: Talk, here: Talk, job: Job, found: Extraction, words: Words, now: datetime
 ) -> Turn:
     """What was told goes to the record; what is clear of it is read back."""
-    here = questions.told_anew(timers.ended_by(here, found.stages), found.readings)
+    here = _where(timers.ended_by(here, found.stages), words)
+    here = questions.told_anew(here, found.readings)
     if here.question is not None and _gives_way(here.question, found.readings):
         here = questions.closed(here)
     news = [reading for reading in found.readings if _is_news(reading, words)]
@@ -236,8 +252,9 @@ def _isolated(job: Job, found: Extraction) -> bool:
     return held is not None and held.value is True and held.standing is not Standing.DOUBTFUL
 
 
-def _where(talk: Talk, conversation: Conversation) -> Talk:
-    place = {"splice": conversation.splice, "run": conversation.run}
+def _where(talk: Talk, words: Words) -> Talk:
+    """Where the words led to."""
+    place = {"splice": words.conversation.splice, "run": words.conversation.run}
     return talk.model_copy(update=place)
 
 
