@@ -132,15 +132,15 @@ class Turns:
         heard: dict[str, int] | None = None,
     ) -> None:
         """first: what is done to the job before the turn is made of it."""
-        made: list[Turn] = []
+        noted: list[Turn] = []
 
         def change(known: Job) -> Job:
-            job = first(known)
+            begun = first(known)
+            job = begun.model_copy(update={"recordings": self._recordings()})
             turn = make(job)
-            made.append(turn)
-            job = talking.added(job, turn)
-            if job != known:
-                job = job.model_copy(update={"recordings": self._recordings()})
+            after_it = talking.added(job, turn)
+            # Sound alone is no reason to write the record anew.
+            job = known if after_it == job and begun == known else after_it
             before = self._keeper.point
             after = Point(
                 talk=turn.talk,
@@ -148,6 +148,7 @@ class Turns:
                 finishing=before.finishing or Action.FINISH in turn.actions,
             )
             self._keeper.turn(after, size_of(job))
+            noted.append(turn)
             return job
 
         with self._lock:
@@ -155,11 +156,11 @@ class Turns:
                 try:
                     self._job = self._folder.update(change)
                 except BaseException:
-                    if made:
+                    if noted:
                         self._keeper.take_back()
                     self._conversation = self._begun()
                     raise
-            self._told(made[-1])
+            self._told(noted[-1])
 
     def _begun(self) -> Conversation:
         """The conversation as far as the job tells of it."""

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import (
@@ -253,6 +254,39 @@ def test_a_failure_while_saving_costs_no_sentence_and_doubles_none(
         job = page.wait_for_utterances(2)
     assert texts(job) == script.sentences
     assert [r.field for r in job.readings] == ["pressure", "dwell_time"]
+
+
+@pytest.mark.parametrize("file", ["talk.json", "job.json"])
+def test_a_full_disk_costs_no_turn_that_was_saved(
+    home: Home, monkeypatch: pytest.MonkeyPatch, file: str
+) -> None:
+    monkeypatch.setattr("recorder.flows.live.hearing._AGAIN_S", 0.05)
+    script = Script(["Pressure two bar.", "Dwell four minutes."])
+    with sessions(home, script) as live:
+        page = Page(live.begin())
+        page.open()
+        page.say(1)
+        page.wait_for_utterances(1)
+        before = page.session._keeper.point
+        stage = atomic.stage
+        full = threading.Event()
+        full.set()
+
+        def staged(path: Path, content: bytes) -> Path:
+            if path.name == file and full.is_set():
+                raise OutputUnwritable(path=path, detail="No space left on device")
+            return stage(path, content)
+
+        monkeypatch.setattr(atomic, "stage", staged)
+        page.say(2)
+        page.wait(lambda: "No space left" in page.session.view().trouble)
+        assert page.session._keeper.point.heard == before.heard
+        assert page.session._turns.talk.last_turns == before.talk.last_turns
+        full.clear()
+        job = page.wait_for_utterances(2)
+        page.wait(lambda: page.session.view().trouble == "")
+        assert len(page.session._turns.talk.last_turns) == 2
+    assert texts(job) == script.sentences
 
 
 def test_after_a_restart_what_was_not_heard_is_heard_and_nothing_twice(home: Home) -> None:
