@@ -137,7 +137,9 @@ class Conversation:
         short = _short(asked, utterance, said, choosing)
         if short is not None:
             return short
-        if self._gives_value(file, utterance, model, asked, known):
+        opened = opening(utterance)
+        bare = opened.rest if opened and opened.yes else utterance  # "yes, three bar"
+        if self._gives_value(file, bare, model, asked, known):
             return Answer(self._extraction(asked), AnswerKind.VALUE)
         return self._opened(file, utterance, model, asked, known) or _NO_ANSWER
 
@@ -179,22 +181,20 @@ class Conversation:
     ) -> Answer | None:
         """As in "yes, and dwell four minutes": a yes or no, and something told behind it."""
         opened = opening(utterance) if asked.takes_yes_or_no else None
-        if opened is None:
+        # "No, the dwell was four minutes" may be about what was told, and not about the finding.
+        if opened is None or (asked.field.kind is Kind.FLAG and not opened.yes):
             return None
-        yes, first, rest = opened
-        if not yes and asked.field.kind is Kind.FLAG:
-            return None  # it may correct the value that follows
         trial = self._narration.branch()
         self._go_on(trial, file, model, known)
-        trial.hear(rest)
+        trial.hear(opened.rest)
         if not trial.new:
             return None
         self._narration = trial
-        answered = by_yes_or_no(asked, yes, evidence_of(file, (first,)))
+        answered = by_yes_or_no(asked, opened.yes, evidence_of(file, (opened.first,)))
         told = self._extraction()
         readings = (*answered.readings, *told.readings)
         whole = replace(told, readings=readings, notes=(*answered.notes, *told.notes))
-        return Answer(whole, AnswerKind.YES if yes else AnswerKind.NO)
+        return Answer(whole, AnswerKind.YES if opened.yes else AnswerKind.NO)
 
     def _begin(self, known: tuple[Reading, ...]) -> None:
         self._known = known

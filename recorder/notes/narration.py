@@ -13,7 +13,6 @@ from dataclasses import replace
 from types import MappingProxyType
 
 from recorder.model.calibration import Calibration
-from recorder.model.fields import FIELDS, Level
 from recorder.model.job import on_job_card
 from recorder.model.reading import Note, Reading, Role, Standing, show_value
 from recorder.model.stages import StageMark
@@ -22,17 +21,16 @@ from recorder.notes.fields.slot import Slot, Told
 from recorder.notes.habit import habit_of
 from recorder.notes.hearing.hearings import Version, added, versions_of
 from recorder.notes.hearing.said import Said
-from recorder.notes.hearing.sameness import equal, on_card, same
+from recorder.notes.hearing.sameness import same
 from recorder.notes.hearing.signals import Signals
-from recorder.notes.hearing.trust import NO_DOUBTS, doubts_of
 from recorder.notes.hearing.understand import Mend, Understood, understand
-from recorder.notes.names.stages import stages_of
 from recorder.notes.open_units import OpenUnit
-from recorder.notes.place import Place, place_of
+from recorder.notes.place import Place, place_of, stage_marks
 from recorder.notes.reconcile import Heard, Standings, changes, corrects
 from recorder.notes.remarks import remarks_of
 from recorder.notes.retraction import denies_before, denies_itself, misplaced, taken_by, undoes
 from recorder.notes.sharing import shared_settings, shares_settings
+from recorder.notes.weighing import weighed
 
 NONE_OWN: Mapping[str, Calibration] = MappingProxyType({})
 _AROUND = 10  # utterances; their noise is that of the next one
@@ -140,7 +138,7 @@ class Narration:
         self._loose |= {slot.field for slot in heard.slots if slot.passing}
         self._add_from_others(versions)
         self.notes += [said.note(start, end) for start, end in remarks_of(heard)]
-        self.stages += self._stages(heard, said)
+        self.stages += stage_marks(heard, said, self.file, self.place)
         self._retract(heard, len(self.readings) > before[0])
         asks = self._asks(heard)
         self._told = replace(heard.told, asked=asks) if asks else heard.told
@@ -150,23 +148,6 @@ class Narration:
         self.habit = heard.habit
         if self._goes_on:  # nobody knows when the next words come
             self._settle(self._taken_back, ())
-
-    def _stages(self, heard: Understood, said: Said) -> list[StageMark]:
-        """Those that begin; a written narration has no clock, and so none."""
-        found = []
-        for hit in stages_of(heard.tokens, heard.scope):
-            words = said.words_of(hit.start, hit.end)
-            if words.start_s is not None:
-                mark = StageMark(
-                    stage=hit.meanings[0],
-                    file=self.file,
-                    at_s=words.start_s,
-                    said=words.said,
-                    splice=self.place.splice,
-                    run=self.place.run,
-                )
-                found.append(mark)
-        return found
 
     def _asks(self, heard: Understood) -> str | None:
         """The finding after which a short sentence asks: "Bubbles?" (a pause) "None."."""
@@ -215,41 +196,25 @@ class Narration:
             self._loose.add(reading.field)
 
     def _add(self, slot: Slot, splice: int, run: int, said: Said, again: bool) -> None:
-        field = FIELDS[slot.field]
-        splice = 1 if field.level is Level.JOB else splice
-        run = run if field.level is Level.RUN else 1
-        signals = said.signals(slot)
-        answers = self._told.asked == slot.field
-        reasons, others = (
-            doubts_of(slot, signals, self._calibration, answers) if signals else NO_DOUBTS
+        found = weighed(
+            slot,
+            said,
+            splice,
+            run,
+            self._calibration,
+            self.habit,
+            answers=self._told.asked == slot.field,
         )
-        doubts = list(slot.unsettled)
-        if not on_card(slot, self.habit):
-            doubts += [*slot.doubts, *reasons]
-        candidates = [*others, *slot.candidates] if doubts else []
-        candidates = [value for value in candidates if not equal(value, slot.value)]
-        reading = Reading(
-            field=slot.field,
-            value=slot.value,
-            unit=field.unit,
-            as_said=slot.as_said,
-            standing=Standing.DOUBTFUL if doubts else Standing.CLEAR,
-            evidence=said.evidence(slot),
-            why="; ".join(dict.fromkeys(doubts)),
-            candidates=tuple(dict.fromkeys(candidates)),
-            splice=splice,
-            run=run,
-        )
+        reading, signals = found.reading, found.signals
         heard = self._knowing(reading, slot.corrects or again, slot.changes)
         before = self._standings.told(reading)
-        if slot.unit_open and doubts == list(slot.doubts):
+        if found.unit_alone:
             self.open_units.append(OpenUnit(heard, slot, before))
-        first = before is None
         self.readings.append(heard)
         self._standings.enter(heard.reading)
         if signals:
             self.signals.append((heard.reading, signals))
-        if slot.corrects and first:
+        if slot.corrects and before is None:
             self._moved = misplaced(said.heard, [h.reading for h in self.readings[-2:]], slot.field)
 
     def _knowing(self, reading: Reading, corrected: bool, changed: bool) -> Heard:

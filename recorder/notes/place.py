@@ -7,9 +7,12 @@ from dataclasses import dataclass, replace
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import last_run, last_splice
 from recorder.model.reading import Reading, Role
+from recorder.model.stages import StageMark
 from recorder.notes.fields.slot import Slot
+from recorder.notes.hearing.said import Said
 from recorder.notes.hearing.understand import Understood
 from recorder.notes.names.movement import Move, Way
+from recorder.notes.names.stages import stages_of
 from recorder.notes.words.speaking import kept
 from recorder.notes.words.vocabulary import Phrases, words
 
@@ -141,3 +144,21 @@ def _sentence(
         here = here.with_slot(thing)
         lasting = here if stays else lasting
     return lasting
+
+
+def stage_marks(heard: Understood, said: Said, file: str, place: Place) -> list[StageMark]:
+    """The stages that begin; a written narration has no clock, and so none."""
+    found = []
+    for hit in stages_of(heard.tokens, heard.scope):
+        words = said.words_of(hit.start, hit.end)
+        if words.start_s is not None:
+            mark = StageMark(
+                stage=hit.meanings[0],
+                file=file,
+                at_s=words.start_s,
+                said=words.said,
+                splice=place.splice,
+                run=place.run,
+            )
+            found.append(mark)
+    return found

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TypeVar
 
@@ -19,6 +20,7 @@ Said = TypeVar("Said")
 # Of a word of yes or no on which all hearings agree. A voice that says "correct" clearly is heard
 # with 0.1 to 0.4 (ten synthetic voices); less is what a recogniser makes of a noise.
 _HARDLY_HEARD = 0.1
+_LONGEST_OPENING = 4  # words
 _FEWEST_LEFT_OUT = 10  # of a number that may be told by its end alone: "seventy-two" for 172
 
 
@@ -71,41 +73,49 @@ def chosen(utterance: Utterance, reading: Reading) -> tuple[Value, ...] | None:
     return _in_all_hearings(utterance, lambda said: _chosen(said, reading))
 
 
-def opening(utterance: Utterance) -> tuple[bool, Utterance, Utterance] | None:
-    """A yes or no with which the words open, and what is said behind it: "yes, and dwell four
-    minutes". None when the hearings differ in it, or when it may be the opening of anything.
+@dataclass(frozen=True)
+class Opening:
+    """A yes or no in ``first``, and the ``rest`` that is told behind it."""
+
+    yes: bool
+    first: Utterance
+    rest: Utterance
+
+
+def opening(utterance: Utterance) -> Opening | None:
+    """The yes or no with which words open that go on: "yes, and dwell four minutes". None when the
+    hearings differ in it, or when it may be the opening of anything.
     """
-    parts = [_parted(said) for said in (utterance.words, *(o.words for o in utterance.others))]
-    if not all(first and rest for first, rest in parts):
+    ends = [_opening_end(said) for said in (utterance.words, *(o.words for o in utterance.others))]
+    if 0 in ends:
         return None
-    first, rest = (
-        utterance.model_copy(
-            update={
-                "words": parts[0][n],
-                "others": tuple(
-                    other.model_copy(update={"words": part[n]})
-                    for other, part in zip(utterance.others, parts[1:], strict=True)
-                ),
-            }
-        )
-        for n in (0, 1)
-    )
+    first = _cut(utterance, [slice(end) for end in ends])
     said = yes_or_no((first,))
-    if said is None or any(" ".join(_texts(p)) not in _opening_words() for p, _ in parts):
-        return None
-    return said, first, rest
+    rest = _cut(utterance, [slice(end, None) for end in ends])
+    return None if said is None else Opening(said, first, rest)
 
 
-def _opening_words() -> tuple[str, ...]:
-    return (*words("answers", "opening"), *words("answers", "no"))
+def _cut(utterance: Utterance, parts: list[slice]) -> Utterance:
+    """A part of each hearing."""
+    words, *others = parts
+    told = zip(utterance.others, others, strict=True)
+    return utterance.model_copy(
+        update={
+            "words": utterance.words[words],
+            "others": tuple(o.model_copy(update={"words": o.words[part]}) for o, part in told),
+        }
+    )
 
 
-def _parted(said: tuple[Word, ...]) -> tuple[tuple[Word, ...], tuple[Word, ...]]:
-    """The words up to the first one that a sign follows, and those behind."""
-    for n, word in enumerate(said, start=1):
-        if not word.text[-1:].isalnum():
-            return said[:n], said[n:]
-    return said, ()
+def _opening_end(said: tuple[Word, ...]) -> int:
+    """How many words of a hearing are a yes or no with which it opens; 0 when it ends there."""
+    phrases = (*words("answers", "opening"), *words("answers", "no"))
+    for end in range(min(_LONGEST_OPENING, len(said) - 1), 0, -1):
+        text = " ".join(_texts(said[:end]))
+        parted = not said[end - 1].text[-1:].isalnum()
+        if text in phrases and (parted or text in words("answers", "plain")):
+            return end
+    return 0
 
 
 def _hardly_heard(utterance: Utterance) -> bool:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import pytest
+from hypothesis import given as drawn
+from hypothesis import settings
+from hypothesis import strategies as st
 
 from recorder.model.reading import Reading, Standing
 from recorder.notes.conversation import Answer, Conversation
@@ -182,6 +185,21 @@ def test_an_answer_may_tell_more() -> None:
     assert answer("bubbles", "No, the dwell was four minutes.").kind is NONE
 
 
+@pytest.mark.parametrize(
+    ("question", "words", "value"),
+    [
+        (PRESSURE, "Yes, two bar.", 2.0),
+        (PRESSURE, "yes two bar", 2.0),
+        (TOP, "Yes, one seventy two.", 172.0),
+        (TOP, "Yeah one seventy two degrees.", 172.0),
+    ],
+)
+def test_a_yes_with_the_value_confirms_it_once(question: Reading, words: str, value: float) -> None:
+    for choosing in (False, True):
+        found = answer(question, words, choosing)
+        assert (found.kind, given(found)) == (VALUE, [(question.field, value, CONFIRMED)])
+
+
 def test_the_value_is_of_the_place_that_was_asked_about() -> None:
     session = Conversation((PRESSURE,))
     session.move_to(3, 1)
@@ -224,3 +242,23 @@ def test_a_choice_in_german(words: str, value: float) -> None:
     with speaking(vocabulary_of("de")):
         (reading,) = answer(TOP, words, choosing=True).extraction.readings
     assert (reading.value, reading.standing) == (value, CONFIRMED)
+
+
+_WORDS = (
+    "yes no later the first second one seventy two three bar minutes degrees pressure dwell",
+    "Larkfield Bakery and , . ? neither okay not measured next splice F 80",
+)
+_PIECES = st.sampled_from([word for words in _WORDS for word in words.split()])
+
+
+@drawn(
+    st.lists(_PIECES | st.text(max_size=5), max_size=12).map(" ".join),
+    st.sampled_from([PRESSURE, TOP, "customer", "bubbles", "arrived_at", "job_number"]),
+    st.booleans(),
+)
+@settings(max_examples=60, deadline=None)
+def test_anything_can_be_answered(words: str, question: Reading | str, choosing: bool) -> None:
+    found = answer(question, words, choosing)
+    field = question.field if isinstance(question, Reading) else question
+    assert (found.kind is NONE) <= (given(found) == [])
+    assert (found.kind is VALUE) <= any(name == field for name, _, _ in given(found))
