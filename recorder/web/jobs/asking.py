@@ -11,6 +11,8 @@ from recorder.model.base import Value
 from recorder.model.fields import FIELDS
 
 MOST_SHOWN = 500  # jobs on one page
+# More than that nobody types; what an address holds beyond is left out.
+LONGEST_WORDS, MOST_CONDITIONS = 400, 20
 # How a condition compares, in words.
 _SIGNS = {">=": "at least", "<=": "at most", ">": "more than", "<": "less than", "=": ""}
 SIGNS = (
@@ -37,9 +39,9 @@ def asked_of(query: QueryParams) -> Asked:
     single = {name: query.get(name, "").strip() or None for name in _ONE}
     limit = query.get("limit", "")
     return Asked(
-        words=query.get("q", "").strip(),
-        where=tuple(dict.fromkeys(where)),
-        units=tuple(unit for unit in query.getlist("unit") if unit.strip()),
+        words=query.get("q", "")[:LONGEST_WORDS].strip(),
+        where=tuple(dict.fromkeys(where))[:MOST_CONDITIONS],
+        units=tuple(unit for unit in query.getlist("unit") if unit.strip())[:MOST_CONDITIONS],
         limit=min(max(int(limit), 1), MOST_SHOWN)
         if limit.isascii() and limit.isdecimal() and len(limit) < 9
         else None,

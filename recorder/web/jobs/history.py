@@ -12,6 +12,7 @@ from recorder.model.fields import FIELDS
 from recorder.model.plural import counted
 from recorder.model.reading import show_value
 
+MOST_SHOWN = 300
 _PARTS = {
     "media": "original files", "transcripts": "what was heard", "notes": "notes",
     "stages": "stages of the press runs", "photos": "what photos show",
@@ -28,11 +29,22 @@ class Deed(Value):
     what: str
 
 
-def deeds(folder: JobFolder) -> tuple[Deed, ...]:
-    """The newest first. Raises BadJobFolder."""
-    chain = events.read(folder.events)
-    return tuple(
-        Deed(at=event.at, who=_who(event), what=_told(event)) for event in reversed(chain.events)
+class History(Value):
+    """deeds: the newest first, at most ``MOST_SHOWN``. earlier: how many are not shown."""
+
+    deeds: tuple[Deed, ...]
+    earlier: int
+
+
+def history(folder: JobFolder) -> History:
+    """Raises BadJobFolder."""
+    every = events.read(folder.events).events
+    shown = every[-MOST_SHOWN:]
+    return History(
+        deeds=tuple(
+            Deed(at=event.at, who=_who(event), what=_told(event)) for event in reversed(shown)
+        ),
+        earlier=len(every) - len(shown),
     )
 
 

@@ -10,7 +10,8 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.model.base import Value
 from recorder.model.job import Job, in_force
 from recorder.settings import Settings
-from recorder.web.jobs import history, photos, reported, told, values
+from recorder.web.jobs import photos, reported, told, values
+from recorder.web.jobs.history import History, history
 from recorder.web.jobs.work import at_work, folder_of, house_of
 from recorder.web.pages.rendering import page
 
@@ -42,7 +43,7 @@ class Review(Value):
     talks: tuple[told.Talk, ...]
     notes: tuple[str, ...]
     marks: tuple[told.Mark, ...]
-    deeds: tuple[history.Deed, ...]
+    history: History
     report: reported.Report | None
     can_sign: bool
     complaint: str = ""
@@ -89,7 +90,7 @@ def review(folder: JobFolder, job: Job, settings: Settings, can_sign: bool) -> R
         talks=told.talks(job),
         notes=tuple(note.text for note in job.notes),
         marks=told.marks(job),
-        deeds=history.deeds(folder),
+        history=history(folder),
         report=reported.newest_report(folder),
         can_sign=can_sign,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Mapping
 
 from recorder.flows import clip
@@ -21,6 +22,7 @@ _UNITS = {
 }  # fmt: skip
 
 Units = Mapping[str, str]
+MOST_PAST = 20  # values before the one in force that are shown; the events tell of all
 
 
 class Past(Value):
@@ -202,7 +204,7 @@ def _told(
         why=reading.why,
         place=place,
         play=clip.heard(job, reading),
-        past=tuple(_past(job, key, place)),
+        past=tuple(itertools.islice(_past(job, key, place), MOST_PAST)),
         mend=entry_of(reading.field) if settled else None,
     )
 

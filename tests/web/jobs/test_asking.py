@@ -7,6 +7,8 @@ from starlette.datastructures import QueryParams
 
 from recorder.archive.finding.saved import Asked
 from recorder.web.jobs.asking import (
+    LONGEST_WORDS,
+    MOST_CONDITIONS,
     MOST_SHOWN,
     address,
     asked_of,
@@ -58,6 +60,13 @@ def test_a_sign_that_is_none_is_taken_for_equal() -> None:
 def test_nobody_asks_for_more_than_a_page_holds(limit: str) -> None:
     found = asked_of(QueryParams([("limit", limit)])).limit
     assert found is None or 1 <= found <= MOST_SHOWN
+
+
+def test_an_address_that_never_ends_is_cut() -> None:
+    endless = [("q", "hose " * 9999), *(("where", f"pressure>{n}") for n in range(999))]
+    found = asked_of(QueryParams(endless))
+    assert len(found.words) <= LONGEST_WORDS
+    assert len(found.where) == MOST_CONDITIONS
 
 
 @pytest.mark.parametrize(

@@ -10,6 +10,7 @@ from starlette.testclient import TestClient
 from recorder.archive.jobs.events import read
 from recorder.model.job import in_force, to_confirm
 from recorder.model.reading import Standing
+from recorder.web.jobs import history
 from tests.web.jobs.places import Made
 
 HEARD = "/jobs/20261125-093000-6ab6"
@@ -116,6 +117,16 @@ def test_the_history_of_a_value_stays_on_the_page(client: TestClient, made: Made
     text = text_of(client.get(HEARD).text)
     assert "Before, the newest first accepted" in text
     assert "corrected: Outcome rework" in text
+
+
+def test_of_a_long_history_the_newest_is_shown(
+    client: TestClient, made: Made, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(history, "MOST_SHOWN", 2)
+    text = text_of(client.get(HEARD).text)
+    every = len(read(made.jobs["heard"].events).events)
+    assert f"{every} events, the last one" in text
+    assert f"{every - 2} earlier events stand in events.jsonl" in text
 
 
 def test_the_words_behind_a_value_can_be_heard(client: TestClient, made: Made) -> None:
