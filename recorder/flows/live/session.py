@@ -17,14 +17,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from pydantic import ValidationError
-
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
-from recorder.archive.jobs.sound import Head
 from recorder.archive.jobs.sounds import Sounds
-from recorder.errors import BadValue, EngineMissing, SeamnoteError, SoundRefused
+from recorder.errors import BadValue, EngineMissing, SeamnoteError
 from recorder.flows.jobcard import names_in
 from recorder.flows.live import showing
 from recorder.flows.live.ears import Hears
@@ -32,6 +29,7 @@ from recorder.flows.live.ending import Ending
 from recorder.flows.live.happening import Changed, Finished, Happening, Hush, Speak, TakePhoto
 from recorder.flows.live.hearing import Hearing
 from recorder.flows.live.memory import Keeper
+from recorder.flows.live.microphone import Microphone, Taken
 from recorder.flows.live.photos import Admit, Photos
 from recorder.flows.live.turns import Turns
 from recorder.flows.live.unforeseen import note
@@ -48,23 +46,8 @@ from recorder.notes.words.vocabulary import hearing_prompt
 from recorder.report.identity.identity import Identity
 from recorder.settings import Settings
 
-_AWAY_S = 3.0  # a microphone from which nothing came for so long is none
 _TICK_S = 0.5
 _SILENT_S = 30.0  # after the program failed at what it says by itself
-_LONGEST_DEVICE = 80  # characters
-_PLACE_LIMIT = 1 << 48  # no recording has more samples
-
-
-@dataclass(frozen=True)
-class Taken:
-    """next: number of the chunk that is wanted next in that stretch; all before it are on the
-    disk. saved_s: seconds of sound of the whole session that are. wanted_again: a chunk came
-    before its turn, so that the page must send again from ``next``.
-    """
-
-    next: int
-    saved_s: float
-    wanted_again: bool
 
 
 @dataclass(frozen=True)
@@ -108,7 +91,9 @@ class LiveSession:
             self._sounds, self._keeper, self._turns, engines.hears, self._prompt, self._idle,
             self._changed,
         )  # fmt: skip
-        self._microphone: tuple[str, str, float] = ("", "", 0.0)  # stretch, device, last heard of
+        self._microphone = Microphone(
+            self._sounds, self._turns, self._ending, self._hearing, self._changed
+        )
         self._ticked = 0.0
         self._shown_microphone = ""
         self._trouble = ""
@@ -124,38 +109,14 @@ class LiveSession:
         a page's clock counts only between the job's beginning and now. Raises
         OutputUnwritable, SoundRefused, SessionOver.
         """
-        self._ending.need_open()
-        shown = " ".join(device.split())[:_LONGEST_DEVICE]
-        try:
-            began_at = min(max(began_at, self._turns.job.created_at), datetime.now().astimezone())
-            head = Head(name=name, rate_hz=rate_hz, began_at=began_at, device=shown, after=after)
-        except (ValidationError, TypeError) as error:  # a time without a zone
-            raise SoundRefused(detail="the page tells of no such microphone") from error
-        known = len(self._sounds.all())
-        sound = self._sounds.begin(head)
-        if len(self._sounds.all()) > known:
-            self._hearing.over(but=name)
-            with contextlib.suppress(SeamnoteError):  # the next utterance brings it into the job
-                self._turns.change(
-                    lambda job: job.model_copy(update={"recordings": self._sounds.recordings()})
-                )
-        self._microphone = (name, sound.head.device, time.monotonic())
-        self._changed()
-        return sound.next
+        return self._microphone.open(name, rate_hz, began_at, device, after)
 
     def take(self, chunks: Sequence[Chunk]) -> Taken:
         """Keep chunks of one stretch, in order; on return they are on the disk. Waits for it.
 
         Those that came before are passed over. Raises OutputUnwritable, SoundRefused, SessionOver.
         """
-        with self._ending.taking():
-            sound = self._sounds.named(chunks[0].stretch)
-            in_order = sound.append(chunks)
-        name, device, _ = self._microphone
-        if name == sound.head.name:
-            self._microphone = (name, device, time.monotonic())
-        self._hearing.poke()
-        return Taken(next=sound.next, saved_s=self._sounds.seconds, wanted_again=not in_order)
+        return self._microphone.take(chunks)
 
     def speaking(self, name: str, from_sample: int, stretch: str) -> None:
         """The page begins to speak ``name`` at this sample of the stretch. Waits for the disk.
@@ -165,7 +126,7 @@ class LiveSession:
         if self._ending.asked:  # nothing more is heard
             return
         with contextlib.suppress(KeyError, EngineMissing):  # another run of the server named it
-            place, rate_hz = self._place(from_sample, stretch)
+            place, rate_hz = self._microphone.place(from_sample, stretch)
             self._voice.speaking(name, stretch, place, rate_hz)
         self._changed()
 
@@ -173,7 +134,7 @@ class LiveSession:
         """It has ended to speak, or was cut off. Waits for the disk. Raises as ``speaking``."""
         if self._ending.asked:
             return
-        place, rate_hz = self._place(to_sample, stretch)
+        place, rate_hz = self._microphone.place(to_sample, stretch)
         self._voice.spoken(name, stretch, place, rate_hz)
         self._changed()
 
@@ -192,9 +153,7 @@ class LiveSession:
 
     def gap(self, reason: GapReason) -> None:
         """The microphone stops now; the stretch after it tells the reason again, and keeps it."""
-        self._microphone = ("", "", 0.0)
-        self._hearing.over()
-        self._changed()
+        self._microphone.gap()
 
     def photo(self, path: Path, name: str) -> None:
         """Keep a photo as original, then measure it aside. Waits for the disk.
@@ -246,7 +205,7 @@ class LiveSession:
             hearing=self._ending.text or self._hearing.text,
             saved_s=self._sounds.seconds,
             backlog_s=self._hearing.backlog_s,
-            microphone=self._device(),
+            microphone=self._microphone.device,
             can_speak=self._voice.can_speak,
             measuring=self._photos.measuring,
             finished=self.finished,
@@ -302,8 +261,8 @@ class LiveSession:
             self._ticked = time.monotonic()
             if not self._voice.on:
                 self._tick()
-        if self._device() != self._shown_microphone:
-            self._shown_microphone = self._device()
+        if self._microphone.device != self._shown_microphone:
+            self._shown_microphone = self._microphone.device
             self._changed()
 
     def _tick(self) -> None:
@@ -314,15 +273,6 @@ class LiveSession:
         except Exception as error:  # what is told and asked for goes on
             self._trouble = note("what the recorder says by itself failed", error)
             self._ticked += _SILENT_S
-
-    def _place(self, sample: int, stretch: str) -> tuple[int, int]:
-        """A place in a stretch as a page told it, and the rate. Raises SoundRefused."""
-        rate_hz = self._sounds.named(stretch).head.rate_hz
-        return max(0, min(sample, _PLACE_LIMIT)), rate_hz
-
-    def _device(self) -> str:
-        name, device, at = self._microphone
-        return (device or "microphone") if name and time.monotonic() - at < _AWAY_S else ""
 
     def _prompt(self) -> str:
         with speaking(self._engines.vocabulary):

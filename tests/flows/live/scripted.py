@@ -20,7 +20,8 @@ from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.flows.live.happening import Changed, Finished, Happening, Speak
 from recorder.flows.live.memory import Memory
-from recorder.flows.live.session import LiveSession, Taken
+from recorder.flows.live.microphone import Taken
+from recorder.flows.live.session import LiveSession
 from recorder.flows.live.sessions import Sessions
 from recorder.live.chunks import Chunk
 from recorder.model.job import Job

@@ -192,6 +192,23 @@ def test_a_sentence_that_a_gap_cuts_off_is_heard_as_far_as_it_came(home: Home) -
     assert [r.after for r in job.recordings] == [GapReason.FIRST, GapReason.HIDDEN]
 
 
+def test_what_an_older_page_still_brings_is_kept_and_is_not_the_microphone(home: Home) -> None:
+    script = Script(["Pressure two bar.", "Dwell four minutes."])
+    with sessions(home, script) as live:
+        old = Page(live.begin())
+        old.open(device="tablet")
+        new = Page(old.session, name="77" * 16)
+        new.open(GapReason.TAKEN_OVER)
+        assert old.open(device="tablet") == 0
+        old.say(1)
+        new.say(2)
+        job = new.wait_for_utterances(2)
+        assert old.session.view().microphone == "phone"
+    assert {t.file: t.utterances[0].text for t in job.transcripts} == {
+        "recording_1.flac": "Pressure two bar.", "recording_2.flac": "Dwell four minutes.",
+    }  # fmt: skip
+
+
 def test_where_no_speech_model_is_the_page_says_so_and_recording_goes_on(
     home: Home, monkeypatch: pytest.MonkeyPatch
 ) -> None:
