@@ -2,8 +2,8 @@
 
 Sources: RFC 5280, 4.2.1.9 (path length), 4.2.1.10 (name constraints: "Restrictions apply only when
 the specified name form is present", which is why both forms are constrained); CA/Browser Forum
-baseline requirements 6.3.2, at most 398 days for a server; Apple HT211025 and HT210176 (from memory)
-for what iOS takes of an authority that a user installs: SAN, serverAuth, at most 825 days.
+baseline requirements 6.3.2, at most 398 days for a server; Apple HT211025 and HT210176 (from
+memory) for what iOS takes of an authority that a user installs: SAN, serverAuth, at most 825 days.
 """
 
 from __future__ import annotations

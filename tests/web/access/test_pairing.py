@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import stat
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -160,6 +161,31 @@ def test_a_revoked_device_is_out_also_for_another_process(
     assert not access.still(device)
     with pytest.raises(UnknownDevice):
         access.revoke(device.number)
+
+
+def test_a_pairing_outlives_the_server_that_made_it(access: Access, home: Home) -> None:
+    device, own = access.pair(access.invite(), "Tablet", "")
+    token = access.invite()
+    again = Access(home, Places(PORT), now=lambda: BEGIN)
+    assert again.device_of(request_of(again, own)) == device
+    assert again.pair(token, "Phone", "")
+    with pytest.raises(InviteRefused):
+        access.pair(token, "Other", "")
+
+
+def test_two_at_once_with_one_code_are_one_device(access: Access) -> None:
+    token = access.invite()
+
+    def attempt(name: str) -> bool:
+        try:
+            access.pair(token, name, "")
+        except InviteRefused:
+            return False
+        return True
+
+    with ThreadPoolExecutor(8) as pool:
+        assert sum(pool.map(attempt, map(str, range(8)))) == 1
+    assert len(access.devices()) == 1
 
 
 def test_there_is_an_end_to_devices_and_invitations(
