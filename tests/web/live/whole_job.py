@@ -28,25 +28,13 @@ PHOTO = Path(__file__).parents[3] / "demo_media" / "job" / "photo_3_accepted.jpg
 FILM_PX = (2560, 1440)
 PATIENCE_MS = 45_000
 
-LINES = (
-    "The conveyor is isolated and locked out.",
-    "Job number 4712.",
-    "The customer is Larkfield Bakery.",
-    "The belt is 600 millimetres wide.",
-    "Pressure two bar.",
-    "Top 272 degrees.",
-    "Bottom 170 degrees.",
-    "Dwell four minutes.",
-    "Cooled down to 60 degrees.",
-    "No bubbles.",
-    "The splice is accepted.",
-)
+LINES = ("The conveyor is isolated and locked out.", "Pressure two bar.", "Top 272 degrees.")
 # Words of a question, and what the technician says to it; to all else: later.
 ANSWERS = (
-    ("larkfield", "yes"),
-    ("isolat", "yes"),
     ("two seventy-two", "It was 172 degrees."),
     ("272", "It was 172 degrees."),
+    ("correct?", "yes"),
+    ("isolat", "yes"),
     ("finish", "yes"),
 )
 
@@ -97,7 +85,8 @@ class Technician:
             quiet = quiet + 1 if self._page.evaluate(_LISTENS) else 0
             self._page.wait_for_timeout(150)
 
-    def say(self, words: str) -> None:
+    def say(self, words: str, last: bool = False) -> None:
+        """last: nothing is listened to behind it."""
         self.wait()
         before = self._page.inner_text("#talk")
         self._page.evaluate("(sound) => window.speak(sound)", spoken(words, self._folder))
@@ -106,7 +95,8 @@ class Technician:
             arg=before,
             timeout=PATIENCE_MS,
         )
-        self.wait()
+        if not last:
+            self.wait()
 
     def answer(self) -> None:
         """Whatever is asked, until nothing is."""
@@ -129,11 +119,8 @@ def work(page: Page, folder: Path) -> list[str]:
     technician.say("take a photo")
     page.wait_for_selector("#photos .mark.within, #photos .mark.undecided", timeout=PATIENCE_MS)
     technician.answer()
-    technician.say("finish")
-    for _ in range(3):
-        if "/jobs/" in page.url or page.locator("#sign .finished").count():
-            break
-        technician.answer()
+    technician.say("finish the job")
+    technician.say("finish the job", last=True)  # what is open stays open
     page.wait_for_url("**/jobs/**", timeout=PATIENCE_MS)
     return technician.asked
 
