@@ -114,6 +114,11 @@ def closed(talk: Talk) -> Talk:
     return talk.model_copy(update={"question": None})
 
 
+def going_on(talk: Talk) -> Talk:
+    """The job is not to end yet: what was asked at its end is asked again then."""
+    return talk.model_copy(update={"finishing": False, "question": None, "asked_last": ()})
+
+
 def put_off(talk: Talk, key: Key) -> Talk:
     """Asked once more at the end, and then no more."""
     update: dict[str, object] = {"question": None}

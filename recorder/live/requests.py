@@ -145,10 +145,11 @@ def _later(before: Talk, talk: Talk, job: Job, request: Request, now: datetime) 
 
 def _cancel(before: Talk, talk: Talk, job: Job, request: Request, now: datetime) -> Turn:
     """Not what was to be done: also not the end that was asked for."""
+    if talk.over:
+        return Turn(talk=talk, say=sentence("finished"))
     if before.unsure_of is None and not talk.finishing:
         return _later(before, talk, job, request, now)
-    update = {"finishing": False, "question": None, "asked_last": ()}
-    return reply(before, talk.model_copy(update=update), job, now, [sentence("going_on")])
+    return reply(before, questions.going_on(talk), job, now, [sentence("going_on")])
 
 
 def _finish(before: Talk, talk: Talk, job: Job, request: Request, now: datetime) -> Turn:

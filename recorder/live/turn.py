@@ -204,6 +204,8 @@ def _narrated(
     here = questions.told_anew(here, found.readings)
     if here.question is not None and _gives_way(here.question, found.readings):
         here = questions.closed(here)
+    if here.finishing and found.stages:  # the press is at work, so that this is not the end
+        here = questions.going_on(here)
     news = [reading for reading in found.readings if _is_news(reading, words)]
     said = [*_moved(talk, here), *(of("stages", mark.stage.value) for mark in found.stages)]
     said += read_back(news, job, here)

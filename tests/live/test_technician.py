@@ -53,7 +53,12 @@ ASKED = (
 )
 SAID = st.sampled_from((*TOLD, *ANSWERS))
 STEPS = st.lists(
-    st.one_of(SAID, SAID, st.sampled_from(ASKED), st.sampled_from(("+5", "+30", "yes", "restart"))),
+    st.one_of(
+        SAID,
+        SAID,
+        st.sampled_from(ASKED),
+        st.sampled_from(("+5", "+30", "yes", "typed", "restart")),
+    ),
     max_size=14,
 )
 LIGHT = settings(max_examples=25, deadline=None, derandomize=True)
@@ -66,6 +71,8 @@ def step(session: Session, what: object) -> Session:
         session.says(*what)
     elif what == "restart":
         return session.restarted()
+    elif what == "typed":
+        session.take(live.enter(session.talk, session.job, "pressure", "2.5 bar", session.now))
     elif what == "yes":
         session.take(live.confirm(session.talk, session.job, None, session.now))
     else:
