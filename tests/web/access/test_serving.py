@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import json
 import logging
@@ -19,6 +20,7 @@ from pathlib import Path
 import pytest
 
 from recorder.cli import main
+from recorder.errors import PortTaken
 from recorder.web import listening
 from recorder.web.running import failures_told
 
@@ -166,16 +168,40 @@ def test_a_port_that_is_taken_is_told_in_a_line(
     )
 
 
-def test_both_loopback_addresses_are_held_or_none() -> None:
+def test_both_loopback_addresses_are_held_or_none(monkeypatch: pytest.MonkeyPatch) -> None:
     """On the other one, a program of another user could pose as this server."""
-    if not socket.has_ipv6:
-        pytest.fail("this machine has no IPv6, which the tests need")
-    with listening.on_address("::1", 0) as other:
-        port = listening.port_of(other)
-        with pytest.raises(listening.PortTaken):
-            listening.on_this_machine(port)
-        with listening.on_address("127.0.0.1", port):
-            pass  # it was let go
+    opened: list[str] = []
+    taken = PortTaken(port=8750, address="::1", detail="in use")
+
+    def on_address(address: str, port: int) -> socket.socket:
+        opened.append(address)
+        if address == "::1":
+            raise taken
+        return real(address, port)
+
+    real = listening.on_address
+    monkeypatch.setattr(listening, "on_address", on_address)
+    with pytest.raises(PortTaken):
+        listening.on_this_machine(0)
+    assert opened == ["127.0.0.1", "::1"]
+
+
+@pytest.mark.parametrize("number", [errno.EADDRNOTAVAIL, errno.EAFNOSUPPORT])
+def test_a_machine_without_the_other_one_serves_from_the_first(
+    monkeypatch: pytest.MonkeyPatch, number: int
+) -> None:
+    def on_address(address: str, port: int) -> socket.socket:
+        if address == "::1":
+            try:
+                raise OSError(number, "no IPv6 here")
+            except OSError as error:
+                raise PortTaken(port=port, address=address, detail="no IPv6") from error
+        return real(address, port)
+
+    real = listening.on_address
+    monkeypatch.setattr(listening, "on_address", on_address)
+    (only,) = listening.on_this_machine(0)
+    only.close()
 
 
 def test_for_people_it_says_how_to_go_on(tmp_path: Path) -> None:
