@@ -10,6 +10,7 @@ way costs nothing: the next start takes it from there.
 
 from __future__ import annotations
 
+import contextlib
 import queue
 import re
 import threading
@@ -34,6 +35,7 @@ Admit = Callable[[Path, str], object]
 
 _OURS = re.compile(r"photo_([0-9]+)\.[a-z]+")
 _AGAIN_S = 5.0
+_TRIES = 3  # at a photo, where it is not the photo that fails
 
 
 class Photos:
@@ -55,7 +57,8 @@ class Photos:
     ) -> None:
         self._home, self._folder, self._live, self._settings = home, folder, live, settings
         self._turns, self._admit, self._measure, self._changed = turns, admit, measure, changed
-        self._keeping = threading.Lock()
+        self._keeping, self._counting = threading.Lock(), threading.Lock()
+        self._tries: dict[str, int] = {}
         self._queue: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         self._stopped = threading.Event()
         self.measuring: tuple[str, ...] = ()  # names, in order
@@ -98,7 +101,11 @@ class Photos:
             except OSError as error:
                 arriving.unlink(missing_ok=True)
                 raise OutputUnwritable(path=place, detail=cause(error)) from error
-            self._keep(place)
+            try:
+                self._keep(place)
+            except SeamnoteError:  # the page has it still, and sends it again
+                place.unlink(missing_ok=True)
+                raise
         self._want(place.name)
         self._changed()
 
@@ -118,23 +125,49 @@ class Photos:
         place.unlink(missing_ok=True)
 
     def _want(self, name: str) -> None:
-        self.measuring = (*self.measuring, name)
+        with self._counting:
+            self.measuring = (*self.measuring, name)
         self._queue.put(name)
+
+    def _done(self, name: str) -> None:
+        with self._counting:
+            self.measuring = tuple(each for each in self.measuring if each != name)
 
     def _run(self) -> None:
         while (name := self._queue.get()) is not None and not self._stopped.is_set():
             try:
                 self._look(name)
                 self.trouble = ""
-                self.measuring = tuple(each for each in self.measuring if each != name)
             except SeamnoteError as error:
                 self.trouble = str(error)
-                self._queue.put(name)
-                self._stopped.wait(_AGAIN_S)
+                if self._again(name):
+                    self._stopped.wait(_AGAIN_S)
+                    self._queue.put(name)
+                    continue
+                self._leave(name, str(error))
             except Exception as error:  # the photo is kept; the person reads what became of it
                 self.trouble = f"{note(f'{name} could not be measured', error)}; take another"
-                self.measuring = tuple(each for each in self.measuring if each != name)
+            self._done(name)
             self._changed()
+
+    def _again(self, name: str) -> bool:
+        """Whether it is to be tried once more."""
+        self._tries[name] = self._tries.get(name, 0) + 1
+        self._changed()
+        return self._tries[name] < _TRIES
+
+    def _leave(self, name: str, why: str) -> None:
+        """A photo that cannot be measured here keeps no job from its end."""
+
+        def change(job: Job) -> Job:
+            media = (
+                each.model_copy(update={"refused": why}) if each.name == name else each
+                for each in job.media
+            )
+            return job.model_copy(update={"media": tuple(media)})
+
+        with contextlib.suppress(SeamnoteError):
+            self._turns.change(change)
 
     def _look(self, name: str) -> None:
         job = self._turns.job

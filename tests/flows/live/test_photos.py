@@ -6,7 +6,13 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.errors import FileTooLarge, InputRefused, NotAPicture, PictureTooHard
+from recorder.errors import (
+    FileTooLarge,
+    InputRefused,
+    NotAPicture,
+    OutputUnwritable,
+    PictureTooHard,
+)
 from recorder.model.job import MediaKind
 from recorder.model.measurement import SeamMeasurement
 from recorder.photo.image.conditions import Conditions
@@ -144,3 +150,20 @@ def test_the_finish_waits_for_photos(home: Home, tmp_path: Path) -> None:
         page.wait(lambda: page.finished)
         assert len(page.job.measurements) == 1
     assert SILENT.speaking.engine == "none"
+
+
+def test_a_place_that_cannot_be_written_keeps_no_job_from_its_end(
+    home: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("recorder.flows.live.photos._AGAIN_S", 0.02)
+    measuring = Measuring()
+    full = OutputUnwritable(path="derived", detail="No space left on device")
+    measuring.fails = [full, full, full, full]
+    with sessions(home, Script(), measure=measuring) as live:
+        page = Page(live.begin())
+        page.session.photo(picture(tmp_path / "upload"), "a.jpg")
+        page.wait(lambda: page.job.media[0].refused)
+        page.session._keeper.change(asked_to_finish)
+        page.wait(lambda: page.finished)
+    assert measuring.asked == ["photo_1.jpg"] * 3
+    assert "No space left" in page.job.media[0].refused
