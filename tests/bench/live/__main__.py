@@ -2,14 +2,14 @@
 
 ``python -m tests.bench.live [--set report] [--count N] [--conditions clean,15]``
 reads narrations aloud with synthetic voices (it needs ``.[demo]``, flite and espeak-ng), feeds them
-in real time as a page does, and prints for the utterances of 3 to 6 s the time from the end of
-speech to the first text and to the readings, how late the recording ever was, and the CPU that it
-took. The pause that ends an utterance is in these times, and so is what else the machine does: its
-load is printed beside them.
+to a whole session in real time as a page does, and prints for the utterances of 3 to 6 s the time
+from the end of speech to the first text and to the answer in the view, how late and how slowly a
+chunk came to the disk, and the CPU that it took. The pause that ends an utterance is in these
+times, and so is what else the machine does: its load is printed beside them.
 
 ``--readings`` feeds the same narrations as fast as they are heard, in a live session and as a file,
-and prints both tables of ``tests.bench.speech`` with what differs. ``--spoken`` prints what the
-recogniser makes of sentences that the recorder says.
+and prints the outcomes of both and what is wrong and clear. ``--spoken`` reads values back aloud, and
+prints what the recogniser makes of that.
 """
 
 from __future__ import annotations
