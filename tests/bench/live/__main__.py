@@ -8,8 +8,8 @@ chunk came to the disk, and the CPU that it took. The pause that ends an utteran
 times, and so is what else the machine does: its load is printed beside them.
 
 ``--readings`` feeds the same narrations as fast as they are heard, in a live session and as a file,
-and prints the outcomes of both and what is wrong and clear. ``--spoken`` reads values back aloud, and
-prints what the recogniser makes of that.
+and prints the outcomes of both and what is wrong and clear. ``--spoken`` reads values back aloud,
+and prints what the recogniser makes of that.
 """
 
 from __future__ import annotations
