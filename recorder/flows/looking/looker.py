@@ -25,6 +25,7 @@ from recorder.photo.image.picture import size_of
 from recorder.photo.image.redrawn import redrawn
 from recorder.photo.measure import measure
 from recorder.photo.preview import preview
+from recorder.report.page import pictures
 from recorder.report.signing.drawing import normalised
 
 
@@ -42,6 +43,10 @@ def answer(asked: Message) -> Message:
         return Message({}, redrawn(path, int(str(head["longest_px"]))))
     if head["do"] == "drawing":
         return Message({}, normalised(asked.body))
+    if head["do"] == "pages":
+        return Message({"pages": pictures.count(path)})
+    if head["do"] == "page":
+        return Message({}, pictures.picture(path, int(str(head["number"]))))
     seam = measure(
         path,
         Conditions.model_validate(head["conditions"]),

@@ -115,6 +115,20 @@ def drawing(content: bytes) -> bytes:
     return _asked(_FRAMES, {"do": "drawing"}, "the drawing", content, _PATIENCE_S).body
 
 
+def pages(path: Path, name: str) -> int:
+    """How many pages of a report ``page`` can draw. Raises NotAReport, PictureTooHard."""
+    asked: dict[str, JsonValue] = {"do": "pages", "path": str(path)}
+    return int(str(_asked(_FRAMES, asked, name, patience_s=_PATIENCE_S).head["pages"]))
+
+
+def page(path: Path, name: str, number: int) -> bytes:
+    """A page of a report, from 1, as ``recorder.report.page.pictures`` draws it: PNG. A report may
+    have come from elsewhere. Raises as ``pages``.
+    """
+    asked: dict[str, JsonValue] = {"do": "page", "path": str(path), "number": number}
+    return _asked(_FRAMES, asked, name, patience_s=_PATIENCE_S).body
+
+
 def _asked(
     seat: Seat, question: dict[str, JsonValue], name: str, body: bytes = b"",
     patience_s: float | None = None,

@@ -17,7 +17,7 @@ from recorder.web.jobs.photos import KINDS, photo_files
 from recorder.web.jobs.work import folder_of
 
 LONGEST_PX = 2048
-_one_at_a_time = threading.Lock()  # a page asks for all of its pictures at once
+one_at_a_time = threading.Lock()  # a page asks for all of its pictures at once
 
 
 def sound(request: Request) -> Response:
@@ -36,7 +36,7 @@ def picture(request: Request) -> Response:
     """
     folder = folder_of(request)
     path = _picture_path(folder, folder.load(), **request.path_params)
-    with _one_at_a_time:
+    with one_at_a_time:
         content = looking.redraw(path, path.name, LONGEST_PX)
     return Response(content, media_type="image/jpeg")
 

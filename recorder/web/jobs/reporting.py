@@ -14,13 +14,14 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import InputRefused, PassphraseMissing, SeamnoteError
 from recorder.flows import report as flow
 from recorder.flows import verify
+from recorder.flows.looking import looking
 from recorder.flows.progress import Silent
 from recorder.model.base import Value
 from recorder.model.job import to_confirm
 from recorder.report.identity.identity import Identity
-from recorder.report.page import pictures
 from recorder.web.house import House
 from recorder.web.jobs import reported
+from recorder.web.jobs.evidence import one_at_a_time
 from recorder.web.jobs.verdict import WRONG, Verdict, verdict
 from recorder.web.jobs.work import at_work, folder_of, form_of, go, house_of
 from recorder.web.pages.rendering import page
@@ -94,9 +95,11 @@ def pdf(request: Request) -> Response:
 
 
 def picture(request: Request) -> Response:
-    """GET /jobs/{id}/report/page/{number}"""
+    """GET /jobs/{id}/report/page/{number}: drawn aside, as the report may be a stranger's."""
     path = newest_path(folder_of(request))
-    return Response(pictures.picture(path, request.path_params["number"]), media_type="image/png")
+    with one_at_a_time:
+        content = looking.page(path, path.name, request.path_params["number"])
+    return Response(content, media_type="image/png")
 
 
 def newest_path(folder: JobFolder) -> Path:
@@ -117,6 +120,6 @@ def key_of(house: House) -> Identity:
 def _count(path: Path) -> int:
     """0 for a file that cannot be shown; verifying tells what is wrong with it."""
     try:
-        return pictures.count(path)
+        return looking.pages(path, path.name)
     except SeamnoteError:
         return 0
