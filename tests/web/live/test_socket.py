@@ -173,9 +173,10 @@ def test_an_act_that_no_page_sends_changes_nothing(
 
 def test_what_is_no_picture_is_not_kept(device: TestClient, house: House, job: str) -> None:
     media = house.home.jobs / job / "media"
-    kept: Callable[[Path], list[str]] = lambda folder: sorted(
-        each.name for each in folder.glob("*")
-    )
+
+    def kept(folder: Path) -> list[str]:
+        return sorted(each.name for each in folder.glob("*"))
+
     before = kept(media)
     answer = device.post(f"/live/{job}/photo", content=b"%PDF-1.7 a belt")
     assert answer.status_code == 422
