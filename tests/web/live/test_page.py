@@ -231,3 +231,32 @@ def test_the_recorder_is_cut_off_by_key_and_by_a_loud_voice(
             page.keyboard.press("Escape")
         page.wait_for_selector("body:not(.speaks)", timeout=WITHIN_MS)
     context.close()
+
+
+def test_without_the_server_the_browser_tells_what_to_do(
+    chromium: Browser, server: Server, cable_port: int
+) -> None:
+    """And keeps files of the program alone, nothing of a job."""
+    context = paired(chromium, server.home, cable_port)
+    page = begun(context, cable_port, DEVICE)
+    page.evaluate("() => navigator.serviceWorker.ready.then(() => true)")
+    page.reload()
+    page.wait_for_selector("#sign:not([hidden])")
+    kept = page.evaluate(
+        """async () => {
+          const cache = await caches.open("seamnote-files");
+          return (await cache.keys()).map((request) => new URL(request.url).pathname);
+        }"""
+    )
+    assert "/static/look.css" in kept
+    assert all(path.startswith("/static/") for path in kept)
+    server.kill()
+    page.goto(page.url)
+    expect(page.get_by_role("heading")).to_have_text("No link to the recorder")
+    server.start()
+    page.get_by_role("link", name="Load again").click()
+    expect(page.locator("#title")).to_be_attached()
+    manifest = page.evaluate("async () => (await fetch('/manifest.webmanifest')).json()")
+    for icon in manifest["icons"]:
+        assert page.evaluate("async (src) => (await fetch(src)).status", icon["src"]) == 200
+    context.close()
