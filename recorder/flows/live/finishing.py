@@ -11,6 +11,7 @@ Each step looks whether it was done, so that after a kill anywhere the same call
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
@@ -41,9 +42,8 @@ def finish(
 
     Raises what keeping and saving raise; then it can be called again.
     """
-    if not turns.job.complete:
-        progress.stage("keeping the recordings")
-        complete(folder, there, turns.change)
+    progress.stage("keeping the recordings")
+    complete(folder, there, turns.change)
     progress.stage("entering the job into the index")
     bring_up_to_date(home, folder.id)
     missed = _papers(home, folder, turns.job, settings, key, progress)
@@ -71,16 +71,17 @@ def complete(folder: JobFolder, there: Sounds, change: Saving) -> None:
 
 def _keep(folder: JobFolder, sound: Sound, save: Saving) -> None:
     """Make a stretch an original of the job. What is compared is what is kept."""
-    packed = sound.path.with_name(sound.recording.file)
-    if _holds(folder.load(), packed.name):
+    name = _wanted(folder, sound)
+    if name is None:
         return
+    packed = sound.path.with_name(name)
     flac.write(sound.path, sound.head.rate_hz, packed)
     if not flac.same(sound.path, packed):
         detail = "it does not give back the sound that was recorded"
         raise OutputUnwritable(path=packed, detail=detail)
 
     def change(job: Job) -> Job:
-        if _holds(job, packed.name):
+        if any(media.name == name for media in job.media):
             return job
         media = folder.media.keep([packed], [MediaKind.AUDIO])
         return job.model_copy(update={"media": (*job.media, *media)})
@@ -89,20 +90,35 @@ def _keep(folder: JobFolder, sound: Sound, save: Saving) -> None:
     packed.unlink(missing_ok=True)
 
 
-def _holds(job: Job, name: str) -> bool:
-    return any(media.name == name for media in job.media)
+def _wanted(folder: JobFolder, sound: Sound) -> str | None:
+    """The name under which a stretch is to be kept; None when it is, or was taken out on request.
+
+    Another device may have brought another recording of its name, where both went on with the job.
+    """
+    originals = {media.name: media for media in folder.load().media}
+    plain = sound.recording.file
+    for name in (plain, f"{Path(plain).stem}_{sound.head.name[:8]}.flac"):
+        media = originals.get(name)
+        if media is None:
+            return name
+        here = not media.removed and folder.media.holds(media.path)
+        if media.removed or (here and flac.same(sound.path, folder.path_of(media.path))):
+            return None
+    raise OutputUnwritable(path=sound.path, detail="two other recordings have its name")
 
 
 def _completed(job: Job, there: Sounds) -> Job:
-    recordings = tuple(each for each in there.recordings() if each.samples)
-    lengths_s = {each.file: round(each.duration_s, 2) for each in recordings}
+    ours = tuple(each for each in there.recordings() if each.samples)
+    if job.complete:
+        known = {each.file for each in job.recordings}
+        more = tuple(each for each in ours if each.file not in known)
+        return job.model_copy(update={"recordings": (*job.recordings, *more)})
+    lengths_s = {each.file: round(each.duration_s, 2) for each in ours}
     transcripts = tuple(
         each.model_copy(update={"duration_s": lengths_s.get(each.file, each.duration_s)})
         for each in job.transcripts
     )
-    return job.model_copy(
-        update={"complete": True, "recordings": recordings, "transcripts": transcripts}
-    )
+    return job.model_copy(update={"complete": True, "recordings": ours, "transcripts": transcripts})
 
 
 def _papers(

@@ -18,9 +18,11 @@ from recorder.voice import flac
 from tests.flows.live.scripted import (
     RATE_HZ,
     SILENT,
+    STRETCH,
     Page,
     Script,
     asked_to_finish,
+    picture,
     sessions,
     texts,
 )
@@ -186,3 +188,40 @@ def test_ended_unheard_it_keeps_every_sample(home: Home, page: Page, tmp_path: P
     assert media.kind is MediaKind.AUDIO
     assert flac.same(raw, page.folder.path_of(media.path))
     assert texts(job) == SENTENCES[:1]
+
+
+def test_sound_is_kept_where_another_device_brought_the_end_of_the_job(
+    home: Home, page: Page, tmp_path: Path
+) -> None:
+    """Both went on with it from a backup; the other one finished first. A photo is in both."""
+    with sessions(home, Script()) as live:
+        live.open(page.folder.id).photo(picture(tmp_path / "upload"), "a.jpg")
+    backup.backup(home, tmp_path / "b.zip", keys=True, replace=False, progress=Quiet())
+    other = Home.open(tmp_path / "other")
+    backup.restore(other, tmp_path / "b.zip", Quiet())
+    there = JobFolder(other.jobs / page.folder.id)
+    end_unheard(other, there)
+    with sessions(home, Script(SENTENCES)) as live:
+        here = Page(live.open(page.folder.id), number=page.number, fed=page.fed)
+        here.open()
+        here.feed([0] * RATE_HZ)
+        here.wait_for_utterances(2)
+    export.export_package(other, [there.id], tmp_path / "e.zip", replace=False, progress=Quiet())
+    imported = import_from(
+        home, tmp_path / "e.zip", originals=None, from_unknown=True, progress=Quiet()
+    )
+    assert [each.job for each in imported] == [there.id]
+    assert page.folder.load().complete
+    with sessions(home, Script(SENTENCES)) as live:
+        again = Page(live.open(page.folder.id))
+        again.wait(lambda: again.session.finished)
+    job = page.folder.load()
+    raw = tmp_path / "fed.pcm"
+    for name, fed in (
+        ("recording_1.flac", page.fed), (f"recording_1_{STRETCH[:8]}.flac", here.fed),
+    ):  # fmt: skip
+        media = next(each for each in job.media if each.name == name)
+        raw.write_bytes(fed)
+        assert flac.same(raw, page.folder.path_of(media.path))
+    assert set(texts(job)) == set(SENTENCES)
+    assert archive.check(home, Quiet()).faults == ()
