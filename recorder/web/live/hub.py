@@ -89,6 +89,11 @@ class Hub:
     def close(self) -> None:
         self._stop()
 
+    @property
+    def unwatched(self) -> bool:
+        self._sweep()
+        return not self._pages
+
     # ---- pages ----
 
     def enter(self, key: str, device: str, *, by_socket: bool) -> Page:

@@ -28,8 +28,16 @@ class Hubs:
             if hub is None or hub.session is not session:
                 if hub is not None:
                     hub.close()
+                self._sweep()
                 self._hubs[job_id] = hub = Hub(session)
             return hub
+
+    def _sweep(self) -> None:
+        """Forget those that nobody watches."""
+        for job_id, hub in list(self._hubs.items()):
+            if hub.unwatched:
+                hub.close()
+                del self._hubs[job_id]
 
 
 def hubs_of(app: Starlette) -> Hubs:

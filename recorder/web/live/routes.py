@@ -10,7 +10,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import BaseRoute, Route, WebSocketRoute
 from starlette.websockets import WebSocket
 
-from recorder.errors import EngineMissing, SeamnoteError
+from recorder.errors import EngineMissing, SeamnoteError, SessionOver
 from recorder.web.house import House
 from recorder.web.live import socket as page_socket
 from recorder.web.live.acts import act
@@ -27,7 +27,10 @@ _REFUSED = 1008
 
 
 async def _show(request: Request) -> Response:
-    hub = await _hub(request)
+    try:
+        hub = await _hub(request)
+    except SessionOver:
+        return RedirectResponse(f"/jobs/{request.path_params['id']}", status_code=303)
     view = await asyncio.to_thread(hub.session.view)
     if view.finished:
         return RedirectResponse(f"/jobs/{view.job}", status_code=303)

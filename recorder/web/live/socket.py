@@ -22,8 +22,8 @@ _GOING_AWAY, _NO_SENSE = 1001, 1008
 
 
 async def serve(socket: WebSocket, hub: Hub, key: str, device: str) -> None:
+    page = hub.enter(key, device, by_socket=True)  # at once: a hub that nobody watches is forgotten
     await socket.accept()
-    page = hub.enter(key, device, by_socket=True)
     page.tell("ready", now_ms=now_ms())
     waiting: asyncio.Queue[bytes | str] = asyncio.Queue(_MOST_WAITING)
     tasks = [

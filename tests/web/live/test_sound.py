@@ -104,3 +104,22 @@ def test_a_page_that_is_loaded_again_sends_what_it_left(
     assert "loaded again" in told
     expect(page.locator("#gaps")).to_contain_text("loaded again")
     context.close()
+
+
+def test_sound_of_another_job_is_sent_by_the_next_page(
+    chromium: Browser, server: Server, cable: Cable, noise: fed.Samples
+) -> None:
+    """A page was closed before it had sent all, and its job is not opened again."""
+    context = paired(chromium, server.home, cable.port)
+    page = begun(context, cable.port)
+    saved_s(page, 1)
+    page.evaluate("WebSocket.prototype.send = () => {}")
+    page.wait_for_timeout(1500)
+    (had,) = heard(page)
+    job = job_of(page)
+    page.close()
+    switch_off(begun(context, cable.port))
+    ((_, samples),) = fed.stretches(server.home / "jobs" / job / "live")
+    assert np.array_equal(samples[: had.size], had)
+    assert fed.followed(noise, samples) > MOST
+    context.close()

@@ -87,6 +87,17 @@ export class Link {
     this.timer = setTimeout(() => this.connect(), wait * (0.75 + Math.random() / 2));
   }
 
+  /** For good. */
+  stop() {
+    clearInterval(this.watch);
+    const transport = this.transport;
+    this.transport = null;
+    this.open = false;
+    clearTimeout(this.timer);
+    this.timer = 0;
+    transport?.end();
+  }
+
   hurry() {
     if (this.timer) {
       clearTimeout(this.timer);

@@ -9,6 +9,7 @@ import { heardTime } from "./clock.js";
 import { controls } from "./controls.js";
 import { randomName } from "./frames.js";
 import { holding } from "./hold.js";
+import { sendLeftovers } from "./leftovers.js";
 import { Link } from "./link.js";
 import { Loudspeaker } from "./loudspeaker.js";
 import { Microphone } from "./microphone.js";
@@ -225,6 +226,7 @@ link = new Link(address, memory.key, seal, {
 });
 setInterval(() => screen.link(link.open, sender.unsent), 1000);
 sender.begin(link);
+sendLeftovers(store, job, memory.key, seal);
 if (left?.recording) {
   screen.microphone(false, "The page was loaded again. The microphone comes back …", "Go on");
   start();

@@ -23,7 +23,15 @@ export class Sender {
   async begin(link) {
     this.link = link;
     await this.gather();
-    setInterval(() => this.gather(), LEFT_MS);
+    this.looking = setInterval(() => this.gather(), LEFT_MS);
+  }
+
+  /** What is not sent stays for another page. */
+  stop() {
+    clearInterval(this.looking);
+    this.link = null;
+    for (const line of this.lines) line.release?.();
+    this.lines = [];
   }
 
   // ---- the running stretch ----
