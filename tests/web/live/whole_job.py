@@ -72,8 +72,8 @@ def spoken(words: str, folder: Path) -> str:
 
 
 class Technician:
-    def __init__(self, page: Page, folder: Path) -> None:
-        self._page, self._folder = page, folder
+    def __init__(self, page: Page, folder: Path, pictures: bool) -> None:
+        self._page, self._folder, self._pictures = page, folder, pictures
         self.asked: list[str] = []
 
     def wait(self) -> None:
@@ -103,25 +103,49 @@ class Technician:
         self.wait()
         while question := self._question():
             self.asked.append(question)
+            self.picture(f"question_{len(self.asked)}")
             known = (said for words, said in ANSWERS if words in question.lower())
             self.say(next(known, "later"))
+
+    def finish(self) -> None:
+        """What is asked before the end stays open; whether it was meant is answered."""
+        for _ in range(4):
+            meant = "finish" in self._question().lower()
+            self.say("yes" if meant else "finish the job", last=True)
+            if self._over():
+                return
+        raise AssertionError(self._page.inner_text("main"))
+
+    def _over(self) -> bool:
+        """Whether the page of the finished job opens; False once there is a question again."""
+        ends_s = time.monotonic() + PATIENCE_MS / 1000
+        while time.monotonic() < ends_s:
+            if "/jobs/" in self._page.url:
+                return True
+            if self._page.evaluate(_LISTENS) and self._question():
+                return False
+            self._page.wait_for_timeout(200)
+        return False
+
+    def picture(self, name: str) -> None:
+        if self._pictures:
+            self._page.screenshot(path=self._folder / f"{name}.png")
 
     def _question(self) -> str:
         asks = self._page.locator("#question .ask")
         return asks.inner_text() if asks.count() else ""
 
 
-def work(page: Page, folder: Path) -> list[str]:
-    technician = Technician(page, folder)
+def work(page: Page, folder: Path, pictures: bool) -> list[str]:
+    technician = Technician(page, folder, pictures)
     for line in LINES:
         technician.say(line)
         technician.answer()
     technician.say("take a photo")
     page.wait_for_selector("#photos .mark.within, #photos .mark.undecided", timeout=PATIENCE_MS)
     technician.answer()
-    technician.say("finish the job")
-    technician.say("finish the job", last=True)  # what is open stays open
-    page.wait_for_url("**/jobs/**", timeout=PATIENCE_MS)
+    technician.picture("measured")
+    technician.finish()
     return technician.asked
 
 
@@ -145,7 +169,7 @@ def main() -> None:
             context.on("request", lambda request: hosts.add(str(urlsplit(request.url).hostname)))
             page = begun(context, server.port, MOUTH)
             job = job_of(page)
-            questions = work(page, asked.folder)
+            questions = work(page, asked.folder, asked.pictures)
     finally:
         server.end()
     print(json.dumps({"job": job, "questions": questions, "hosts": sorted(hosts)}))
