@@ -21,6 +21,9 @@ PAIRING = "/pair"
 # What anybody may load: nothing of it tells of a job, and browsers ask for some of it without a
 # cookie.
 OPEN = ("/static/", "/manifest.webmanifest", "/service-worker.js")
+# Characters of a path; ours have less than half of them. A number of some thousand digits is more than
+# Python reads.
+LONGEST_PATH = 400
 _ODD = re.compile(rb"%(?:2e|2f|5c|00|25)|\\|\x00|//", re.IGNORECASE)
 
 
@@ -125,7 +128,9 @@ def _framed(headers: Headers) -> bool:
 
 
 def _odd(path: str) -> bool:
-    return ".." in path.split("/") or any(not char.isprintable() for char in path)
+    if len(path) > LONGEST_PATH or ".." in path.split("/"):
+        return True
+    return any(not char.isprintable() for char in path)
 
 
 def state_of(scope: Scope) -> dict[str, Any]:

@@ -158,7 +158,7 @@ def test_other_methods_are_refused(behind: TestClient, method: str) -> None:
 @pytest.mark.parametrize(
     "path",
     ["/%2e%2e/body", "/static/%2e%2e/app.py", "/..%2fbody", "/body%00", "/a%5cb", "/%252e/body",
-     "//body", "/a%0ab", "/%C2%85"],
+     "//body", "/a%0ab", "/%C2%85", f"/body/{'9' * 5000}"],
 )  # fmt: skip
 def test_odd_paths_are_refused(behind: TestClient, path: str) -> None:
     assert behind.get(path).status_code == 404

@@ -243,6 +243,21 @@ def test_a_cookie_that_is_none_lets_nobody_in(access: Access, cookie: str) -> No
     assert access.device_of(scope) is None
 
 
+@pytest.mark.parametrize(
+    "other",
+    ['a={"k":1}', "no pair", "=", "é=1", 'a="open', "a b=c", '"=1', "x=1; Expires=Thu, 1 Jan 2032"],
+)
+def test_what_other_programs_of_the_machine_keep_in_cookies_shuts_nobody_out(
+    access: Access, other: str
+) -> None:
+    """A cookie goes to all ports of a name, also one that holds JSON or is none by the standard."""
+    device, own = access.pair(access.invite(), "Tablet", "")
+    ours = f"{access.cookie}={own}"
+    for cookie in (f"{other}; {ours}", f"{ours}; {other}", f"{other};{ours};{other}"):
+        scope = {"type": "http", "headers": [(b"cookie", cookie.encode("latin-1"))]}
+        assert access.device_of(scope) == device
+
+
 def test_guesses_are_counted_by_address_and_the_count_ends() -> None:
     now_s = [0.0]
     guesses = Guesses(lambda: now_s[0])

@@ -35,6 +35,7 @@ OPEN = {
 ODD_NAMES = (
     "%2e%2e", "%2e%2e%2f%2e%2e%2fsettings.toml", "..%5c..%5cjobs", "a%00b", "%00", "x" * 500,
     "-", "CON", "LARKFIELD", "a b", "%c0%ae%c0%ae", "%ff", "1.5", "-1", "99999999999999999999",
+    "9" * 5000,
     "'%20or%201=1", "%3Cscript%3E", "{{7*7}}",
 )  # fmt: skip
 
