@@ -21,8 +21,8 @@ PAIRING = "/pair"
 # What anybody may load: nothing of it tells of a job, and browsers ask for some of it without a
 # cookie.
 OPEN = ("/static/", "/manifest.webmanifest", "/service-worker.js")
-# Characters of a path; ours have less than half of them. A number of some thousand digits is more than
-# Python reads.
+# Characters of a path; ours have less than half of them. A number of some thousand digits is more
+# than Python reads.
 LONGEST_PATH = 400
 _ODD = re.compile(rb"%(?:2e|2f|5c|00|25)|\\|\x00|//", re.IGNORECASE)
 
