@@ -109,8 +109,8 @@ class Access:
         """
         for name, value in scope["headers"]:
             if name == b"cookie":
-                for pair in value.decode("latin-1").split(";"):
-                    found, _, held = pair.strip().partition("=")
+                pairs = (pair.strip().partition("=") for pair in str(value, "latin-1").split(";"))
+                for found, _, held in pairs:
                     if found == self.cookie:
                         return held
         return ""
