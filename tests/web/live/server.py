@@ -8,10 +8,12 @@ from __future__ import annotations
 import argparse
 import functools
 import http.client
+import os
 import signal
 import socket
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable
 from pathlib import Path
@@ -88,6 +90,7 @@ class Server:
     def start(self) -> None:
         self._child = subprocess.Popen(
             [sys.executable, "-m", __name__, str(self.home), str(self.port), *self._more],
+            stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
         )
@@ -128,7 +131,14 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
+def _end_with_the_test() -> None:
+    """However that ended: its end of the pipe is closed then."""
+    sys.stdin.read()
+    os._exit(1)
+
+
 def main() -> None:
+    threading.Thread(target=_end_with_the_test, daemon=True).start()
     parser = argparse.ArgumentParser()
     parser.add_argument("home", type=Path)
     parser.add_argument("port", type=int)
