@@ -49,6 +49,9 @@ from recorder.model.job import FILE_NAME, SCHEMA_VERSION, Job, MediaKind, PhotoN
 from recorder.model.reading import Reading
 from recorder.model.report_record import dump as dump_report
 
+# What was saved last from here, so that who saves again and again need not parse it each time.
+_SAVED: dict[Path, tuple[bytes, Job]] = {}
+
 
 @dataclass(frozen=True)
 class JobFolder:
@@ -235,7 +238,9 @@ class JobFolder:
     def _opened(self) -> tuple[Job, State]:
         """For a writer who holds the lock."""
         content, _ = self.read()
-        known = parse(content, self.path)  # a damaged record is not called a changed one
+        saved = _SAVED.get(self.path)  # an hour of speech takes a quarter of a second to parse
+        # A damaged record is not called a changed one.
+        known = saved[1] if saved and saved[0] == content else parse(content, self.path)
         state = self.settled()
         return known if state.content == content else parse(state.content, self.path), state
 
@@ -270,6 +275,8 @@ class JobFolder:
         if not extra or extra[0] is not What.MERGED:
             batch += changes.happened(known, job)
         writing.save(self.path, state, content, batch or [(What.CHANGED, {"parts": {}})])
+        _SAVED.clear()
+        _SAVED[self.path] = content, job
 
 
 def dump(job: Job) -> bytes:
