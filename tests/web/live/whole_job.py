@@ -109,9 +109,9 @@ class Technician:
 
     def finish(self) -> None:
         """What is asked before the end stays open; whether it was meant is answered."""
-        for _ in range(4):
+        for _ in range(8):
             meant = "finish" in self._question().lower()
-            self.say("yes" if meant else "finish the job", last=True)
+            self.say("yes" if meant else "finish", last=True)
             if self._over():
                 return
         raise AssertionError(self._page.inner_text("main"))
