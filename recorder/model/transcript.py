@@ -44,7 +44,9 @@ class Utterance(Value):
 
     @property
     def text(self) -> str:
-        return " ".join(word.text for word in self.words)
+        """As the first of the hearings that has any word."""
+        hearings = (self.words, *(each.words for each in self.others))
+        return " ".join(word.text for word in next(filter(None, hearings), ()))
 
 
 class Transcript(Value):
