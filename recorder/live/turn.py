@@ -98,9 +98,11 @@ def seen(talk: Talk, job: Job, measurement: SeamMeasurement, now: datetime) -> T
     return reply(talk, here, job, now, said)
 
 
-def tick(talk: Talk, job: Job, now: datetime) -> Turn | None:
-    """Time passes and nobody speaks: what the recorder says by itself, None for nothing."""
-    return passing.passed(talk, job, now)
+def tick(talk: Talk, job: Job, now: datetime, listens: bool = True) -> Turn | None:
+    """Time passes and nobody speaks: what the recorder says by itself, None for nothing. listens:
+    whether a microphone is on.
+    """
+    return passing.passed(talk, job, now, listens)
 
 
 def _while_paused(talk: Talk, job: Job, said: tuple[Request, ...], now: datetime) -> Turn:

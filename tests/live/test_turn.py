@@ -137,3 +137,20 @@ def test_what_other_hands_changed_since_stays() -> None:
     session.job = session.job.model_copy(update={"readings": (*session.job.readings, other)})
     session.says("undo")
     assert session.in_force()["pressure"] == other
+
+
+def test_nothing_is_asked_of_a_microphone_that_is_off() -> None:
+    """A greeting that nobody hears is kept for later, and so is a question; a timer is told."""
+    session = Session(at_s=100.0)
+    assert live.tick(session.talk, session.job, session.now, listens=False) is None
+    greeting = live.tick(session.talk, session.job, session.now)
+    assert greeting is not None
+    assert "Isolate" in greeting.say
+    session.take(greeting)
+    session.asks(Request(ask=Ask.TIMER_START, said="", timer=Timer.DWELL, seconds=60.0))
+    session.at_s += 30
+    assert live.tick(session.talk, session.job, session.now, listens=False) is None
+    session.at_s += 31
+    due = live.tick(session.talk, session.job, session.now, listens=False)
+    assert due is not None
+    assert "is over" in due.say
