@@ -11,13 +11,14 @@ from __future__ import annotations
 
 import argparse
 import base64
+import contextlib
 import json
 import subprocess
 import time
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from playwright.sync_api import Page
+from playwright.sync_api import Error, Page
 
 from tests.web.browser import launched
 from tests.web.live.server import Server
@@ -122,8 +123,9 @@ class Technician:
         while time.monotonic() < ends_s:
             if "/jobs/" in self._page.url:
                 return True
-            if self._page.evaluate(_LISTENS) and self._question():
-                return False
+            with contextlib.suppress(Error):  # the page has just gone
+                if self._page.evaluate(_LISTENS) and self._question():
+                    return False
             self._page.wait_for_timeout(200)
         return False
 
