@@ -110,6 +110,21 @@ def write(
     OutputUnwritable, and what signing raises.
     """
     _require_same_authority(report, key)
+    with lock.held(_original(report)):  # what is sent twice at once is signed once
+        _require_unsigned(report)
+        return _sign(home, report, drawing, name, settings, key, progress)
+
+
+def _sign(
+    home: Home,
+    report: Certified,
+    drawing: Path,
+    name: str,
+    settings: Settings,
+    key: Identity,
+    progress: Progress,
+) -> Approved:
+    """For a caller who holds the lock of the report."""
     progress.stage("signing the approval")
     now = datetime.now().astimezone().replace(microsecond=0)
     overrides = home.root / look.FOLDER
@@ -155,7 +170,7 @@ def _require_approvable(path: Path, found: Verification) -> None:
     if Fault.UNSIGNED in faults:
         detail, mend = "it is a draft or was not signed", "sign it first with 'seamnote report'"
     elif found.customer_signed or faults == {Fault.NUMBER_OF_SIGNATURES}:
-        detail, mend = "the customer has signed it already", _AGAIN
+        raise _signed_already(path)
     elif found.faults:
         raise VerificationFailed(path=path, detail=found.failed)
     elif not found.known:
@@ -166,6 +181,30 @@ def _require_approvable(path: Path, found: Verification) -> None:
     else:
         return
     raise CannotApprove(path=path, detail=detail, mend=mend)
+
+
+def _original(report: Certified) -> Path:
+    """The file in the archive, of which the one that was given may be a copy."""
+    if report.folder is None or report.record is None:
+        return report.path
+    return report.folder.path_of(report.record.path)
+
+
+def _require_unsigned(report: Certified) -> None:
+    """Nobody was quicker since it was looked at."""
+    if report.folder is None or report.record is None:
+        if _beside(report.path).exists():  # nothing signed is replaced
+            raise _there_already(report.path)
+        return
+    document = report.record.document_digest
+    for each in reports(report.folder):
+        if each.signatures > 1 and each.document_digest == document:
+            raise _signed_already(report.path)
+
+
+def _signed_already(path: Path) -> CannotApprove:
+    detail = "the customer has signed it already"
+    return CannotApprove(path=path, detail=detail, mend=_AGAIN)
 
 
 def _require_same_authority(report: Certified, key: Identity) -> None:
@@ -192,10 +231,7 @@ def _beside(path: Path) -> Path:
 def _keep(report: Certified, signed: bytes, now: datetime, key: Identity) -> Path:
     if report.folder is None or report.record is None:
         path = _beside(report.path)
-        with lock.held(path):
-            if path.exists():  # another process was quicker, and nothing signed is replaced
-                raise _there_already(report.path)
-            atomic.write(path, signed)
+        atomic.write(path, signed)
         return path
     before = report.record
     kept = keep_report(

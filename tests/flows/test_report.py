@@ -1,11 +1,13 @@
 """A job to its certified report, and from there to the one that the customer approved."""
 
+import contextlib
 import hashlib
 import os
 import re
 import shutil
 import subprocess
 import time
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -111,6 +113,23 @@ def test_an_approved_report_is_not_approved_again(firm: Firm) -> None:
         with pytest.raises(CannotApprove, match="the customer has signed it already"):
             firm.approve(wanted)
     assert len(reports(firm.folder)) == 2
+
+
+def test_of_two_who_approve_a_report_at_once_one_does(firm: Firm, tmp_path: Path) -> None:
+    """Both have looked at it before either has signed."""
+    copy = Path(shutil.copy(firm.written.path, tmp_path / "copy.pdf"))
+    looked = [approve.find(firm.home, str(each)) for each in (firm.folder.id, copy)]
+
+    def sign(name: str, found: approve.Certified) -> str:
+        with contextlib.suppress(CannotApprove):
+            approve.write(firm.home, found, firm.drawing, name, SETTINGS, firm.key, Quiet())
+            return name
+        return ""
+
+    with ThreadPoolExecutor() as pool:
+        done = list(pool.map(sign, ("Tilda Brannock", "Somebody else"), looked))
+    assert sorted(map(bool, done)) == [False, True]
+    assert [each.signatures for each in reports(firm.folder)] == [1, 2]
 
 
 def test_a_copy_of_a_report_on_record_is_approved_into_the_archive(
