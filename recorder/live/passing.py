@@ -25,18 +25,18 @@ SILENT_S = 120.0  # nobody answered: perhaps nobody is there
 _MOST_SILENT = 2  # times that a question is asked of nobody
 
 
-def passed(talk: Talk, job: Job, now: datetime, listens: bool = True) -> Turn | None:
-    """What is said now, None for nothing. listens: whether a microphone is on; without one only
-    the timers are told, as nobody could answer.
+def passed(talk: Talk, job: Job, now: datetime, asks: bool = True) -> Turn | None:
+    """What is said now, None for nothing. asks: False where nobody could answer; then only timers
+    that are due are told.
     """
     if talk.over:
         return None
-    if listens and talk.last_at is None:
+    if asks and talk.last_at is None:
         return _says(talk, job, now, sentence("greeting"))
     talk_due, due = timers.announced(talk, now)
     if due:
         return _says(talk_due, job, now, due)
-    if talk.paused or not listens:
+    if talk.paused or not asks:
         return None
     if talk.rest:
         return _says(talk.model_copy(update={"rest": talk.rest[1:]}), job, now, talk.rest[0])

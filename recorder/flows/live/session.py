@@ -267,7 +267,8 @@ class LiveSession:
 
     def _tick(self) -> None:
         try:
-            self._turns.tick()
+            # What a photo shows is said in a moment, and a question would come between.
+            self._turns.tick(asks=bool(self._microphone.device) and not self._photos.measuring)
         except SeamnoteError:
             raise
         except Exception as error:  # what is told and asked for goes on

@@ -107,12 +107,14 @@ class Turns:
         """first: puts the measurement into the job."""
         self._turn(lambda job: talking.seen(self.talk, job, measurement, _now()), first=first)
 
-    def tick(self) -> None:
-        """Time went by, and nobody speaks."""
+    def tick(self, asks: bool = True) -> None:
+        """Time went by, and nobody speaks. asks: whether somebody could answer a question."""
         with self._lock, speaking(self._vocabulary):
-            due = talking.tick(self.talk, self._job, _now())
+            due = talking.tick(self.talk, self._job, _now(), asks)
         if due is not None:
-            self._turn(lambda job: talking.tick(self.talk, job, _now()) or Turn(talk=self.talk))
+            self._turn(
+                lambda job: talking.tick(self.talk, job, _now(), asks) or Turn(talk=self.talk)
+            )
 
     def not_understood(self, file: str, start_s: float, end_s: float) -> None:
         """Leave a note where the program itself failed at what was said."""

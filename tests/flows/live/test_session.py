@@ -373,3 +373,13 @@ def test_what_fails_by_itself_or_in_a_page_stops_no_hearing(
         page.say(1)
         page.wait_for_utterances(1)
         end()
+
+
+def test_the_recorder_greets_when_there_is_a_microphone_to_hear_it(home: Home) -> None:
+    with sessions(home, Script([])) as live:
+        page = Page(live.begin())
+        page.session._tick()
+        assert page.session.view().lines == ()
+        page.open()
+        page.wait(lambda: page.session.view().lines, "a greeting")
+        assert "Isolate" in page.session.view().lines[0].text
