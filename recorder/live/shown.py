@@ -46,7 +46,7 @@ def cards(talk: Talk, job: Job) -> tuple[Card, ...]:
 def asked(talk: Talk, job: Job) -> Asked | None:
     """The open question, or whether a request was meant."""
     if talk.unsure_of is not None:
-        return Asked(field="", label="", text=asked_if_sure(talk.unsure_of))
+        return Asked(field="", label="", text=asked_if_sure(talk.unsure_of), by_yes=True)
     question = talk.question
     if question is None:
         return None
@@ -56,6 +56,7 @@ def asked(talk: Talk, job: Job) -> Asked | None:
         text=question.text,
         choices=question.choices,
         place=_place(question, job),
+        by_yes=question.style is Style.RIGHT,
     )
 
 
@@ -84,13 +85,6 @@ def timers(talk: Talk) -> tuple[Clock, ...]:
 
 def can_undo(talk: Talk) -> bool:
     return bool(talk.last_turns)
-
-
-def answers_by_yes(talk: Talk) -> bool:
-    """Whether the open question wants a yes or a no."""
-    if talk.unsure_of is not None:
-        return True
-    return talk.question is not None and talk.question.style is Style.RIGHT
 
 
 def _places(talk: Talk, job: Job) -> list[tuple[int, int]]:

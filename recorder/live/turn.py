@@ -32,7 +32,7 @@ from recorder.notes.conversation import Answer, Conversation
 from recorder.notes.extract import Extraction
 from recorder.notes.requests.request import Ask, Request
 from recorder.notes.requests.requests import asked
-from recorder.notes.short_answers import AnswerKind, yes_or_no
+from recorder.notes.short_answers import AnswerKind, perhaps_short, yes_or_no
 
 __all__ = ["added", "ask", "confirm", "deny", "enter", "hear", "later", "replace", "seen", "tick"]
 
@@ -98,11 +98,12 @@ def seen(talk: Talk, job: Job, measurement: SeamMeasurement, now: datetime) -> T
     return reply(talk, here, job, now, said)
 
 
-def tick(talk: Talk, job: Job, now: datetime, listens: bool = True) -> Turn | None:
-    """Time passes and nobody speaks: what the recorder says by itself, None for nothing. listens:
-    whether a microphone is on.
+def tick(talk: Talk, job: Job, now: datetime, asks: bool = True) -> Turn | None:
+    """Time passes and nobody speaks: what the recorder says by itself, None for nothing.
+
+    asks: False where nobody could answer; then only timers that are due are told.
     """
-    return passing.passed(talk, job, now, listens)
+    return passing.passed(talk, job, now, asks)
 
 
 def _while_paused(talk: Talk, job: Job, said: tuple[Request, ...], now: datetime) -> Turn:
@@ -166,7 +167,10 @@ def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn
             return answers.taken(talk, _where(here, words), job, question, found, now)
         if yes_or_no((words.utterance,)):
             return answers.asked_again(talk, here, job, question, now, plainly=False)
-        return _narrated(talk, here, job, _narration(job, words), words, now)
+        told = _narration(job, words)
+        if not (told.readings or told.stages) and perhaps_short(words.utterance):
+            return answers.asked_again(talk, here, job, question, now, plainly=True)
+        return _narrated(talk, here, job, told, words, now)
     if yes_or_no((words.utterance,)) is not None:
         return answers.asked_again(talk, here, job, question, now, plainly=True)
     told = _narration(job, words)

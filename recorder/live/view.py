@@ -53,7 +53,8 @@ class Said(Value):
 
 class Asked(Value):
     """The open question. choices: values that a touch can give, as they are shown. place: of the
-    doubtful reading in the job, None for a field without a value.
+    doubtful reading in the job, None for a field without a value. by_yes: whether a yes or a no
+    answers it.
     """
 
     field: str
@@ -61,6 +62,7 @@ class Asked(Value):
     text: str
     choices: tuple[str, ...] = ()
     place: int | None = None
+    by_yes: bool = False
 
 
 class Clock(Value):

@@ -54,6 +54,12 @@ def is_soft(utterance: Utterance) -> bool:
     return set(_texts(utterance.words)) <= {*words("answers", "soft"), *_around()}
 
 
+def perhaps_short(utterance: Utterance) -> bool:
+    """Whether a hearing takes it for a bare yes, no or later, though the others may not."""
+    hearings = (utterance.words, *(other.words for other in utterance.others))
+    return any(_bare(said) is not None or _put_off(said) is not None for said in hearings)
+
+
 def put_off(utterance: Utterance) -> AnswerKind | None:
     """Later, or no value, when the words say nothing else."""
     return _in_all_hearings(utterance, _put_off)
@@ -126,9 +132,14 @@ def _hardly_heard(utterance: Utterance) -> bool:
 def _in_all_hearings(
     utterance: Utterance, read: Callable[[tuple[Word, ...]], Said | None]
 ) -> Said | None:
-    """What all hearings say alike."""
+    """What all hearings say alike. One further hearing that has no word at all, as happens with
+    short answers, has no say where another agrees.
+    """
     first = read(utterance.words)
-    return first if all(read(other.words) == first for other in utterance.others) else None
+    others = [other.words for other in utterance.others if other.words]
+    if len(utterance.others) - len(others) > min(1, len(others)):
+        return None
+    return first if all(read(other) == first for other in others) else None
 
 
 def _texts(said: tuple[Word, ...]) -> list[str]:

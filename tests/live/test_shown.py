@@ -121,7 +121,7 @@ def test_a_request_that_is_asked_about_is_shown_and_answered_by_touch() -> None:
     question = shown.asked(session.talk, session.job)
     assert question is not None
     assert question.text == "Take back the last?"
-    assert shown.answers_by_yes(session.talk)
+    assert question.by_yes
     session.take(live.deny(session.talk, session.job, session.now))
     assert "pressure" in session.in_force()
     session.asks(Request(ask=Ask.UNDO, said="undo", sure=False))

@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 
 from recorder.errors import BadValue
+from recorder.live import shown
 from recorder.live import turn as live
 from recorder.live.talk import Question, Style, Turn
 from recorder.model.reading import Standing, Typed
@@ -142,15 +143,36 @@ def test_what_other_hands_changed_since_stays() -> None:
 def test_nothing_is_asked_of_a_microphone_that_is_off() -> None:
     """A greeting that nobody hears is kept for later, and so is a question; a timer is told."""
     session = Session(at_s=100.0)
-    assert live.tick(session.talk, session.job, session.now, listens=False) is None
+    assert live.tick(session.talk, session.job, session.now, asks=False) is None
     greeting = live.tick(session.talk, session.job, session.now)
     assert greeting is not None
     assert "Isolate" in greeting.say
     session.take(greeting)
     session.asks(Request(ask=Ask.TIMER_START, said="", timer=Timer.DWELL, seconds=60.0))
     session.at_s += 30
-    assert live.tick(session.talk, session.job, session.now, listens=False) is None
+    assert live.tick(session.talk, session.job, session.now, asks=False) is None
     session.at_s += 31
-    due = live.tick(session.talk, session.job, session.now, listens=False)
+    due = live.tick(session.talk, session.job, session.now, asks=False)
     assert due is not None
     assert "is over" in due.say
+
+
+@pytest.mark.parametrize(("first", "second"), [("Yes.", "Is."), ("", "Yes.")])
+def test_a_short_answer_that_was_hardly_heard_has_the_question_asked_again(
+    first: str, second: str
+) -> None:
+    """Silence would leave a person in the belief that the yes was taken."""
+    session = Session(at_s=100.0)
+    asked = session.says("Top one seventy two. ", "Top one seventy eight.")
+    assert session.says(first, second) == asked
+    assert session.talk.question is not None
+    assert not session.turns[-1].notes
+
+
+def test_a_question_for_a_value_is_not_answered_by_a_touch_on_yes() -> None:
+    session = Session()
+    session.says("The conveyor is isolated.")
+    session.waits(10)
+    asked = shown.asked(session.talk, session.job)
+    assert asked is not None
+    assert (asked.text, asked.choices, asked.by_yes) == ("Job number?", (), False)

@@ -8,6 +8,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 
 from recorder.model.reading import Reading, Standing
+from recorder.model.transcript import Hearing
 from recorder.notes.conversation import Answer, Conversation
 from recorder.notes.languages import vocabulary_of
 from recorder.notes.short_answers import AnswerKind, choices
@@ -262,3 +263,17 @@ def test_anything_can_be_answered(words: str, question: Reading | str, choosing:
     field = question.field if isinstance(question, Reading) else question
     assert (found.kind is NONE) <= (given(found) == [])
     assert (found.kind is VALUE) <= any(name == field for name, _, _ in given(found))
+
+
+def test_one_hearing_that_has_no_word_leaves_a_short_answer_to_the_others() -> None:
+    """As the recogniser gives nothing at all for a short sound now and then."""
+    alike = Hearing(way="in words", words=utterance("yes").words)
+    empty = Hearing(way="unprompted", words=())
+    other = Hearing(way="unprompted", words=utterance("is").words)
+
+    def kind(*others: Hearing) -> AnswerKind:
+        said = utterance("yes").model_copy(update={"others": others})
+        return Conversation((PRESSURE,)).answer("a", said, None, PRESSURE, (PRESSURE,)).kind
+
+    assert kind(alike, empty) is kind(alike, alike, empty) is YES
+    assert kind(alike, other) is kind(empty) is kind(alike, empty, empty) is NONE
