@@ -13,7 +13,7 @@ from starlette.exceptions import HTTPException
 from starlette.types import Message, Receive, Scope
 
 from recorder.web.access import limits
-from recorder.web.access.rules import TOO_LARGE, TOO_SLOW, Refusal
+from recorder.web.access.rules import TOO_LARGE, TOO_SLOW, UNPAIRED, Refusal
 
 FIELD = "seal"
 HEADER = "x-seamnote-seal"
@@ -36,9 +36,14 @@ class Refused(HTTPException):
         self.refusal = refusal
 
 
-def held(receive: Receive, most: int, on_refused: Callable[[Refusal], None]) -> Receive:
+def held(
+    receive: Receive,
+    most: int,
+    on_refused: Callable[[Refusal], None],
+    may_stay: Callable[[], bool] = lambda: True,
+) -> Receive:
     """The body, piece by piece, which raises Refused when it is longer than ``most`` bytes,
-    whatever its head said, or comes too slowly.
+    whatever its head said, or comes too slowly; or when its device was revoked while it came.
     """
     taken = 0
     ends_s = time.monotonic() + limits.WHOLE_S
@@ -62,6 +67,8 @@ def held(receive: Receive, most: int, on_refused: Callable[[Refusal], None]) -> 
             more = message.get("more_body", False)
             if taken > most:
                 raise refuse(TOO_LARGE)
+            if not more and not may_stay():
+                raise refuse(UNPAIRED)
         else:
             more = False
         return message

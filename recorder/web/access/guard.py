@@ -47,7 +47,7 @@ class Guard:
             answering.close = True  # the rest is not read
 
         refusal = self._outside(scope) or _too_large(scope)
-        body = held(receive, limits.largest(scope["path"]), cut)
+        body = held(receive, limits.largest(scope["path"]), cut, lambda: self._may_stay(scope))
         if refusal is None and rules.needs_seal(scope):
             try:
                 given, body = await seal_in(scope, body)
@@ -88,6 +88,10 @@ class Guard:
             state["device"] = device
             state["seal"] = secrets.seal(self._access.secret_of(scope))
         return None if device or rules.for_anybody(scope) else rules.UNPAIRED
+
+    def _may_stay(self, scope: Scope) -> bool:
+        device = rules.state_of(scope)["device"]
+        return device is None or self._access.still(device)
 
     def _unsealed(self, scope: Scope, given: str) -> Refusal | None:
         wanted = rules.state_of(scope)["seal"]

@@ -252,6 +252,28 @@ def test_a_device_that_goes_away_meanwhile_is_no_failure(house: House, device: T
     assert pieces == []
 
 
+def test_revoking_ends_what_is_still_being_sent(house: House, device: TestClient) -> None:
+    """A large photo over a slow link may take minutes."""
+    headers = [(name.encode(), value.encode()) for name, value in device.headers.items()]
+    scope = {
+        "type": "http", "method": "POST", "path": "/body", "raw_path": b"/body", "scheme": "http",
+        "headers": [*headers, (b"host", f"localhost:{PORT}".encode())], "query_string": b"",
+    }  # fmt: skip
+    pieces = [{"type": "http.request", "body": b"x", "more_body": more} for more in (True, False)]
+    answers: list[Any] = []
+
+    async def receive() -> Any:
+        if len(pieces) == 1:
+            house.access.revoke(house.access.devices()[0].number)
+        return pieces.pop(0)
+
+    async def send(message: Any) -> None:
+        answers.append(message)
+
+    asyncio.run(Behind(house.access)(scope, receive, send))
+    assert [each["status"] for each in answers if "status" in each] == [401]
+
+
 def test_a_message_beyond_the_limit_closes_the_socket(behind: TestClient) -> None:
     with behind.websocket_connect(ECHO) as socket:
         socket.send_bytes(b"x" * limits.LARGEST_MESSAGE)
