@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 from recorder.archive.jobs.sound import SAMPLE_BYTES, Sound
 from recorder.archive.jobs.sounds import Sounds
-from recorder.errors import SeamnoteError
+from recorder.errors import SeamnoteError, WrongUse
 from recorder.flows.live.ears import Coming, Hears, Listens
 from recorder.flows.live.memory import Keeper, Muted
 from recorder.flows.live.turns import Turns
@@ -198,8 +198,8 @@ class Hearing:
         if said is None or _mostly(start, heard, self._muted(each)):
             self._keeper.heard(each.file, heard)
         else:
-            hears = self._hears
-            self._turns.hear(each.file, said, heard, hears.model(), hears.software())
+            model, software = self._hears.model(), self._hears.software()
+            self._turns.hear(each.file, said, heard, model, software)
         self._waiting.popleft()
         self.trouble = ""
         self._changed()
@@ -249,15 +249,15 @@ class Hearing:
 
     def _mend(self, error: Exception) -> None:
         """Tell what is wrong, and go back to what the job holds; then it is tried again."""
-        known = isinstance(error, SeamnoteError)
+        # Of wrong use no speaker is guilty, but the program.
+        known = isinstance(error, SeamnoteError) and not isinstance(error, WrongUse)
         if not known and self._waiting and self._tried(*self._waiting[0]) >= _TRIES:
             self._pass_over(*self._waiting[0])
-        self.trouble = (
-            str(error) if known else f"{note(_SORRY, error)}; the sound is kept, say it again"
-        )
+        sorry = "" if known else f"{note(_SORRY, error)}; the sound is kept, say it again"
+        self.trouble = sorry or str(error)
         self._passes = known
         self.text = ""
-        for each in self._all():
+        for each in self._followed.values():
             if each.listens:
                 each.listens.stop()
         self._waiting.clear()
@@ -276,7 +276,7 @@ class Hearing:
     def _pass_over(self, each: _Followed, pending: Coming) -> None:
         """Leave a sentence at which the program fails to a person, who finds it in the notes."""
         span_s = (pending.start / SAMPLE_RATE_HZ, pending.end / SAMPLE_RATE_HZ)
-        with contextlib.suppress(SeamnoteError):  # then it is tried again
+        with contextlib.suppress(Exception):  # then it is tried again
             self._turns.not_understood(each.file, *span_s)
             heard = pending.end * each.sound.head.rate_hz // SAMPLE_RATE_HZ
             self._keeper.heard(each.file, heard)

@@ -57,9 +57,10 @@ class Microphone:
     @property
     def device(self) -> str:
         """Name of the device in use, '' without."""
-        if not self._name or time.monotonic() - self._came_at > _AWAY_S:
+        name = self._name  # another thread may empty it
+        if not name or time.monotonic() - self._came_at > _AWAY_S:
             return ""
-        return self._sounds.named(self._name).head.device or "microphone"
+        return self._sounds.named(name).head.device or "microphone"
 
     def open(
         self, name: str, rate_hz: int, began_at: datetime, device: str, after: GapReason

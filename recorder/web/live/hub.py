@@ -84,6 +84,7 @@ class Hub:
         self._loop = asyncio.get_running_loop()
         self._made: dict[str, str] | None = None
         self._making = asyncio.Lock()
+        self._look_again: asyncio.TimerHandle | None = None
         self._stop = session.listen(self._happen)
 
     def close(self) -> None:
@@ -196,11 +197,21 @@ class Hub:
             made = self._made
             if made is None:
                 self._made = made = {}  # a change while it is made empties it again
-                view = await asyncio.to_thread(self.session.view)
-                made |= await asyncio.to_thread(parts, view)
+                try:
+                    view = await asyncio.to_thread(self.session.view)
+                    made |= await asyncio.to_thread(parts, view)
+                except BaseException:
+                    self._made = None
+                    raise
                 if view.sign is Sign.SPEAKING:  # its end is a matter of time, and happens silently
-                    self._loop.call_later(_LOOK_AGAIN_S, self.changed)
+                    self._look_again_soon()
             return dict(made)
+
+    def _look_again_soon(self) -> None:
+        """Once, however often it was looked at meanwhile."""
+        if self._look_again is not None:
+            self._look_again.cancel()
+        self._look_again = self._loop.call_later(_LOOK_AGAIN_S, self.changed)
 
 
 def _named(page: Page) -> str:

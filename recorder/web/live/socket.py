@@ -23,16 +23,17 @@ _GOING_AWAY, _NO_SENSE = 1001, 1008
 
 async def serve(socket: WebSocket, hub: Hub, key: str, device: str) -> None:
     page = hub.enter(key, device, by_socket=True)  # at once: a hub that nobody watches is forgotten
-    await socket.accept()
-    page.tell("ready", now_ms=now_ms())
     waiting: asyncio.Queue[bytes | str] = asyncio.Queue(_MOST_WAITING)
-    tasks = [
-        asyncio.create_task(_read(socket, hub, page, waiting)),
-        asyncio.create_task(_take(hub, page, waiting)),
-        asyncio.create_task(_tell(socket, hub, page)),
-    ]
+    tasks: list[asyncio.Task[None]] = []
     code = _GOING_AWAY
     try:
+        await socket.accept()
+        page.tell("ready", now_ms=now_ms())
+        tasks += [
+            asyncio.create_task(_read(socket, hub, page, waiting)),
+            asyncio.create_task(_take(hub, page, waiting)),
+            asyncio.create_task(_tell(socket, hub, page)),
+        ]
         done, _ = await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
         for task in done:
             failure = task.exception()

@@ -11,6 +11,7 @@ from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import (
+    BadValue,
     Busy,
     EngineMissing,
     OutputUnwritable,
@@ -18,6 +19,7 @@ from recorder.errors import (
     SoundRefused,
     UnknownJob,
 )
+from recorder.flows.live.turns import Turns
 from recorder.live.chunks import Chunk
 from recorder.live.view import Sign
 from recorder.model.job import Job, in_force
@@ -226,17 +228,28 @@ def test_where_no_speech_model_is_the_page_says_so_and_recording_goes_on(
         page.wait(lambda: page.session.view().trouble == "")
 
 
+@pytest.mark.parametrize(
+    "error", [RuntimeError("broken"), BadValue(value="x", field="y", hint="z")]
+)
 def test_a_sentence_at_which_the_program_fails_is_noted_and_the_next_is_heard(
-    home: Home, monkeypatch: pytest.MonkeyPatch
+    home: Home, monkeypatch: pytest.MonkeyPatch, error: Exception
 ) -> None:
     monkeypatch.setattr("recorder.flows.live.hearing._AGAIN_S", 0.05)
     script = Script(["Pressure two bar.", "Dwell four minutes."])
-    script.fails = [RuntimeError("broken")] * 3
+    script.fails = [error] * 4
+    note_it, fails = Turns.not_understood, [error]
+
+    def noted(turns: Turns, file: str, start_s: float, end_s: float) -> None:
+        if fails:  # the note fails as well, the first time
+            raise fails.pop()
+        note_it(turns, file, start_s, end_s)
+
+    monkeypatch.setattr(Turns, "not_understood", noted)
     with sessions(home, script) as live:
         page = Page(live.begin())
         page.open()
         page.say(1)
-        page.wait(lambda: "RuntimeError" in page.session.view().trouble)
+        page.wait(lambda: type(error).__name__ in page.session.view().trouble)
         page.wait(lambda: page.job.notes)
         page.say(2)
         job = page.wait_for_utterances(1)
