@@ -5,6 +5,8 @@ from __future__ import annotations
 import errno
 import socket
 import sys
+import weakref
+from typing import Any
 
 from recorder.archive.disk.home import cause
 from recorder.errors import PortTaken
@@ -12,6 +14,30 @@ from recorder.errors import PortTaken
 _NO_SUCH_ADDRESS = (errno.EADDRNOTAVAIL, errno.EAFNOSUPPORT)
 _BACKLOG = 128
 MOST_FILES = 16_384
+# Connections that are open at once, also those that have not yet said a word: one that could begin
+# TLS costs 300 kB. A browser opens six, and its sockets.
+MOST_FROM_ONE = 64
+MOST_OPEN = 600
+
+
+class Door(socket.socket):
+    """Listens, and lets in so many at once from one address, and in all. What is beyond that is
+    closed before anything is made of it. (The loop of Windows accepts without asking here.)
+    """
+
+    def __init__(self, family: int, kind: int) -> None:
+        super().__init__(family, kind)
+        self._inside: weakref.WeakKeyDictionary[socket.socket, str] = weakref.WeakKeyDictionary()
+
+    def accept(self) -> tuple[socket.socket, Any]:
+        """Raises ConnectionAbortedError for one too many, which the loop passes over."""
+        connection, address = super().accept()
+        here = [came for each, came in self._inside.items() if each.fileno() >= 0]
+        if here.count(address[0]) >= MOST_FROM_ONE or len(here) >= MOST_OPEN:
+            connection.close()
+            raise ConnectionAbortedError(errno.ECONNABORTED, "too many connections are open")
+        self._inside[connection] = address[0]
+        return connection, address
 
 
 def on_this_machine(port: int) -> list[socket.socket]:
@@ -34,7 +60,7 @@ def on_address(address: str, port: int) -> socket.socket:
     """Raises PortTaken."""
     family = socket.AF_INET6 if ":" in address else socket.AF_INET
     try:
-        made = socket.socket(family, socket.SOCK_STREAM)
+        made = Door(family, socket.SOCK_STREAM)
     except OSError as error:
         raise PortTaken(port=port, address=address, detail=cause(error)) from error
     try:

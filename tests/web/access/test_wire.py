@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import socket
 import threading
 from collections.abc import Iterator
@@ -150,6 +151,41 @@ def test_one_address_does_not_take_all_connections(
     finally:
         for each in opened:
             each.close()
+
+
+def test_who_connects_and_says_nothing_is_counted_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Before TLS has begun, no server knows of a connection, and each costs memory."""
+    monkeypatch.setattr(listening, "MOST_FROM_ONE", 2)
+    with contextlib.ExitStack() as stack:
+        door = stack.enter_context(listening.on_address("127.0.0.1", 0))
+
+        def come(address: str) -> socket.socket:
+            came = stack.enter_context(socket.socket())
+            came.settimeout(20)
+            came.bind((address, 0))
+            came.connect(door.getsockname())
+            return came
+
+        def admit() -> socket.socket:
+            return stack.enter_context(door.accept()[0])
+
+        come("127.0.0.1")
+        inside = admit()
+        come("127.0.0.1")
+        admit()
+        third = come("127.0.0.1")
+        with pytest.raises(ConnectionAbortedError):
+            door.accept()
+        assert third.recv(1) == b""
+        come("127.0.0.2")  # another one's share is its own
+        admit()
+        inside.close()
+        come("127.0.0.1")
+        admit()
+        monkeypatch.setattr(listening, "MOST_OPEN", 3)
+        come("127.0.0.3")
+        with pytest.raises(ConnectionAbortedError):
+            door.accept()
 
 
 def joined(wire: Wire, **headers: str) -> dict[str, object]:
