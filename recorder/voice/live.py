@@ -11,11 +11,14 @@ from concurrent.futures import Future
 from recorder.model.transcript import Utterance
 from recorder.settings import SpeechSettings
 from recorder.voice import whisper
+from recorder.voice.audio import SAMPLE_RATE_HZ
 from recorder.voice.level import audible
 from recorder.voice.transcribe import utterances_of
 from recorder.voice.windows import Window
 
 Early = Callable[[str], None]
+
+_SHORT_S = 1.5  # of an utterance, with the silence at both ends
 
 
 class Pending:
@@ -118,8 +121,17 @@ class Ear:
                     waiting.future.cancel()
 
     def _heard(self, pending: Pending) -> Utterance | None:
+        """In the window; a short utterance that not every way heard there is heard alone as well,
+        because a "yes" soon behind another gets lost between the two.
+        """
+        together = self._heard_in(pending.window, pending)
+        if len(pending.window.spans) == 1 or not _patchy(pending, together):
+            return together
+        alone = self._heard_in(pending.window.last(), pending)
+        return together if alone is None or _patchy(pending, alone) else alone
+
+    def _heard_in(self, window: Window, pending: Pending) -> Utterance | None:
         recogniser = whisper.load(self._settings)
-        window = pending.window
         hearings: list[whisper.Decoding] = []
         for hearing in recogniser.listen(audible(window.samples), pending.prompt):
             if pending.dropped.is_set():
@@ -128,3 +140,10 @@ class Ear:
                 pending.first(" ".join(word.text for word in window.cut(hearing.words)[-1]))
             hearings.append(hearing)
         return utterances_of(window, hearings)[-1]
+
+
+def _patchy(pending: Pending, heard: Utterance | None) -> bool:
+    """Whether it is short, and some way heard no word of it."""
+    if pending.dropped.is_set() or pending.end - pending.start > _SHORT_S * SAMPLE_RATE_HZ:
+        return False
+    return heard is None or not all((heard.words, *(each.words for each in heard.others)))

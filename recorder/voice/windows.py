@@ -46,6 +46,10 @@ class Window:
             parts[place].append(self._moved(word, place))
         return tuple(map(tuple, parts))
 
+    def last(self) -> Window:
+        """The last utterance alone."""
+        return Window(self.samples[self.starts[-1] :], self.spans[-1:], (0,), self.pad)
+
     def _shared(self, place: int, start: float, end: float) -> float:
         """Samples of an utterance's speech between two places; less than 0: so far beside it."""
         first, last = self.spans[place]

@@ -71,7 +71,7 @@ def test_an_utterance_lies_where_it_was_said(ear: Ear) -> None:
 
 def test_only_the_last_of_a_window_is_told(ear: Ear) -> None:
     """The words lie at 0.2 to 0.4 s of the window, which is before the last utterance."""
-    both = Window(np.tile(SAMPLES, 2), ((0, 16_000), (48_000, 64_000)), (0, 16_000), 3_200)
+    both = Window(np.tile(SAMPLES, 3), ((0, 16_000), (48_000, 80_000)), (0, 16_000), 3_200)
     shown: list[str] = []
     assert ear.begin(both, "two bar", shown.append).result(_PATIENCE_S) is None
     assert shown == [""]
@@ -156,3 +156,32 @@ def test_a_closed_ear_keeps_nobody_waiting(recogniser: Scripted) -> None:
     for left in (waiting, ear.begin(window(), "too late")):
         with pytest.raises(CancelledError):
             left.result(_PATIENCE_S)
+
+
+class Lost:
+    """Hears a short answer only where nothing stands before it."""
+
+    def listen(self, samples: np.ndarray, prompt: str) -> Iterator[Decoding]:
+        at_s = 0.5
+        told = [Word(text="Yes.", start_s=at_s, end_s=at_s + 0.1)]
+        for way in WAYS:
+            yield Decoding(way.name, tuple(told), 0.01)
+
+
+def after_another(length: int) -> Window:
+    """An utterance of so many samples, close behind one of a second."""
+    size = SAMPLES.size
+    sound = np.concatenate([SAMPLES, np.full(length, 0.1, np.float32)])
+    return Window(sound, ((0, size), (size, size + length)), (0, size), 3_200)
+
+
+def test_a_short_answer_that_is_lost_behind_another_is_heard_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(whisper, "load", lambda _: Lost())
+    ear = Ear(SpeechSettings())
+    heard = ear.begin(after_another(16_000), "").result(_PATIENCE_S)
+    assert heard is not None
+    assert (heard.text, heard.start_s, heard.words[0].start_s) == ("Yes.", 1.0, 1.5)
+    assert ear.begin(after_another(32_000), "").result(_PATIENCE_S) is None  # not a short one
+    ear.close()
