@@ -168,7 +168,7 @@ def _put_off(said: tuple[Word, ...]) -> AnswerKind | None:
     inner = [t for t in text if t not in _around()]
     for kind in (AnswerKind.NO_VALUE, AnswerKind.LATER):
         phrases = words("answers", kind)
-        if " ".join(text) in phrases or " ".join(inner) in phrases:
+        if any(" ".join(each) in phrases for each in (text, inner, dict.fromkeys(inner))):
             return kind
     return None
 
