@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 from pathlib import Path
 
@@ -15,12 +16,15 @@ from recorder.web.access.uploads import received
 
 # By its first bytes; what begins otherwise is refused when it is looked at.
 _JPEG, _PNG = b"\xff\xd8", b"\x89PNG"
+# One is looked at while the next comes; however many are sent, they take no other threads.
+_LOOKING = ThreadPoolExecutor(2, thread_name_prefix="hint")
 
 
 async def hint(request: Request) -> dict[str, object]:
     """What a frame says of the photo that would be taken now, whose longer side is ``px``."""
     frame = await request.body()
-    told = await asyncio.to_thread(looking.preview, frame, _photo_px(request))
+    loop = asyncio.get_running_loop()
+    told = await loop.run_in_executor(_LOOKING, looking.preview, frame, _photo_px(request))
     return told.model_dump(mode="json")
 
 

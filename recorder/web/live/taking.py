@@ -5,8 +5,10 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from itertools import groupby
+from typing import TypeVar
 
 from recorder.errors import SeamnoteError, SessionOver
 from recorder.live.chunks import BadChunk, Chunk
@@ -23,6 +25,10 @@ from recorder.web.live.messages import (
     Stopped,
     frame,
 )
+
+_Answer = TypeVar("_Answer")
+# Threads of its own: whatever else pages ask for, sound does not wait for it.
+_SAVING = ThreadPoolExecutor(4, thread_name_prefix="saving")
 
 
 class Taker:
@@ -59,7 +65,7 @@ class Taker:
                 self._page.tell("again", stretch=stretch, next=0)
                 continue
             try:
-                taken = await asyncio.to_thread(self._hub.session.take, list(group))
+                taken = await _saved(self._hub.session.take, list(group))
             except SessionOver:
                 self._page.tell("over", stretch=stretch)
                 continue
@@ -102,7 +108,7 @@ class Taker:
     async def _open(self, stretch: OpenStretch) -> None:
         began_at = datetime.fromtimestamp(stretch.began_ms / 1000, UTC)
         try:
-            number = await asyncio.to_thread(
+            number = await _saved(
                 self._hub.session.stretch,
                 stretch.name,
                 stretch.rate_hz,
@@ -118,6 +124,10 @@ class Taker:
             return
         self._page.wanted[stretch.name] = number
         self._page.tell("ack", stretch=stretch.name, next=number, saved_s=None)
+
+
+async def _saved(save: Callable[..., _Answer], *given: object) -> _Answer:
+    return await asyncio.get_running_loop().run_in_executor(_SAVING, save, *given)
 
 
 def now_ms() -> float:

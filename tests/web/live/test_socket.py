@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import asyncio
+import json
 import os
 import struct
+import threading
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -14,6 +18,8 @@ from starlette.websockets import WebSocketDisconnect
 
 from recorder.live.chunks import Chunk, write
 from recorder.web.house import House
+from recorder.web.live.hub import Hub
+from recorder.web.live.taking import Taker
 from tests.web.conftest import PLACE
 
 KEY, STRETCH = "0" * 32, "ab" * 16
@@ -62,6 +68,29 @@ def test_what_is_acknowledged_is_on_the_disk_once_and_in_order(
         while heard(socket, "ack")["next"] != 3:
             pass
         assert pcm(house, job) == 3 * SOUND
+
+
+def test_sound_waits_for_nothing_else_that_pages_ask_for(house: House, job: str) -> None:
+    """Hints, speech and pages share threads, and all of them may be at work."""
+    busy = threading.Event()
+
+    async def run() -> None:
+        loop = asyncio.get_running_loop()
+        loop.set_default_executor(ThreadPoolExecutor(1))
+        at_work = loop.run_in_executor(None, busy.wait)
+        hub = Hub(house.sessions.open(job))
+        page = hub.enter(KEY, "", by_socket=True)
+        try:
+            taking = Taker(hub, page).take([json.dumps(OPEN), chunk(0)])
+            await asyncio.wait_for(taking, timeout=60)
+            assert page.wanted == {STRETCH: 1}
+        finally:
+            busy.set()
+            await at_work
+            hub.close()
+
+    asyncio.run(run())
+    assert pcm(house, job) == SOUND
 
 
 def test_a_chunk_before_its_turn_or_damaged_is_wanted_again(
