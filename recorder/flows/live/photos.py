@@ -31,18 +31,13 @@ from recorder.model.measurement import SeamMeasurement
 from recorder.photo.image.picture import PICTURE_SUFFIXES
 from recorder.settings import PhotoSettings
 
-Admit = Callable[[Path, str], object]
-
 _OURS = re.compile(r"photo_([0-9]+)\.[a-z]+")
 _AGAIN_S = 5.0
 _TRIES = 3  # at a photo, where it is not the photo that fails
 
 
 class Photos:
-    """Those of one session, measured one after another on a thread of its own.
-
-    admit: raises InputRefused for what is no picture that can be opened.
-    """
+    """Those of one session, measured one after another on a thread of its own."""
 
     def __init__(
         self,
@@ -51,12 +46,11 @@ class Photos:
         live: Path,
         settings: PhotoSettings,
         turns: Turns,
-        admit: Admit,
         measure: kept_photos.Measure,
         changed: Callable[[], None],
     ) -> None:
         self._home, self._folder, self._live, self._settings = home, folder, live, settings
-        self._turns, self._admit, self._measure, self._changed = turns, admit, measure, changed
+        self._turns, self._measure, self._changed = turns, measure, changed
         self._keeping, self._counting = threading.Lock(), threading.Lock()
         self._tries: dict[str, int] = {}
         self._queue: queue.SimpleQueue[str | None] = queue.SimpleQueue()
@@ -83,12 +77,11 @@ class Photos:
             self._thread.join()
 
     def add(self, path: Path, name: str) -> None:
-        """Keep a photo and have it measured; on return it is an original of the job.
+        """Keep a photo, which was looked at, and have it measured; on return it is an original of
+        the job.
 
-        name: as the page calls it, of which only the kind counts. Raises InputRefused, and what
-        saving raises.
+        name: as the page calls it, of which only the kind counts. Raises what saving raises.
         """
-        self._admit(path, name)
         suffix = Path(name).suffix.lower()
         with self._keeping:
             number = 1 + max(_numbers(self._turns.job, self._live), default=0)

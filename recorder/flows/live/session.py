@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import contextlib
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -21,7 +21,7 @@ from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.sounds import Sounds
-from recorder.errors import BadValue, EngineMissing, SeamnoteError
+from recorder.errors import EngineMissing, OutputUnwritable, SeamnoteError
 from recorder.flows.jobcard import names_in
 from recorder.flows.live import showing
 from recorder.flows.live.ears import Hears
@@ -30,7 +30,7 @@ from recorder.flows.live.happening import Changed, Finished, Happening, Hush, Sp
 from recorder.flows.live.hearing import Hearing
 from recorder.flows.live.memory import Keeper
 from recorder.flows.live.microphone import Microphone, Taken
-from recorder.flows.live.photos import Admit, Photos
+from recorder.flows.live.photos import Photos
 from recorder.flows.live.turns import Turns
 from recorder.flows.live.unforeseen import note
 from recorder.flows.live.voice import Voice
@@ -52,12 +52,12 @@ _SILENT_S = 30.0  # after the program failed at what it says by itself
 
 @dataclass(frozen=True)
 class Engines:
-    """What a session works with; tests have others. hears, admit, measure: see there. vocabulary:
-    of the home. key: to sign with, None where there is none.
+    """What a session works with; tests have others. hears, measure: see there. admit: raises
+    InputRefused for what is no picture. vocabulary: of the home. key: to sign with, or None.
     """
 
     hears: Hears
-    admit: Admit
+    admit: Callable[[Path, str], object]
     measure: Measure
     vocabulary: Vocabulary
     key: Identity | None
@@ -84,8 +84,8 @@ class LiveSession:
             self._changed,
         )  # fmt: skip
         self._photos = Photos(
-            home, folder, self._sounds.folder, settings.photo, self._turns, engines.admit,
-            engines.measure, self._changed,
+            home, folder, self._sounds.folder, settings.photo, self._turns, engines.measure,
+            self._changed,
         )  # fmt: skip
         self._hearing = Hearing(
             self._sounds, self._keeper, self._turns, engines.hears, self._prompt, self._idle,
@@ -160,6 +160,8 @@ class LiveSession:
 
         Raises InputRefused, SessionOver, and what saving raises.
         """
+        self._ending.need_open()
+        self._engines.admit(path, name)  # takes a moment; sound waits for no photo
         with self._ending.taking():
             self._photos.add(path, name)
 
@@ -169,8 +171,7 @@ class LiveSession:
         This and what follows wait for the disk, and raise SessionOver and what saving raises.
         """
         self._ending.need_open()
-        with _known(place):
-            self._turns.confirm(place)
+        self._turns.confirm(place)
 
     def deny(self) -> None:
         """A touch says no to the open question."""
@@ -180,8 +181,7 @@ class LiveSession:
     def replace(self, place: int, text: str) -> None:
         """A person types another value for it. Raises BadValue, UnknownUnit."""
         self._ending.need_open()
-        with _known(place):
-            self._turns.replace(place, text)
+        self._turns.replace(place, text)
 
     def enter(self, field: str, text: str) -> None:
         """A person types a value. Raises UnknownField, BadValue, UnknownUnit."""
@@ -240,7 +240,8 @@ class LiveSession:
     def _told(self, turn: Turn) -> None:
         """A turn is saved."""
         if turn.say:
-            self._keeper.tell(turn.say, datetime.now().astimezone())
+            with contextlib.suppress(OutputUnwritable):  # then the page lacks a line
+                self._keeper.tell(turn.say, datetime.now().astimezone())
             if self._voice.can_speak:
                 self._emit(Speak(self._voice.want(turn.say), turn.say))
         if Action.TAKE_PHOTO in turn.actions:
@@ -288,13 +289,3 @@ class LiveSession:
                 call(happening)
             except Exception as error:  # a page that fails costs the others nothing
                 note("a page could not be told", error)
-
-
-@contextlib.contextmanager
-def _known(place: int | None) -> Iterator[None]:
-    """A place that no reading has is told as what it is."""
-    try:
-        yield
-    except IndexError as error:
-        hint = "load the page again"
-        raise BadValue(value=place, field="the place of a reading", hint=hint) from error

@@ -5,7 +5,9 @@ from __future__ import annotations
 import contextlib
 import re
 import threading
+from collections.abc import Callable
 from datetime import datetime
+from pathlib import Path
 
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
@@ -18,7 +20,6 @@ from recorder.errors import BadJobFolder, SeamnoteError, SessionOver, UnknownJob
 from recorder.flows.live.ears import Ears, Hears
 from recorder.flows.live.finishing import LOCKED
 from recorder.flows.live.memory import point_of
-from recorder.flows.live.photos import Admit
 from recorder.flows.live.session import Engines, LiveSession
 from recorder.flows.looking import looking
 from recorder.flows.photos import Measure
@@ -43,7 +44,7 @@ class Sessions:
         settings: Settings,
         key: Identity | None,
         hears: Hears | None = None,
-        admit: Admit = looking.admit,
+        admit: Callable[[Path, str], object] = looking.admit,
         measure: Measure = looking.measure_aside,
     ) -> None:
         """key: unlocked, None where reports stay drafts. The rest: other engines, for tests.

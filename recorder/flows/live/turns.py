@@ -9,12 +9,14 @@ All of it under one lock, with the job as it is on the disk, which others may ha
 
 from __future__ import annotations
 
+import contextlib
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime
 
 from recorder.archive.jobs.acting import acting
 from recorder.archive.jobs.folder import JobFolder
+from recorder.errors import BadValue
 from recorder.flows.live.memory import Keeper, Point, size_of
 from recorder.live import turn as talking
 from recorder.live.talk import Action, Talk, Turn
@@ -81,13 +83,15 @@ class Turns:
         )
 
     def confirm(self, place: int | None) -> None:
-        self._turn(lambda job: talking.confirm(self.talk, job, place, _now()))
+        with _known(place):
+            self._turn(lambda job: talking.confirm(self.talk, job, place, _now()))
 
     def deny(self) -> None:
         self._turn(lambda job: talking.deny(self.talk, job, _now()))
 
     def replace(self, place: int, text: str) -> None:
-        self._turn(lambda job: talking.replace(self.talk, job, place, text, _now()))
+        with _known(place):
+            self._turn(lambda job: talking.replace(self.talk, job, place, text, _now()))
 
     def enter(self, field: str, text: str) -> None:
         self._turn(lambda job: talking.enter(self.talk, job, field, text, _now()))
@@ -196,6 +200,16 @@ def _transcribed(
             "software": tuple(dict.fromkeys((*job.software, *software))),
         }
     )
+
+
+@contextlib.contextmanager
+def _known(place: int | None) -> Iterator[None]:
+    """A place that no reading has is told as what it is."""
+    try:
+        yield
+    except IndexError as error:
+        hint = "load the page again"
+        raise BadValue(value=place, field="the place of a reading", hint=hint) from error
 
 
 def _now() -> datetime:

@@ -19,11 +19,13 @@ from recorder.errors import (
     SoundRefused,
     UnknownJob,
 )
+from recorder.flows.live.happening import TakePhoto
 from recorder.flows.live.turns import Turns
 from recorder.live.chunks import Chunk
 from recorder.live.view import Sign
 from recorder.model.job import Job, in_force
 from recorder.model.recording import GapReason
+from recorder.notes.requests.request import Ask, Request
 from tests.flows.live.scripted import (
     RATE_HZ,
     STRETCH,
@@ -317,6 +319,19 @@ def test_a_full_disk_costs_no_turn_that_was_saved(
         page.wait(lambda: page.session.view().trouble == "")
         assert len(page.session._turns.talk.last_turns) == 2
     assert texts(job) == script.sentences
+
+
+def test_where_what_was_told_cannot_be_kept_what_was_asked_for_is_done(
+    home: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OutputUnwritable(path="talk.json", detail="No space left on device")
+
+    with sessions(home, Script()) as live:
+        page = Page(live.begin())
+        monkeypatch.setattr("recorder.flows.live.memory.Keeper.tell", full)
+        page.session.ask(Request(ask=Ask.PHOTO, said=""))
+        assert TakePhoto() in page.happened
 
 
 def test_after_a_restart_what_was_not_heard_is_heard_and_nothing_twice(home: Home) -> None:
