@@ -76,7 +76,8 @@ class Clock(Value):
 
 class Shot(Value):
     """A photo. number: from 1, in the job. decision: '' without a measurement. text: what is said
-    of it. shown: whether there is an overlay picture. measuring: not yet measured.
+    of it. shown: whether there is an overlay picture. measuring: not yet measured. fresh: whether
+    the recorder just spoke of it.
     """
 
     number: int
@@ -85,6 +86,7 @@ class Shot(Value):
     decision: str = ""
     shown: bool = False
     measuring: bool = False
+    fresh: bool = False
 
 
 class View(Value):

@@ -14,6 +14,7 @@ from recorder.model.measurement import SeamMeasurement
 from recorder.model.recording import Recording, gaps
 
 MOST_LINES = 60
+_LATELY = 2  # of what the recorder said last
 
 
 @dataclass(frozen=True)
@@ -55,7 +56,7 @@ def view(
         question=shown.asked(talk, job),
         missing=shown.missing(talk, job),
         timers=shown.timers(talk),
-        shots=_shots(job, now.measuring),
+        shots=_shots(job, now.measuring, told),
         gaps=gaps([each for each in recordings if each.samples]),
         splice=talk.splice,
         run=talk.run,
@@ -95,25 +96,32 @@ def _lines(job: Job, recordings: tuple[Recording, ...], told: tuple[Told, ...]) 
     return tuple(lines[-MOST_LINES:])
 
 
-def _shots(job: Job, measuring: tuple[str, ...]) -> tuple[Shot, ...]:
+def _shots(job: Job, measuring: tuple[str, ...], told: tuple[Told, ...]) -> tuple[Shot, ...]:
     seams = {seam.file: seam for seam in job.measurements}
     kept = [media for media in job.media if media.kind is MediaKind.PHOTO and not media.removed]
     return tuple(
-        _shot(number, media, job, seams.get(media.name), media.name in measuring)
+        _shot(number, media, job, seams.get(media.name), media.name in measuring, told[-_LATELY:])
         for number, media in enumerate(kept, 1)
     )
 
 
 def _shot(
-    number: int, media: MediaFile, job: Job, seam: SeamMeasurement | None, measuring: bool
+    number: int,
+    media: MediaFile,
+    job: Job,
+    seam: SeamMeasurement | None,
+    measuring: bool,
+    lately: tuple[Told, ...],
 ) -> Shot:
     if seam is None:
         return Shot(number=number, name=media.name, text=media.refused, measuring=measuring)
     splice = next((note.splice for note in job.photos if note.file == media.name), 1)
+    said = photos.said_of(seam, job, splice)
     return Shot(
         number=number,
         name=media.name,
-        text=seam.reason or " ".join(photos.said_of(seam, job, splice)),
+        text=seam.reason or " ".join(said),
         decision=seam.decision or "",
         shown=bool(seam.overlay),
+        fresh=any(each.text.startswith(said[0]) for each in lately),
     )

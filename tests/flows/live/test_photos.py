@@ -15,6 +15,7 @@ from recorder.errors import (
 )
 from recorder.model.job import MediaKind
 from recorder.model.measurement import SeamMeasurement
+from recorder.notes.requests.request import Ask, Request
 from recorder.photo.image.conditions import Conditions
 from tests.flows.live.scripted import (
     LIMIT_S,
@@ -74,6 +75,10 @@ def test_a_photo_is_an_original_before_it_is_measured(home: Home, tmp_path: Path
         assert [m.name for m in page.job.media] == ["photo_1.jpeg", "photo_2.jpg"]
         page.wait(lambda: not any(shot.measuring for shot in page.session.view().shots))
         said = [told.text for told in page.session._keeper.now.told]
+        page.wait(lambda: page.session.view().shots[-1].fresh, "the photo that is spoken of")
+        for _ in range(2):
+            page.session.ask(Request(ask=Ask.MISSING, said=""))
+        assert not page.session.view().shots[-1].fresh
     assert any("card" in text or "Show all of it" in text for text in said), said
     assert sorted(path.name for path in page.folder.path.iterdir() if path.is_dir()) == [
         "derived", "live", "media", "reports",
