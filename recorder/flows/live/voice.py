@@ -5,8 +5,8 @@
     say ─► Speak ─► the page asks for the sound ─► speaking ─► … ─► spoken
                                                       └─ muted from here ─┘ and a tail
 
-A page that never says that it has ended to speak keeps the gate shut for the length of the speech
-and a second, by the samples of its own microphone.
+The gate is shut for no longer than the length of the speech and a second, by the samples of the
+page's own microphone, whatever the page says of the end, and if it says nothing.
 """
 
 from __future__ import annotations
@@ -41,7 +41,7 @@ class Voice:
         self._mark = secrets.token_hex(4)  # a page may still hold the sounds of the last run
         self._numbers = itertools.count(1)
         self._texts: OrderedDict[str, str] = OrderedDict()
-        self._began: dict[str, tuple[int, str]] = {}
+        self._began: dict[str, tuple[str, int, int]] = {}  # name, its samples: from, at most to
         self._until = 0.0  # by the monotonic clock
         self._lock = threading.Lock()
         self.trouble = ""
@@ -69,20 +69,21 @@ class Voice:
     def speaking(self, name: str, stretch: str, sample: int, rate_hz: int) -> None:
         """A page begins. Raises KeyError, OutputUnwritable."""
         length_s = _seconds(self.sound(name)) + _OVER_S
+        end = sample + int(length_s * rate_hz)
         with self._lock:
-            self._began[stretch] = (sample, name)
+            self._began[stretch] = (name, sample, end)
             self._until = time.monotonic() + length_s
-        self._keeper.mute(stretch, sample, sample + int(length_s * rate_hz))
+        self._keeper.mute(stretch, sample, end)
 
     def spoken(self, name: str, stretch: str, sample: int, rate_hz: int) -> None:
         """It has ended, or was cut off. Raises OutputUnwritable."""
         with self._lock:
-            start, began = self._began.get(stretch, (sample, ""))
+            began, start, most = self._began.get(stretch, ("", 0, 0))
             if began != name:  # what never began, or was followed by another
                 return
             del self._began[stretch]
             self._until = time.monotonic() + TAIL_S
-        self._keeper.mute(stretch, start, sample + int(TAIL_S * rate_hz))
+        self._keeper.mute(stretch, start, min(sample, most) + int(TAIL_S * rate_hz))
 
     def hush(self) -> None:
         with self._lock:

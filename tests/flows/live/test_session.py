@@ -164,7 +164,13 @@ def test_a_stretch_tells_of_a_plausible_microphone(home: Home) -> None:
             session.stretch("33" * 16, RATE_HZ, datetime(2026, 1, 1), "phone", GapReason.FIRST)
 
 
-def test_a_page_that_never_ends_to_speak_is_heard_again_by_itself(home: Home) -> None:
+@pytest.mark.parametrize("told", [None, 2**53 - 1])
+def test_a_page_that_never_ends_to_speak_is_heard_again_by_itself(
+    home: Home, told: int | None
+) -> None:
+    """told: where the page says that it ended, which may be nonsense; None for a page that is
+    silent of it.
+    """
     script = Script(["Pressure two bar."])
     with sessions(home, script) as live:
         session = live.begin()
@@ -174,6 +180,9 @@ def test_a_page_that_never_ends_to_speak_is_heard_again_by_itself(home: Home) ->
         session._voice.sound = lambda name: b""  # type: ignore[method-assign]
         session.speaking(name, 0, STRETCH)
         page.feed([0] * RATE_HZ)  # no length, and a second more
+        if told is not None:
+            session.spoken(name, told, STRETCH)
+            page.feed([0] * RATE_HZ)
         page.say(1)
         page.wait_for_utterances(1)
 
