@@ -14,7 +14,6 @@ from starlette.types import ASGIApp
 
 from recorder.archive.disk.home import Home
 from recorder.flows.live.sessions import Sessions
-from recorder.flows.looking import looking
 from recorder.report.identity.identity import Identity
 from recorder.settings import Settings
 from recorder.web import listening
@@ -46,7 +45,6 @@ def serve(
     access.devices()  # a damaged list is told now
     uploads.sweep(home)
     sessions = Sessions(home, settings, key)
-    threading.Thread(target=looking.warm, name="warm", daemon=True).start()
     try:
         app = application(House(home, settings, key, sessions, access))
         network = Lan(home.root, app, access) if lan else None
