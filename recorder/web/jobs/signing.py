@@ -1,7 +1,7 @@
 """Signing on glass: the technician's drawing into a new report, the customer's into that report.
 
-Who signs has the report before them: the form names the report by its SHA-256, and where that is
-not the newest any more, or the job was changed since, nothing is signed.
+Who signs has before them what they sign: the customer's form names the report by its SHA-256, the
+technician's the record of the job. Where that is not the newest any more, nothing is signed.
 """
 
 from __future__ import annotations
@@ -15,11 +15,19 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from recorder.archive.jobs.folder import JobFolder
-from recorder.errors import BadValue, CannotApprove, InputRefused, NotADrawing, WrongUse
+from recorder.errors import (
+    BadValue,
+    CannotApprove,
+    InputRefused,
+    JobChanged,
+    NotADrawing,
+    WrongUse,
+)
 from recorder.flows import approve
 from recorder.flows import report as flow
 from recorder.flows.progress import Silent
 from recorder.model.base import Value
+from recorder.model.evidence import digest
 from recorder.report.signing.drawing import LARGEST_BYTES
 from recorder.web.house import House
 from recorder.web.jobs.reporting import OnScreen, key_of, on_screen
@@ -32,11 +40,13 @@ TECHNICIAN, CUSTOMER = "technician", "customer"
 
 class Sign(Value):
     """Everything that the template may use. who: 'technician' or 'customer'. name: of the
-    technician, or as the customer's was typed. complaint: why nothing was signed.
+    technician, or as the customer's was typed. record: SHA-256 of job.json as it is shown.
+    complaint: why nothing was signed.
     """
 
     who: str
     shown: OnScreen
+    record: str
     name: str = ""
     complaint: str = ""
 
@@ -47,10 +57,11 @@ def show(request: Request) -> Response:
 
 
 async def sign(request: Request) -> Response:
-    """POST /jobs/{id}/sign/…: drawing, and of a customer name and report"""
+    """POST /jobs/{id}/sign/…: drawing; of a technician record; of a customer name and report"""
     form = await form_of(request, files=1)
     drawing = await _drawing_in(form)
-    name, seen = text_in(form, "name"), text_in(form, "report")
+    name = text_in(form, "name")
+    seen = text_in(form, "report" if _who(request) == CUSTOMER else "record")
     return await run_in_threadpool(_sign, request, drawing, name, seen)
 
 
@@ -61,7 +72,7 @@ def _sign(request: Request, drawing: bytes, name: str, seen: str) -> Response:
             if who == CUSTOMER:
                 _of_customer(house, folder, drawing, name, seen)
             else:
-                _of_technician(house, folder, drawing)
+                _of_technician(house, folder, drawing, seen)
     except (WrongUse, InputRefused) as error:
         if takes_json(request):
             raise
@@ -69,10 +80,12 @@ def _sign(request: Request, drawing: bytes, name: str, seen: str) -> Response:
     return go(request, f"/jobs/{folder.id}/report")
 
 
-def _of_technician(house: House, folder: JobFolder, drawing: bytes) -> None:
+def _of_technician(house: House, folder: JobFolder, drawing: bytes, seen: str) -> None:
     if not drawing:
         raise NotADrawing(path="the drawing", detail="nothing was drawn")
     key = key_of(house)
+    if digest(folder.read()[0]) != seen:
+        raise JobChanged(path=f"job {folder.id}")
     flow.write(house.home, folder, house.settings, key, Silent(), drawing=drawing)
 
 
@@ -102,7 +115,10 @@ def _shown(
     house = house_of(request)
     if who == TECHNICIAN and house.key:
         name = house.key.common_name
-    view = Sign(who=who, shown=on_screen(house, folder), name=name, complaint=complaint)
+    record = digest(folder.read()[0])  # first: what comes between is refused
+    view = Sign(
+        who=who, shown=on_screen(house, folder), record=record, name=name, complaint=complaint
+    )
     return page(request, "sign.html", status=422 if complaint else 200, sign=view)
 
 

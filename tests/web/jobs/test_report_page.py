@@ -35,7 +35,16 @@ def signed(
 ) -> Response:
     content = as_bytes(scribble()) if drawing is None else drawing
     files = {"drawing": ("drawing.png", content, "image/png")}
+    if who == "technician" and "record" not in sent:
+        sent["record"] = record_in(client, job)
     return client.post(f"{job}/sign/{who}", data=sent, files=files, headers={"accept": accept})
+
+
+def record_in(client: TestClient, job: str = JOB) -> str:
+    """SHA-256 of the record that the technician's form shows, '' where it shows none."""
+    page = client.get(f"{job}/sign/technician").text
+    found = re.search(r'name="record" value="([0-9a-f]{64})"', page)
+    return found[1] if found else ""
 
 
 def seen(client: TestClient, job: str = JOB) -> str:
@@ -100,6 +109,20 @@ def test_nobody_signs_a_report_that_the_job_has_left_behind(client: TestClient, 
         signed(client, "customer", job=SIGNED, name=NAME, report=seen(client, SIGNED)).status_code
         == 303
     )
+
+
+def test_no_technician_signs_what_came_in_meanwhile(client: TestClient, made: Made) -> None:
+    before = record_in(client)
+    answer = client.post(
+        f"{JOB}/enter", data={"field": "materials", "text": "film", "splice": "1", "run": "1"}
+    )
+    assert answer.status_code == 303
+    for record in (before, "", "0" * 64):
+        late = signed(client, "technician", record=record)
+        assert late.status_code == 422
+        assert "came in meanwhile" in late.text
+    assert "There is no report of this job yet" in client.get(f"{JOB}/report").text
+    assert signed(client, "technician").status_code == 303
 
 
 def test_what_is_no_drawing_signs_nothing(client: TestClient, made: Made) -> None:
