@@ -14,7 +14,7 @@ from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, MediaFile, in_force, last_run, last_splice, missing, to_confirm
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Spoken
-from recorder.model.recording import WHY_SILENT, gaps
+from recorder.model.recording import gaps
 from recorder.model.splices import numbers, photos_of, verdict
 
 # Told beside the number of which they are a part.
@@ -87,7 +87,7 @@ def _sound(job: Job) -> list[str]:
     for each in ordered:
         gap = silent.get(each.file)
         if gap:
-            lines.append(f"  {'no sound':>19}  {_length(gap.seconds):>9}  {WHY_SILENT[gap.reason]}")
+            lines.append(f"  {'no sound':>19}  {_length(gap.seconds):>9}  {gap.why}")
         at = each.began_at.strftime("%Y-%m-%d %H:%M:%S")
         device = f", {each.device}" if each.device else ""
         lines.append(f"  {at}  {_length(each.duration_s):>9}  {each.file}{device}")

@@ -87,6 +87,11 @@ class Gap(Value):
     def seconds(self) -> float:
         return (self.ended_at - self.began_at).total_seconds()
 
+    @property
+    def why(self) -> str:
+        """The reason in words."""
+        return WHY_SILENT[self.reason]
+
 
 def gaps(recordings: Sequence[Recording]) -> tuple[Gap, ...]:
     """The gaps between the stretches of one session, in order."""

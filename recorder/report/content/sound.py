@@ -9,7 +9,7 @@ from datetime import datetime
 
 from recorder.model.job import Job
 from recorder.model.reading import Spoken
-from recorder.model.recording import WHY_SILENT, Gap, Recording, gaps
+from recorder.model.recording import Gap, Recording, gaps
 from recorder.report.content.context import Silence, Sound, SoundStretch
 from recorder.report.content.formats import length
 from recorder.report.wording.wording import digits, say
@@ -71,7 +71,7 @@ def _silence(job: Job, gap: Gap) -> Silence:
             "{first} to {last}", first=_short(job, gap.began_at), last=_short(job, gap.ended_at)
         ),
         length=length(gap.seconds),
-        why=say(WHY_SILENT[gap.reason]),
+        why=say(gap.why),
     )
 
 

@@ -6,7 +6,7 @@ from pydantic import AwareDatetime
 
 from recorder.model.base import Value
 from recorder.model.job import Job
-from recorder.model.recording import WHY_SILENT, gaps
+from recorder.model.recording import gaps
 
 
 class Sound(Value):
@@ -64,7 +64,7 @@ def sounds(job: Job) -> tuple[Sound, ...]:
 
 def silences(job: Job) -> tuple[Silence, ...]:
     return tuple(
-        Silence(began_at=gap.began_at, seconds=gap.seconds, why=WHY_SILENT[gap.reason])
+        Silence(began_at=gap.began_at, seconds=gap.seconds, why=gap.why)
         for gap in gaps(job.recordings)
     )
 
