@@ -19,6 +19,13 @@ const FLOOR = 0.03; // of full scale: below it nobody interrupts
 const LOUD_CHUNKS = 2; // 0.2 s
 const BEFORE_S = 0.5; // the voice that interrupts began before it was noticed
 
+// Nobody is talked over: a speech waits for a lull. Chunks last a tenth of a second.
+const HEARD_CHUNKS = 100; // from the quiet ones of these comes the noise of the place
+const ABOVE_NOISE = 2.5; // times that noise: a voice
+const FAINT = 0.01; // of full scale: below it nobody talks
+const LULL_CHUNKS = 4;
+const PATIENCE_S = 5; // then it speaks all the same: noise is not always steady
+
 export class Loudspeaker {
   /** microphone: tells where the sound is. seal: for the server. on: say(message), speaking(text), silent() */
   constructor(context, microphone, on) {
@@ -26,6 +33,7 @@ export class Loudspeaker {
     this.queue = [];
     this.now = null;
     this.echo = 0;
+    this.heard = []; // levels while nothing is spoken here, the newest last
     this.out = context.createGain();
     this.out.connect(context.destination);
   }
@@ -70,6 +78,7 @@ export class Loudspeaker {
       const answer = await fetch(speech.url);
       if (!answer.ok) throw new Error(String(answer.status));
       const sound = await this.context.decodeAudioData(await answer.arrayBuffer());
+      await this.lull(turn);
       if (!turn.stopped) await this.play(turn, sound);
     } catch {
       // No voice: the words stand on the page.
@@ -77,6 +86,19 @@ export class Loudspeaker {
     this.now = null;
     if (!this.queue.length) this.on.silent();
     this.next();
+  }
+
+  /** Until the person has ended to speak. */
+  async lull(turn) {
+    const ends = performance.now() + 1000 * PATIENCE_S;
+    while (this.talked() && !turn.stopped && performance.now() < ends) {
+      await new Promise((resolve) => setTimeout(resolve, 50));
+    }
+  }
+
+  talked() {
+    const noise = [...this.heard].sort((a, b) => a - b)[Math.floor(this.heard.length / 10)] ?? 0;
+    return this.heard.slice(-LULL_CHUNKS).some((level) => level > Math.max(FAINT, ABOVE_NOISE * noise));
   }
 
   async play(turn, sound) {
@@ -121,6 +143,10 @@ export class Loudspeaker {
   level(level) {
     this.chunkCame?.();
     const turn = this.now;
+    if (!turn?.source) {
+      this.heard.push(level);
+      if (this.heard.length > HEARD_CHUNKS) this.heard.shift();
+    }
     if (!turn?.source || turn.stopped) return;
     turn.chunks += 1;
     if (!this.echo && turn.chunks <= LEARN_CHUNKS) {
