@@ -31,14 +31,16 @@ class Home:
 
     @classmethod
     def open(cls, path: Path, create: bool = True) -> Home:
-        """The home at ``path``; with ``create`` it is made when absent and must be writable.
+        """The home at ``path``; with ``create`` it is made when absent and must be writable. A new
+        one is for its owner alone: what was said at work is no other user's of the machine.
 
         Raises HomeUnusable.
         """
         try:
             home = cls(path.expanduser().absolute())
             if create:
-                home.jobs.mkdir(parents=True, exist_ok=True)
+                home.root.mkdir(mode=0o700, parents=True, exist_ok=True)
+                home.jobs.mkdir(exist_ok=True)
                 home.identity.mkdir(mode=0o700, exist_ok=True)
                 if not os.access(home.jobs, os.W_OK) or not os.access(home.root, os.W_OK):
                     raise HomeUnusable(path=path, detail="it is read-only")

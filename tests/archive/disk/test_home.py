@@ -1,3 +1,4 @@
+import stat
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,13 @@ def test_a_new_home_has_its_layout(tmp_path: Path) -> None:
     assert not home.index.exists()
     assert not home.settings.exists()
     assert Home.open(tmp_path / "deep" / "home", create=False) == home
+
+
+def test_a_new_home_is_for_its_owner_alone(tmp_path: Path) -> None:
+    home = Home.open(tmp_path / "new" / "home")
+    assert stat.S_IMODE(home.root.stat().st_mode) == 0o700
+    home.root.chmod(0o750)  # a firm that wants to share it
+    assert stat.S_IMODE(Home.open(home.root).root.stat().st_mode) == 0o750
 
 
 def test_looking_makes_nothing(tmp_path: Path) -> None:
