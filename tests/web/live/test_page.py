@@ -260,3 +260,14 @@ def test_without_the_server_the_browser_tells_what_to_do(
     for icon in manifest["icons"]:
         assert page.evaluate("async (src) => (await fetch(src)).status", icon["src"]) == 200
     context.close()
+
+
+def test_a_new_question_is_in_view_where_no_hand_is_on_the_page(
+    device: BrowserContext, cable_port: int
+) -> None:
+    page = begun(device, cable_port)
+    page.evaluate("document.querySelector('main').style.paddingBottom = '200vh'; scrollTo(0, 900)")
+    assert page.evaluate("scrollY") > 0
+    page.wait_for_selector("#question .ask")
+    page.wait_for_function("scrollY === 0")
+    page.close()

@@ -5,6 +5,7 @@ import { minutes, serverNow } from "./clock.js";
 
 const find = (id) => document.getElementById(id);
 const FADE_MS = 8000;
+const HANDS_OFF_MS = 4000;
 const JUST_S = 5;
 const CUT_MS = 1500; // a link that comes back sooner was not lost
 
@@ -18,16 +19,34 @@ export class Screen {
     this.saved_s = 0;
     this.unsent_s = 0;
     this.level = { shown: 0, said: 0 };
+    this.touched = -HANDS_OFF_MS;
+    for (const kind of ["pointerdown", "keydown", "wheel", "touchmove"]) {
+      addEventListener(kind, () => (this.touched = performance.now()), { passive: true });
+    }
     setInterval(() => this.tick(), 250);
   }
 
   /** parts: region -> HTML. */
   show(parts) {
+    const before = this.foremost;
     for (const [name, html] of Object.entries(parts)) {
       const region = this.regions.get(name);
       if (region) replace(region, html);
     }
     this.tick();
+    if (this.foremost && this.foremost !== before) this.bringUp();
+  }
+
+  /** What a person must see without a touch: the question, or the photo that is spoken of. */
+  get foremost() {
+    return this.question || (document.querySelector("#answer img")?.getAttribute("src") ?? "");
+  }
+
+  /** Back to the upper end, unless a hand is on the page or it is in view. */
+  bringUp() {
+    const { top, bottom } = find(this.question ? "question" : "answer").getBoundingClientRect();
+    const hand = performance.now() - this.touched < HANDS_OFF_MS || document.querySelector("dialog[open]");
+    if (!hand && (top < 0 || bottom > innerHeight)) scrollTo({ top: 0 });
   }
 
   get sign() {
