@@ -14,6 +14,7 @@ from recorder.flows.live.session import LiveSession
 from recorder.live.talk import Moment
 from recorder.live.view import Sign, View
 from recorder.web.live.hub import Hub
+from tests.web.live.loop import run
 
 NOW = datetime(2026, 3, 2, 9, 30, tzinfo=UTC)
 
@@ -50,7 +51,7 @@ def test_a_view_that_failed_is_made_again() -> None:
             await hub.parts()
         return dict(await hub.parts())
 
-    assert "sign" in asyncio.run(watched())
+    assert "sign" in run(watched())
 
 
 def test_while_it_speaks_it_is_looked_at_again_once_however_much_happens() -> None:
@@ -68,5 +69,5 @@ def test_while_it_speaks_it_is_looked_at_again_once_however_much_happens() -> No
             await hub.parts()
         return handles
 
-    handles = asyncio.run(watched())
+    handles = run(watched())
     assert [handle.cancelled() for handle in handles] == 4 * [True] + [False]
