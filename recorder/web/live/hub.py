@@ -17,6 +17,7 @@ from recorder.flows.live.happening import Changed, Finished, Happening, Hush, Sp
 from recorder.flows.live.session import LiveSession
 from recorder.live.view import Sign
 from recorder.web.live.parts import parts
+from recorder.web.pages.errors import without_home
 
 # Messages that a page without a socket may leave waiting; beyond it the oldest are for nobody.
 _MOST_WAITING = 200
@@ -77,8 +78,10 @@ class Page:
 class Hub:
     """Lives in the event loop; the session calls ``_happen`` from its own threads."""
 
-    def __init__(self, session: LiveSession) -> None:
+    def __init__(self, session: LiveSession, home: str = "") -> None:
+        """home: where it lies, which no page needs to know."""
         self.session = session
+        self.home = home
         self._pages: dict[str, Page] = {}
         self._microphone: Page | None = None
         self._loop = asyncio.get_running_loop()
@@ -199,6 +202,8 @@ class Hub:
                 self._made = made = {}  # a change while it is made empties it again
                 try:
                     view = await asyncio.to_thread(self.session.view)
+                    trouble = without_home(view.trouble, self.home)
+                    view = view.model_copy(update={"trouble": trouble})
                     made |= await asyncio.to_thread(parts, view)
                 except BaseException:
                     self._made = None

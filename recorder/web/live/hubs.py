@@ -29,7 +29,7 @@ class Hubs:
                 if hub is not None:
                     hub.close()
                 self._sweep()
-                self._hubs[job_id] = hub = Hub(session)
+                self._hubs[job_id] = hub = Hub(session, str(self._house.home.root))
             return hub
 
     def _sweep(self) -> None:

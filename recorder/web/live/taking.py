@@ -25,6 +25,7 @@ from recorder.web.live.messages import (
     Stopped,
     frame,
 )
+from recorder.web.pages.errors import words
 
 _Answer = TypeVar("_Answer")
 # Threads of its own: whatever else pages ask for, sound does not wait for it.
@@ -71,7 +72,7 @@ class Taker:
                 continue
             except SeamnoteError as failure:
                 # Nothing is acknowledged, so that the page keeps it and sends it again.
-                self._page.tell("trouble", text=_sentence(failure))
+                self._page.tell("trouble", text=self._sentence(failure))
                 continue
             if not self._page.wanted[stretch] and taken.next:
                 self._hub.changed()  # with its first sound it is known how long there was none
@@ -103,7 +104,7 @@ class Taker:
         try:
             await asyncio.to_thread(what, *given)
         except SeamnoteError as failure:
-            self._page.tell("trouble", text=_sentence(failure))
+            self._page.tell("trouble", text=self._sentence(failure))
 
     async def _open(self, stretch: OpenStretch) -> None:
         began_at = datetime.fromtimestamp(stretch.began_ms / 1000, UTC)
@@ -120,10 +121,13 @@ class Taker:
             self._page.tell("over", stretch=stretch.name)
             return
         except SeamnoteError as failure:
-            self._page.tell("trouble", text=_sentence(failure))
+            self._page.tell("trouble", text=self._sentence(failure))
             return
         self._page.wanted[stretch.name] = number
         self._page.tell("ack", stretch=stretch.name, next=number, saved_s=None)
+
+    def _sentence(self, failure: SeamnoteError) -> str:
+        return f"{'; '.join(words(failure, self._hub.home))}."
 
 
 async def _saved(save: Callable[..., _Answer], *given: object) -> _Answer:
@@ -133,7 +137,3 @@ async def _saved(save: Callable[..., _Answer], *given: object) -> _Answer:
 def now_ms() -> float:
     """By the clock of this machine, from which a page reckons its own."""
     return time.time() * 1000
-
-
-def _sentence(failure: SeamnoteError) -> str:
-    return f"{failure.problem_text}; {failure.remedy_text}."

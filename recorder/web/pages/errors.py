@@ -17,9 +17,11 @@ from recorder.errors import (
     AmbiguousJob,
     Busy,
     FileTooLarge,
+    HomeUnusable,
     InputRefused,
     JobChanged,
     JobUnfinished,
+    OutputUnwritable,
     PassphraseMissing,
     PlaceUnusable,
     SeamnoteError,
@@ -48,6 +50,8 @@ _HERE: tuple[tuple[type[SeamnoteError], str], ...] = (
     (UnknownJob, "look for it in the archive"),
     (JobUnfinished, "finish the job first"),
     (PassphraseMissing, "start Seamnote again and give the passphrase"),
+    (OutputUnwritable, "look at the disk of the machine that runs Seamnote: it may be full"),
+    (HomeUnusable, "look at the disk of the machine that runs Seamnote: it may be full"),
 )
 _WORDS: Mapping[int, tuple[str, str]] = {
     400: (
@@ -89,9 +93,16 @@ def status_of(error: SeamnoteError) -> int:
 
 def words_of(request: Request, error: SeamnoteError) -> tuple[str, str]:
     """What is wrong, and what to do about it here."""
+    app = request.scope.get("app")
+    house = getattr(app.state, "house", None) if app else None
+    return words(error, str(house.home.root) if house else "")
+
+
+def words(error: SeamnoteError, home: str) -> tuple[str, str]:
+    """The same for who has no request. home: where it lies."""
     here = (words for kind, words in _HERE if isinstance(error, kind))
     remedy = next(here, error.remedy_text)
-    return _without_home(request, error.problem_text), _without_home(request, remedy)
+    return without_home(error.problem_text, home), without_home(remedy, home)
 
 
 def _told(request: Request, error: Exception) -> Response:
@@ -99,11 +110,9 @@ def _told(request: Request, error: Exception) -> Response:
     return answer(request, status_of(error), *words_of(request, error))
 
 
-def _without_home(request: Request, text: str) -> str:
-    """Where the home lies on the disk is nobody's business but the machine's."""
-    app = request.scope.get("app")
-    house = getattr(app.state, "house", None) if app else None
-    return text.replace(f"{house.home.root}/", "") if house else text
+def without_home(text: str, home: str) -> str:
+    """Where the home lies on the disk is nobody's business but the machine's. home: '' for none."""
+    return text.replace(f"{home}/", "").replace(home, "of Seamnote") if home else text
 
 
 def _http(request: Request, error: Exception) -> Response:

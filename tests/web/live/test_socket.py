@@ -16,6 +16,9 @@ import pytest
 from starlette.testclient import TestClient, WebSocketTestSession
 from starlette.websockets import WebSocketDisconnect
 
+from recorder.archive.disk import atomic
+from recorder.errors import OutputUnwritable
+from recorder.flows.live.session import LiveSession
 from recorder.live.chunks import Chunk, write
 from recorder.web.house import House
 from recorder.web.live.hub import Hub
@@ -51,6 +54,14 @@ def heard(socket: WebSocketTestSession, do: str) -> dict[str, object]:
 def body(*frames: bytes | str) -> bytes:
     encoded = [each.encode() if isinstance(each, str) else each for each in frames]
     return b"".join(struct.pack("<I", len(each)) + each for each in encoded)
+
+
+async def shown_of(session: LiveSession, root: str) -> str:
+    hub = Hub(session, root)
+    try:
+        return str(await hub.parts())
+    finally:
+        hub.close()
 
 
 def pcm(house: House, job: str) -> bytes:
@@ -91,6 +102,33 @@ def test_sound_waits_for_nothing_else_that_pages_ask_for(house: House, job: str)
 
     asyncio.run(run())
     assert pcm(house, job) == SOUND
+
+
+def test_a_disk_that_is_full_is_told_and_not_where_it_lies(
+    device: TestClient, house: House, job: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(path: Path, *_: object) -> None:
+        raise OutputUnwritable(path=path, detail="No space left on device")
+
+    with linked(device, job) as socket:
+        socket.send_json(OPEN)
+        assert heard(socket, "ack")["next"] == 0
+        monkeypatch.setattr(atomic, "write", full)
+        socket.send_json({**OPEN, "name": "cd" * 16})
+        told = str(heard(socket, "trouble")["text"])
+        act = device.post(f"/live/{job}/act", json={"do": "ask", "ask": "note", "text": "x"})
+        began = device.post("/jobs")
+    monkeypatch.undo()
+    session = house.sessions.open(job)
+    root = str(house.home.root)
+    monkeypatch.setattr(session, "_trouble", f"{root}/jobs/x cannot be written")
+    shown = asyncio.run(shown_of(session, root))
+    assert "obs/x cannot be written" in shown
+    for text in (told, act.text, began.text):
+        assert "No space left on device" in text
+        assert "the machine that runs Seamnote" in text
+    for text in (told, act.text, began.text, shown):
+        assert root not in text
 
 
 def test_a_chunk_before_its_turn_or_damaged_is_wanted_again(
