@@ -90,10 +90,12 @@ class Shot(Value):
 
 
 class View(Value):
-    """job: its id. title, subtitle: of the page. hearing: what is being heard, before it is
-    understood. saved_s: seconds of sound on the disk. backlog_s: of these not yet heard.
-    microphone: name of the device, '' without. missing: labels, the next one first. can_speak:
-    whether there is a voice. finished: whether the job is complete; report: whether there is one.
+    """job: its id. title: of the page. moment, splice, run: where the session is. hearing: what is
+    being heard, before it is understood. saved_s: seconds of sound on the disk. backlog_s: of these
+    not yet heard. microphone: name of the device, '' without. lines: of the conversation, the
+    newest last. missing: labels, the next one first. can_speak: whether there is a voice. finished:
+    whether the job is complete; report: whether there is a signed one. trouble: what is wrong now,
+    and what to do, '' for nothing.
     """
 
     job: str

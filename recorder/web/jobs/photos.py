@@ -23,9 +23,10 @@ class Row(Value):
 
 
 class Photo(Value):
-    """number: among the photos of the job, from 1. stage: 'before' or 'after' pressing, or ''.
-    shown: kinds of picture that there are. alt: what the overlay shows, in words. measured: whether
-    there are numbers; reason: why there are none. look: what a person should look at.
+    """number: among the photos of the job, from 1. of: splice, press run, and whether it was before
+    or after pressing. shown: kinds of picture that there are. alt: what the overlay shows, in
+    words. measured: whether there are numbers; reason: why there are none. look: what a person
+    should look at.
     """
 
     number: int
