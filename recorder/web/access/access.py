@@ -40,6 +40,7 @@ from recorder.web.access.refusals import Refusals
 INVITED_FOR = timedelta(minutes=5)
 IDLE = timedelta(days=30)
 LONGEST = timedelta(days=180)
+_CLOCK_SLACK = timedelta(minutes=1)  # by which a clock may be corrected backwards
 _SEEN_AGAIN = timedelta(hours=1)  # how exactly the file tells when a device was last seen
 
 Tell = Callable[[str], None]
@@ -132,7 +133,7 @@ class Access:
         made = Invite(digest=secrets.digest(token), until=now + INVITED_FOR)
 
         def change(book: Book) -> Book:
-            open_yet = [each for each in book.invites if each.until > now]
+            open_yet = [each for each in book.invites if _open(each, now)]
             return book.model_copy(update={"invites": (*open_yet[1 - MOST_INVITES :], made)})
 
         self.store.change(change)
@@ -148,7 +149,7 @@ class Access:
         wanted = secrets.digest(secrets.tidy(token))
 
         def change(book: Book) -> Book:
-            fits = [i for i in book.invites if secrets.same(i.digest, wanted) and i.until > now]
+            fits = [i for i in book.invites if secrets.same(i.digest, wanted) and _open(i, now)]
             if not fits:
                 raise InviteRefused()
             before = self._holder(book, held) if held else None
@@ -159,7 +160,7 @@ class Access:
                 number=book.next, name=plain(name, LONGEST_NAME) or "device", browser=browser,
                 digest=secrets.digest(own), first_seen=now, last_seen=now,
             )  # fmt: skip
-            open_yet = tuple(i for i in book.invites if i not in fits and i.until > now)
+            open_yet = tuple(i for i in book.invites if i not in fits and _open(i, now))
             return Book(next=book.next + 1, devices=(*stay, made), invites=open_yet)
 
         made = self.store.change(change).devices[-1]
@@ -186,6 +187,11 @@ class Access:
         wanted, now = secrets.digest(held), self._now()
         fits = [each for each in book.devices if secrets.same(each.digest, wanted)]
         return fits[0] if fits and not _over(fits[0], now) else None
+
+
+def _open(invite: Invite, now: datetime) -> bool:
+    """One that seems to be made in time to come is none: the clock was set back since."""
+    return now < invite.until <= now + INVITED_FOR + _CLOCK_SLACK
 
 
 def _over(device: Device, now: datetime) -> bool:

@@ -71,6 +71,15 @@ def test_an_invitation_ends_after_five_minutes(access: Access, clock: Clock) -> 
         access.pair(late, "Phone", "")
 
 
+def test_a_clock_that_is_set_back_makes_no_invitation_last(access: Access, clock: Clock) -> None:
+    first, second = access.invite(), access.invite()
+    clock.now -= timedelta(seconds=40)  # as a time server corrects it
+    access.pair(first, "Tablet", "")
+    clock.now -= timedelta(hours=3)
+    with pytest.raises(InviteRefused):
+        access.pair(second, "Phone", "")
+
+
 @pytest.mark.parametrize("token", ["", "x" * 32, "a" * 10_000, "\0", "ü" * 32])
 def test_no_other_code_pairs(access: Access, token: str) -> None:
     access.invite()
