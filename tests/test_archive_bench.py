@@ -12,8 +12,9 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index, bring_up_to_date
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
+from recorder.archive.jobs.record import dump
 from recorder.model.job import Job
 from tests.bench.archive import bare, changing, figures, home, queries, searching, starting
 from tests.bench.archive.figures import Figure, Spent

@@ -9,7 +9,8 @@ from typing import Literal
 
 from recorder import __version__
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, parse
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import parse
 from recorder.archive.jobs.reports import keep_report
 from recorder.archive.jobs.restored import need_originals
 from recorder.errors import JobUnfinished, OriginalChanged

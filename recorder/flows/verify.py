@@ -14,11 +14,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, parse
+from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
 from recorder.archive.jobs.names import LONGEST_ID, mark_in
 from recorder.archive.jobs.originals import sha256_of
 from recorder.archive.jobs.proof import holds
+from recorder.archive.jobs.record import parse
 from recorder.archive.jobs.reports import from_elsewhere, reports
 from recorder.errors import BadJobFolder, HomeUnusable, InputRefused, NotAReport
 from recorder.model.evidence import Evidence, OriginalDigest

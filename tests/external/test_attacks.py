@@ -21,7 +21,7 @@ from pyhanko.pdf_utils.generic import pdf_name
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.reader import PdfFileReader
 
-from recorder.archive.jobs.folder import dump
+from recorder.archive.jobs.record import dump
 from recorder.model.plural import counted
 from recorder.model.recording import Recording
 from recorder.report.verifying.facts import Expected, Verification

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from recorder.archive.jobs.folder import dump
+from recorder.archive.jobs.record import dump
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.job import Job
 from recorder.report.content import code

@@ -22,7 +22,8 @@ import pytest
 from pikepdf import Dictionary
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import dump
 from recorder.cli import main
 from recorder.flows import report
 from recorder.model.characteristics import CHARACTERISTICS

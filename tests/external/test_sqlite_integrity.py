@@ -13,7 +13,7 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index
-from recorder.archive.jobs.folder import dump
+from recorder.archive.jobs.record import dump
 from tests.archive.sample_jobs import synthetic_job
 
 JOBS = 300

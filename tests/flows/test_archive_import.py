@@ -19,7 +19,8 @@ from recorder.archive.index.index import Index
 from recorder.archive.jobs import events
 from recorder.archive.jobs.arriving import fill
 from recorder.archive.jobs.changes import began
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import dump
 from recorder.archive.jobs.reports import reports
 from recorder.cli import main
 from recorder.errors import (

@@ -16,8 +16,9 @@ from recorder.archive.index.index import Index
 from recorder.archive.jobs import events, reports
 from recorder.archive.jobs.arriving import fill
 from recorder.archive.jobs.changes import began
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
+from recorder.archive.jobs.record import dump
 from recorder.archive.sharing.merge import Merged, State, merge
 from recorder.archive.sharing.taking import Here
 from recorder.cli import main

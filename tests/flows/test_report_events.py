@@ -12,7 +12,8 @@ from recorder.archive.disk.home import Home
 from recorder.archive.jobs import events
 from recorder.archive.jobs.arriving import fill
 from recorder.archive.jobs.changes import began, happened
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import dump
 from recorder.archive.jobs.reports import reports, take_in
 from recorder.cli import main
 from recorder.flows import archive, restore, verify

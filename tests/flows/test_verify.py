@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import dump
 from recorder.archive.jobs.reports import keep_report
 from recorder.cli import main
 from recorder.flows.verify import check, unreadable

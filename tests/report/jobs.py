@@ -17,7 +17,8 @@ from typing import Any
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs.arriving import fill
 from recorder.archive.jobs.changes import began, happened
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import dump
 from recorder.archive.sharing.history import renamed
 from recorder.model.job import Job, MediaFile, MediaKind
 from recorder.model.measurement import Limit

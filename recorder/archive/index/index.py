@@ -17,7 +17,8 @@ from recorder.archive.index.rebuilding import Progress, RebuildReport
 from recorder.archive.index.schema import JOBS, TERMS, VALUES
 from recorder.archive.index.tables import Tables
 from recorder.archive.index.text import Phrase, TextIndex
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import dump
 from recorder.errors import BadJobFolder
 from recorder.model.job import Job
 

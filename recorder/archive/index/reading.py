@@ -17,7 +17,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from recorder.archive.index.entries import Entry, entry
-from recorder.archive.jobs.folder import JobFolder, parse
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import parse
 from recorder.errors import BadJobFolder
 
 BATCH_JOBS = 50

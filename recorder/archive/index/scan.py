@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import stamp_of
 from recorder.archive.jobs.folders import job_ids
+from recorder.archive.jobs.record import stamp_of
 from recorder.model.job import FILE_NAME
 
 

@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from pydantic import JsonValue, ValidationError
+from pydantic import JsonValue
 
 from recorder import __version__
 from recorder.archive.disk import atomic, lock
@@ -32,6 +32,7 @@ from recorder.archive.jobs import adopting, changes, names, proof, schemas, writ
 from recorder.archive.jobs.arriving import appear, arriving, fill
 from recorder.archive.jobs.events import Happened
 from recorder.archive.jobs.media import MediaFolder, MediaStore
+from recorder.archive.jobs.record import dump, parse, stamp_of
 from recorder.archive.jobs.sounds import FOLDER as LIVE
 from recorder.archive.jobs.writing import State
 from recorder.errors import (
@@ -39,13 +40,12 @@ from recorder.errors import (
     Busy,
     InputRefused,
     JobChanged,
-    JobTooNew,
     OutputUnwritable,
 )
 from recorder.model.event import FILE_NAME as EVENTS
 from recorder.model.event import What
 from recorder.model.evidence import EventsDigest, digest
-from recorder.model.job import FILE_NAME, SCHEMA_VERSION, Job, MediaKind, PhotoNote
+from recorder.model.job import FILE_NAME, Job, MediaKind, PhotoNote
 from recorder.model.reading import Reading
 from recorder.model.report_record import dump as dump_report
 
@@ -277,38 +277,3 @@ class JobFolder:
         writing.save(self.path, state, content, batch or [(What.CHANGED, {"parts": {}})])
         _SAVED.clear()
         _SAVED[self.path] = content, job
-
-
-def dump(job: Job) -> bytes:
-    """The content of job.json: UTF-8, indented, in the order of the model."""
-    return job.model_dump_json(indent=2).encode() + b"\n"
-
-
-def parse(content: bytes, path: Path) -> Job:
-    """The job in the job.json of the folder ``path``. Raises BadJobFolder, JobTooNew."""
-    try:
-        job = schemas.job_in(content)
-    except ValidationError as error:
-        _refuse_newer(content, path)
-        fault = error.errors(include_url=False)[0]
-        place = ".".join(str(part) for part in fault["loc"])
-        detail = f"job.json, {place}: {fault['msg']}" if place else f"job.json: {fault['msg']}"
-        raise BadJobFolder(path=path, detail=detail) from error
-    if job.schema_version > SCHEMA_VERSION:
-        _refuse_newer(content, path)
-    if job.id != path.name:
-        raise BadJobFolder(path=path, detail=f"job.json belongs to job {job.id}")
-    return job
-
-
-def _refuse_newer(content: bytes, path: Path) -> None:
-    """JobTooNew when the record, which does not fit the model, says that it need not."""
-    version = schemas.version_of(content)
-    if version is not None and version > SCHEMA_VERSION:
-        detail = f"it was written by a newer Seamnote, schema {version}"
-        raise JobTooNew(path=path, detail=detail)
-
-
-def stamp_of(stat: os.stat_result) -> str:
-    """Another text after each writing of the file."""
-    return f"{stat.st_mtime_ns}:{stat.st_size}"

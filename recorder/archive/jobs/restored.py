@@ -17,8 +17,9 @@ from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
 from recorder.archive.jobs import reports
 from recorder.archive.jobs.arriving import arriving, fill
-from recorder.archive.jobs.folder import JobFolder, parse
+from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.media import SUMS
+from recorder.archive.jobs.record import parse
 from recorder.errors import BadJobFolder, OriginalsElsewhere
 from recorder.model.base import Value
 from recorder.model.event import What

@@ -21,9 +21,10 @@ from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs import events, media, originals, reports, restored, schemas
 from recorder.archive.jobs.adopting import keep_chain
-from recorder.archive.jobs.folder import JobFolder, parse
+from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
 from recorder.archive.jobs.names import mark_in
+from recorder.archive.jobs.record import parse
 from recorder.archive.sharing.elsewhere import Elsewhere, JobFiles, merged_chains
 from recorder.archive.sharing.merge import Merged, State, merge
 from recorder.archive.sharing.whole import mark_elsewhere, take_whole

@@ -14,7 +14,7 @@ from recorder.archive.index.entries import Entry, entry
 from recorder.archive.index.index import Index
 from recorder.archive.index.rows import ValueRow
 from recorder.archive.index.text import Phrase, Query
-from recorder.archive.jobs.folder import dump
+from recorder.archive.jobs.record import dump
 from recorder.model.fields import FIELDS
 from tests.archive.finding.asking import conditions, search
 from tests.archive.sample_jobs import CUSTOMERS, NOW, WORDS, synthetic_job

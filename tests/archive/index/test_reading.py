@@ -8,7 +8,7 @@ import pytest
 from recorder.archive.disk.home import Home
 from recorder.archive.index import reading
 from recorder.archive.index.index import Index
-from recorder.archive.jobs.folder import dump
+from recorder.archive.jobs.record import dump
 from tests.archive.index.index_content import content
 from tests.archive.sample_jobs import synthetic_job
 

@@ -11,8 +11,9 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import find_by_originals, job_folders
+from recorder.archive.jobs.record import dump
 from recorder.errors import (
     BadJobFolder,
     FileMissing,

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import dump
 from recorder.archive.jobs.reports import reports
 from recorder.archive.jobs.restored import (
     elsewhere,

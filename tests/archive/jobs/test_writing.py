@@ -11,8 +11,9 @@ import pytest
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs import events, reports
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
+from recorder.archive.jobs.record import dump
 from recorder.archive.jobs.restored import restore, restored_from
 from recorder.errors import OutputUnwritable, RecordChanged
 from recorder.model.event import What

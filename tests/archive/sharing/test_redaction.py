@@ -9,7 +9,8 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs import events, media
-from recorder.archive.jobs.folder import JobFolder, dump
+from recorder.archive.jobs.folder import JobFolder
+from recorder.archive.jobs.record import dump
 from recorder.archive.jobs.restored import elsewhere, put_back
 from recorder.archive.sharing import redaction
 from recorder.errors import (

@@ -12,7 +12,7 @@ from pathlib import Path
 from recorder.archive.disk.home import Home
 from recorder.archive.jobs import changes, events
 from recorder.archive.jobs.arriving import FOLDERS
-from recorder.archive.jobs.folder import dump
+from recorder.archive.jobs.record import dump
 from recorder.model import event
 from recorder.model.job import FILE_NAME, Job
 from tests.bench.archive import drafts, jobs, words

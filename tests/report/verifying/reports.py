@@ -13,7 +13,7 @@ from pathlib import Path
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from PIL import Image, ImageDraw
 
-from recorder.archive.jobs.folder import dump
+from recorder.archive.jobs.record import dump
 from recorder.model import evidence
 from recorder.model.evidence import Evidence, OriginalDigest, RecordDigest
 from recorder.model.job import Job, MediaFile, MediaKind

@@ -1,6 +1,6 @@
 """Page, evidence and job: every way in which the three can fail to agree."""
 
-from recorder.archive.jobs.folder import dump
+from recorder.archive.jobs.record import dump
 from recorder.model.evidence import digest
 from recorder.report.content import code
 from recorder.report.verifying.evidence import agreement
