@@ -125,3 +125,39 @@ def test_sound_of_another_job_is_sent_by_the_next_page(
     assert np.array_equal(samples[: had.size], had)
     assert fed.followed(noise, samples) > MOST
     context.close()
+
+
+LEFT = """
+async () => {
+  const open = indexedDB.open("seamnote-sound", 1);
+  const base = await new Promise((done) => { open.onsuccess = () => done(open.result); });
+  const counts = ["stretches", "chunks"].map((name) => new Promise((done) => {
+    const asked = base.transaction(name).objectStore(name).count();
+    asked.onsuccess = () => done(asked.result);
+  }));
+  const left = await Promise.all(counts);
+  base.close();
+  return left;
+}
+"""
+END = """
+async () => {
+  const { act } = await import("/static/live/server.js");
+  const finish = { do: "ask", ask: "finish" };
+  for (const what of [finish, { do: "confirm" }, finish]) await act(what).catch(() => {});
+}
+"""
+
+
+def test_nothing_that_was_said_stays_on_the_device_after_its_job(
+    chromium: Browser, server: Server, cable: Cable
+) -> None:
+    """The microphone is open until the page goes on, and the server takes nothing more by then."""
+    context = paired(chromium, server.home, cable.port)
+    page = begun(context, cable.port)
+    saved_s(page, 1)
+    page.evaluate(END)
+    page.wait_for_url("**/jobs/**", timeout=120_000)
+    page.wait_for_load_state()
+    assert page.evaluate(LEFT) == [0, 0]
+    context.close()

@@ -51,6 +51,7 @@ export class Sender {
   }
 
   add(line, bytes) {
+    if (line.over) return; // the job has ended, and nothing of what follows is anybody's
     const number = line.made++;
     line.near.set(number, bytes);
     if (line.near.size > NEAR) line.near.delete(line.near.keys().next().value);
@@ -159,7 +160,7 @@ export class Sender {
     if (!line) return;
     if (message.do === "over") {
       line.made = line.acked = line.sent;
-      line.ended = true;
+      line.ended = line.over = true;
       this.settle(line);
       return;
     }
@@ -213,5 +214,5 @@ export class Sender {
 
 /** stretch as it is kept; made, sent, acked: numbers of the next chunk to be made, sent, kept there. */
 function newLine(stretch) {
-  return { stretch, made: 0, sent: 0, acked: 0, ended: false, state: "new", near: null, release: null };
+  return { stretch, made: 0, sent: 0, acked: 0, ended: false, over: false, state: "new", near: null, release: null };
 }
