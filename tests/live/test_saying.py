@@ -273,5 +273,13 @@ def test_integers_of_a_year() -> None:
     assert integer(2026) == "two thousand twenty-six"
 
 
+def test_a_converted_value_is_said_with_four_figures() -> None:
+    assert value_of("top_temperature", 400 / 3) == "one thirty-three point three"
+    assert value_of("tension_mark_before", 12345.0) == (
+        "twelve thousand three hundred forty-five millimetres"
+    )
+    assert value_of("finger_gap", 0.42) == "zero point four two millimetres"
+
+
 def test_a_value_of_words_is_said_as_it_is() -> None:
     assert value(reading("customer", "Larkfield Bakery")) == "Larkfield Bakery"

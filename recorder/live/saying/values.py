@@ -29,12 +29,18 @@ def value_of(field: str, held: bool | float | str) -> str:
     if isinstance(held, bool):
         return of("answers", "yes" if held else "no")
     if isinstance(held, float):
-        return quantity(Quantity(value=held, unit=row.unit)) if row.unit else number(held)
+        return quantity(Quantity(value=_short(held), unit=row.unit)) if row.unit else number(held)
     if row.kind is Kind.CHOICE:
         return of("choices", held)
     if row.kind is Kind.TIME:
         return time_of_day(datetime.fromisoformat(held))
     return spelled(held) if field in ("job_number", "belt_serial") else held
+
+
+def _short(held: float) -> float:
+    """With four figures, or all before the point: 272 °F is kept as 133.33 °C and more."""
+    before_point = len(str(int(abs(held))))
+    return round(held, max(0, 4 - before_point))
 
 
 def quantity(said: Quantity) -> str:

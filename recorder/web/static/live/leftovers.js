@@ -14,7 +14,7 @@ export async function sendLeftovers(store, job, key, seal) {
 }
 
 function send(job, store, key, seal) {
-  const sender = new Sender(job, store, { saved: silent, unsent: silent, trouble: silent });
+  const sender = new Sender(job, store, { saved: silent, unsent: silent, trouble: silent, broken: silent });
   const link = new Link(`/live/${job}`, key, seal, {
     opened: () => sender.opened(),
     closed: () => sender.closed(),

@@ -60,6 +60,7 @@ const sender = new Sender(job, store, {
   saved: (seconds) => screen.saved(seconds),
   unsent: (seconds) => screen.link(link?.open ?? false, seconds),
   trouble: (text) => screen.tell(text, "sound"),
+  broken: (line) => microphone.broken(line),
 });
 
 const microphone = new Microphone(context, {

@@ -147,6 +147,11 @@ export class Microphone {
     this.on.state(this.wanted ? "fell" : "off", reason);
   }
 
+  /** Some of the stretch is lost: a new one begins with the next sound. */
+  broken(line) {
+    if (line === this.line) this.end("stopped");
+  }
+
   release() {
     const { track, node, source, stream } = this;
     if (track) track.onended = track.onmute = track.onunmute = null;

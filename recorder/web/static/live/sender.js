@@ -7,11 +7,13 @@ const MOST_WAITING_BYTES = 1500000;
 const AGAIN_MS = 1000; // chunks behind a damaged one all ask for the same one again
 const LEFT_MS = 5000; // how often stretches that other pages left are looked for
 const TRY_AGAIN_MS = 3000;
+const LATE_S = 3; // what is on its way while the job ends is nothing to tell of
 
 const lockOf = (stretch) => `seamnote-stretch-${stretch}`;
 
 export class Sender {
-  /** job: its id. link: to the server. on: saved(seconds), unsent(seconds), trouble(text) */
+  /** job: its id. link: to the server. on: saved(seconds), unsent(seconds), trouble(text), broken(line):
+   *  the stretch ends before a chunk that is lost, and what follows needs a new one */
   constructor(job, store, on) {
     Object.assign(this, { job, store, on });
     this.link = null;
@@ -145,6 +147,7 @@ export class Sender {
         this.on.trouble("Some sound that this device kept could not be read again.");
         line.made = number; // the server would refuse whatever comes behind the hole
         line.ended = true;
+        this.on.broken(line);
         this.settle(line);
         return;
       }
@@ -159,6 +162,8 @@ export class Sender {
     if (message.saved_s != null) this.on.saved(message.saved_s);
     if (!line) return;
     if (message.do === "over") {
+      const lost = (line.made - line.acked) / 10;
+      if (lost > LATE_S) this.on.trouble(`${Math.round(lost)} s of sound came after the end of the job and are not in it.`);
       line.made = line.acked = line.sent;
       line.ended = line.over = true;
       this.settle(line);
