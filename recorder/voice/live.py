@@ -18,7 +18,9 @@ from recorder.voice.windows import Window
 
 Early = Callable[[str], None]
 
-_SHORT_S = 1.5  # of an utterance, with the silence at both ends
+# Of an utterance, with the silence at both ends: a word, and a short answer.
+_WORD_S = 1.0
+_SHORT_S = 1.5
 
 
 class Pending:
@@ -121,14 +123,20 @@ class Ear:
                     waiting.future.cancel()
 
     def _heard(self, pending: Pending) -> Utterance | None:
-        """In the window; a short utterance that not every way heard there is heard alone as well,
-        because a "yes" soon behind another gets lost between the two.
+        """In the window. A word is heard alone, because what was said before it leaks into it: a
+        "yes" behind "finish" was heard as "finish, yes". So is a short answer that not every way
+        heard in the window, where it gets lost behind another.
         """
+        if len(pending.window.spans) == 1:
+            return self._heard_in(pending.window, pending)
+        if _lasts_s(pending) <= _WORD_S:
+            alone = self._heard_in(pending.window.last(), pending)
+            return alone if _whole(alone) else self._heard_in(pending.window, pending)
         together = self._heard_in(pending.window, pending)
-        if len(pending.window.spans) == 1 or not _patchy(pending, together):
+        if _whole(together) or _lasts_s(pending) > _SHORT_S or pending.dropped.is_set():
             return together
         alone = self._heard_in(pending.window.last(), pending)
-        return together if alone is None or _patchy(pending, alone) else alone
+        return alone if _whole(alone) else together
 
     def _heard_in(self, window: Window, pending: Pending) -> Utterance | None:
         recogniser = whisper.load(self._settings)
@@ -142,8 +150,10 @@ class Ear:
         return utterances_of(window, hearings)[-1]
 
 
-def _patchy(pending: Pending, heard: Utterance | None) -> bool:
-    """Whether it is short, and some way heard no word of it."""
-    if pending.dropped.is_set() or pending.end - pending.start > _SHORT_S * SAMPLE_RATE_HZ:
-        return False
-    return heard is None or not all((heard.words, *(each.words for each in heard.others)))
+def _lasts_s(pending: Pending) -> float:
+    return (pending.end - pending.start) / SAMPLE_RATE_HZ
+
+
+def _whole(heard: Utterance | None) -> bool:
+    """Whether every way heard some word of it."""
+    return heard is not None and all((heard.words, *(each.words for each in heard.others)))

@@ -185,3 +185,33 @@ def test_a_short_answer_that_is_lost_behind_another_is_heard_alone(
     assert (heard.text, heard.start_s, heard.words[0].start_s) == ("Yes.", 1.0, 1.5)
     assert ear.begin(after_another(32_000), "").result(_PATIENCE_S) is None  # not a short one
     ear.close()
+
+
+class Leaking:
+    """Puts the word before into whatever stands behind it. lost: hears nothing where none does."""
+
+    def __init__(self, lost: bool = False) -> None:
+        self.lost = lost
+
+    def listen(self, samples: np.ndarray, prompt: str) -> Iterator[Decoding]:
+        size_s = samples.size / 16_000
+        words = [Word(text="Yes.", start_s=size_s - 0.5, end_s=size_s - 0.4)]
+        if size_s > 1.2:
+            words.insert(0, Word(text="finish,", start_s=size_s - 0.6, end_s=size_s - 0.5))
+        for way in WAYS:
+            yield Decoding(way.name, () if self.lost and size_s < 1.2 else tuple(words), 0.01)
+
+
+@pytest.mark.parametrize(
+    ("length", "lost", "text"),
+    [(14_000, False, "Yes."), (14_000, True, "finish, Yes."), (20_000, False, "finish, Yes.")],
+)
+def test_a_word_is_heard_alone_if_anything_is_heard_so(
+    monkeypatch: pytest.MonkeyPatch, length: int, lost: bool, text: str
+) -> None:
+    monkeypatch.setattr(whisper, "load", lambda _: Leaking(lost))
+    ear = Ear(SpeechSettings())
+    heard = ear.begin(after_another(length), "").result(_PATIENCE_S)
+    assert heard is not None
+    assert heard.text == text
+    ear.close()

@@ -28,8 +28,8 @@ from tests.web.y4m import film
 PHOTO = Path(__file__).parents[3] / "demo_media" / "job" / "photo_3_accepted.jpg"
 FILM_PX = (2560, 1440)
 PATIENCE_MS = 45_000
-AGAIN_MS = 20_000
-TRIES = 3
+AGAIN_MS = 9_000
+TRIES = 5
 
 LINES = ("The conveyor is isolated and locked out.", "Pressure two bar.", "Top 272 degrees.")
 # Words of a question, and what the technician says to it; to all else: later.
@@ -120,7 +120,7 @@ class Technician:
         """What is asked before the end stays open; whether it was meant is answered."""
         for _ in range(8):
             meant = "finish" in self._question().lower()
-            self.say("yes" if meant else "finish", last=True)
+            self.say("yes" if meant else "finish the job", last=True)
             if self._over():
                 return
         raise AssertionError(self._page.inner_text("main"))
