@@ -112,40 +112,27 @@ def write(
     _require_same_authority(report, key)
     with lock.held(_original(report)):  # what is sent twice at once is signed once
         _require_unsigned(report)
-        return _sign(home, report, drawing, name, settings, key, progress)
-
-
-def _sign(
-    home: Home,
-    report: Certified,
-    drawing: Path,
-    name: str,
-    settings: Settings,
-    key: Identity,
-    progress: Progress,
-) -> Approved:
-    """For a caller who holds the lock of the report."""
-    progress.stage("signing the approval")
-    now = datetime.now().astimezone().replace(microsecond=0)
-    overrides = home.root / look.FOLDER
-    stamping = Stamping(settings.report)
-    with writing(settings.report.language, look.read(overrides).folders):
-        signed = signing.approve(
-            report.content,
-            key,
-            looking.drawing(read_whole(drawing, LARGEST_BYTES)),
-            name,
-            now,
-            stamping.stamp,
-            overrides,
+        progress.stage("signing the approval")
+        now = datetime.now().astimezone().replace(microsecond=0)
+        overrides = home.root / look.FOLDER
+        stamping = Stamping(settings.report)
+        with writing(settings.report.language, look.read(overrides).folders):
+            signed = signing.approve(
+                report.content,
+                key,
+                looking.drawing(read_whole(drawing, LARGEST_BYTES)),
+                name,
+                now,
+                stamping.stamp,
+                overrides,
+            )
+        path = _keep(report, signed, now, key)
+        return Approved(
+            path=path,
+            sha256=hashlib.sha256(signed).hexdigest(),
+            kept=report.record is not None,
+            unstamped=stamping.missed,
         )
-    path = _keep(report, signed, now, key)
-    return Approved(
-        path=path,
-        sha256=hashlib.sha256(signed).hexdigest(),
-        kept=report.record is not None,
-        unstamped=stamping.missed,
-    )
 
 
 def _attached_job(path: Path, content: bytes, found: Verification) -> Job:

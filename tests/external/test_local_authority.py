@@ -8,13 +8,9 @@ memory) for what iOS takes of an authority that a user installs: SAN, serverAuth
 
 from __future__ import annotations
 
-import http.server
 import os
 import ssl
 import subprocess
-import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -27,6 +23,7 @@ from playwright.sync_api import Error, sync_playwright
 from recorder.web.access.authority import Authority, open_or_make, server_certificate
 from recorder.web.access.networks import host_name
 from tests.web.browser import CHROMIUM, QUIET
+from tests.web.foreign import foreign
 
 NOW = datetime.now(UTC)
 
@@ -177,32 +174,6 @@ def test_the_fingerprint_is_that_which_others_show(root: Path, authority: Author
     assert said.strip().partition("=")[2].replace(":", "").lower() == authority.fingerprint
 
 
-@contextmanager
-def https(pem: Path) -> Iterator[int]:
-    """A bare server with this key and certificate."""
-
-    class Quiet(http.server.BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            self.send_response(200)
-            self.end_headers()
-            self.wfile.write(b"reached")
-
-        def log_message(self, *_: object) -> None: ...
-
-    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Quiet)
-    tls = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-    tls.load_cert_chain(pem)
-    server.socket = tls.wrap_socket(server.socket, server_side=True)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    try:
-        yield server.server_address[1]
-    finally:
-        server.shutdown()
-        thread.join()
-        server.server_close()
-
-
 def test_a_browser_that_trusts_it_trusts_it_for_this_machine_alone(
     tmp_path: Path, home: Path, root: Path, authority: Authority
 ) -> None:
@@ -211,9 +182,14 @@ def test_a_browser_that_trusts_it_trusts_it_for_this_machine_alone(
     store.mkdir(parents=True)
     for arguments in (("-N", "--empty-password"), ("-A", "-n", "own", "-t", "C,,", "-i", root)):
         subprocess.run(["certutil", "-d", f"sql:{store}", *arguments], check=True)
-    own, foreign = server_certificate(home, ("10.1.2.3",)), forged(home, authority, "example.com")
+    own, wrong = server_certificate(home, ("10.1.2.3",)), forged(home, authority, "example.com")
     rules = "MAP 10.1.2.3 127.0.0.1, MAP example.com 127.0.0.1"
-    with https(own) as here, https(foreign) as elsewhere, sync_playwright() as playwright:
+    page = b"reached"
+    with (
+        foreign(page, own) as here,
+        foreign(page, wrong) as elsewhere,
+        sync_playwright() as playwright,
+    ):
         browser = playwright.chromium.launch(
             executable_path=CHROMIUM, args=[*QUIET, f"--host-resolver-rules={rules}"],
             env={**os.environ, "HOME": str(tmp_path)},

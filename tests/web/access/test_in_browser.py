@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-import http.server
-import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
 
 import cv2
 import numpy as np
@@ -26,6 +23,7 @@ from recorder.web.access.places import Places
 from recorder.web.app import application
 from recorder.web.house import House
 from tests.web.browser import PHONE, launched, opened, overflow_px, violations
+from tests.web.foreign import foreign
 from tests.web.serving import served
 
 NAMES = ("evil.example", "rebound.example")
@@ -102,28 +100,7 @@ class Van:
         }
 
 
-@contextmanager
-def attacker() -> Iterator[int]:
-    """A web server that serves an empty page under every name."""
-
-    class Empty(http.server.BaseHTTPRequestHandler):
-        def do_GET(self) -> None:
-            self.send_response(200)
-            self.send_header("content-type", "text/html")
-            self.end_headers()
-            self.wfile.write(b"<!doctype html><title>other</title><body>other</body>")
-
-        def log_message(self, *_: object) -> None: ...
-
-    server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Empty)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    try:
-        yield server.server_address[1]
-    finally:
-        server.shutdown()
-        thread.join()
-        server.server_close()
+EMPTY = b"<!doctype html><title>other</title><body>other</body>"
 
 
 @pytest.fixture(scope="module")
@@ -219,7 +196,7 @@ def test_a_hostile_page_beside_a_paired_one_gets_nothing(
     'same-site': the browser sends the cookie with what it tries.
     """
     paired(context, van)
-    with attacker() as port:
+    with foreign(EMPTY) as port:
         name = "evil.example" if from_where == "another site" else "localhost"
         page = context.new_page()
         page.goto(f"http://{name}:{port}/")
