@@ -5,6 +5,9 @@ Held against what the fake microphone was fed with, and against what the page it
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import numpy as np
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
@@ -40,50 +43,51 @@ def with_unsent(context: BrowserContext, port: int) -> tuple[Page, fed.Samples]:
     return page, had
 
 
+@contextmanager
+def recording(
+    chromium: Browser, server: Server, cable: Cable, noise: fed.Samples, least_s: int,
+    script: str = HEARD,
+) -> Iterator[Page]:  # fmt: skip
+    """A page that records until so much is saved; then all of it must be on the disk."""
+    context = paired(chromium, server.home, cable.port)
+    page = begun(context, cable.port, script)
+    yield page
+    saved_s(page, least_s)
+    switch_off(page)
+    assert_all_kept(server, page, noise, least_s)
+    context.close()
+
+
 def test_a_link_that_is_cut_for_twenty_seconds_loses_nothing(
     chromium: Browser, server: Server, cable: Cable, noise: fed.Samples
 ) -> None:
-    context = paired(chromium, server.home, cable.port)
-    page = begun(context, cable.port)
-    saved_s(page, 2)
-    cable.cut()
-    page.wait_for_timeout(20_000)
-    assert "No link" in page.inner_text("#link")
-    minutes, seconds = page.locator("[data-saved]").inner_text().split(":")
-    assert (minutes, int(seconds) < 15) == ("0", True)  # nothing came through meanwhile
-    cable.mend()
-    saved_s(page, 22)
-    switch_off(page)
-    assert_all_kept(server, page, noise, 22)
-    context.close()
+    with recording(chromium, server, cable, noise, 22) as page:
+        saved_s(page, 2)
+        cable.cut()
+        page.wait_for_timeout(20_000)
+        assert "No link" in page.inner_text("#link")
+        minutes, seconds = page.locator("[data-saved]").inner_text().split(":")
+        assert (minutes, int(seconds) < 15) == ("0", True)  # nothing came through meanwhile
+        cable.mend()
 
 
 def test_a_server_that_is_killed_gets_what_it_had_not_kept(
     chromium: Browser, server: Server, cable: Cable, noise: fed.Samples
 ) -> None:
-    context = paired(chromium, server.home, cable.port)
-    page = begun(context, cable.port)
-    for seconds in (2, 5):
-        saved_s(page, seconds)
-        server.kill()
-        server.start()
-    saved_s(page, 8)
-    switch_off(page)
-    assert_all_kept(server, page, noise, 8)
-    context.close()
+    with recording(chromium, server, cable, noise, 8) as page:
+        for seconds in (2, 5):
+            saved_s(page, seconds)
+            server.kill()
+            server.start()
 
 
 def test_a_browser_that_refuses_the_socket_sends_all_the_same(
     chromium: Browser, server: Server, cable: Cable, noise: fed.Samples
 ) -> None:
-    context = paired(chromium, server.home, cable.port)
     refused = "window.WebSocket = class { constructor() { throw new Error('refused') } };"
-    page = begun(context, cable.port, HEARD + refused)
-    saved_s(page, 3)
-    switch_off(page)
-    assert_all_kept(server, page, noise, 3)
-    assert "still missing" in page.inner_text("#missing")
-    context.close()
+    with recording(chromium, server, cable, noise, 3, HEARD + refused) as page:
+        saved_s(page, 1)
+        assert "still missing" in page.inner_text("#missing")
 
 
 def test_a_page_that_is_loaded_again_sends_what_it_left(
