@@ -11,6 +11,8 @@
     │   ├── UnknownLanguage
     │   ├── UnknownCamera
     │   ├── UnknownSearch
+    │   ├── UnknownRecipe
+    │   ├── UnknownName
     │   ├── UnknownDevice
     │   ├── SessionOver
     │   └── BadValue
@@ -27,6 +29,12 @@
     │   ├── BadJobCard
     │   ├── BadSettings
     │   ├── BadLimits
+    │   ├── BadRecipe
+    │   ├── RecipeChanged
+    │   ├── CannotKeep
+    │   ├── BadFirmFile
+    │   ├── BadGeometry
+    │   ├── NothingCharted
     │   ├── BadCamera
     │   ├── CannotCalibrate
     │   ├── BadVocabulary
@@ -162,6 +170,16 @@ class UnknownSearch(WrongUse):
     remedy = "{near}"
 
 
+class UnknownRecipe(WrongUse):
+    problem = "there is no recipe {wanted!r}{near}"
+    remedy = "see 'seamnote recipe list'"
+
+
+class UnknownName(WrongUse):
+    problem = "there is no {kind} {wanted!r}{near}"
+    remedy = "see 'seamnote {command} list'"
+
+
 class SessionOver(WrongUse):
     problem = "the session of job {job} is over"
     remedy = "look at the job among the past ones, or start a new one"
@@ -241,6 +259,36 @@ class BadSettings(InputRefused):
 class BadLimits(InputRefused):
     problem = "{path}: {detail}"
     remedy = "write [[limit]] entries as on a job card: name, and low, high or tolerance"
+
+
+class BadRecipe(InputRefused):
+    problem = "the recipe file {path} cannot be understood ({detail})"
+    remedy = "put it back from a backup; the jobs that it was kept from are not affected"
+
+
+class RecipeChanged(InputRefused):
+    problem = "version {version} of the recipe {name!r} is not as it was kept"
+    remedy = "put {path} back from a backup, or keep the recipe anew under another name"
+
+
+class CannotKeep(InputRefused):
+    problem = "no recipe can be kept from job {job} ({detail})"
+    remedy = "{mend}"
+
+
+class BadFirmFile(InputRefused):
+    problem = "{path} cannot be taken ({detail})"
+    remedy = "mend that entry and take the file again; nothing of it was kept"
+
+
+class BadGeometry(InputRefused):
+    problem = "no belt runs like this ({detail})"
+    remedy = "measure again: both diameters, and the distance of the axes"
+
+
+class NothingCharted(InputRefused):
+    problem = "there is nothing to chart ({detail})"
+    remedy = "{mend}"
 
 
 class BadCamera(InputRefused):

@@ -11,11 +11,15 @@ from recorder.cli import (
     cameras,
     evidence,
     finding,
+    firm,
     identity,
     jobs,
+    preparing,
+    recipes,
     reports,
     serving,
     setup,
+    trends,
 )
 from recorder.cli.terminal import Parser
 
@@ -49,6 +53,9 @@ def build() -> argparse.ArgumentParser:
         "platform's folder for user data)",
     )  # fmt: skip
     shared.add_argument("--json", action="store_true", help="print JSON, one object a line")
-    for group in (jobs, serving, reports, identity, evidence, cameras, finding, archive, setup):
+    for group in (
+        jobs, serving, preparing, reports, identity, evidence, cameras, finding, recipes, trends,
+        firm, archive, setup,
+    ):  # fmt: skip
         group.add(commands, shared)
     return parser

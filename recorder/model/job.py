@@ -10,6 +10,7 @@ from pydantic import Field as Constraint
 
 from recorder.model.base import Number, Value
 from recorder.model.fields import FIELDS, Level
+from recorder.model.length import BeltLength
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Note, Reading, Role, Standing, Typed
 from recorder.model.recording import Recording
@@ -17,7 +18,7 @@ from recorder.model.software import Software
 from recorder.model.stages import StageMark
 from recorder.model.transcript import Transcript
 
-SCHEMA_VERSION = 4
+SCHEMA_VERSION = 5
 FILE_NAME = "job.json"
 
 
@@ -70,7 +71,7 @@ class Job(Value):
     id: name of the job folder. created_at: with zone. complete: false while a first processing
     has not finished. version: of the program that made it. stages: of the press runs, as said.
     software: what heard and measured. recordings: the sound of a live session, in stretches;
-    empty for a job that came as files.
+    empty for a job that came as files. belt_length: as it was worked out before the job.
     """
 
     schema_version: int = Constraint(SCHEMA_VERSION, ge=1)
@@ -87,6 +88,7 @@ class Job(Value):
     measurements: tuple[SeamMeasurement, ...] = ()
     software: tuple[Software, ...] = ()
     recordings: tuple[Recording, ...] = ()
+    belt_length: BeltLength | None = None
 
     def title(self) -> str:
         """Job number and customer when they are known, else the id."""

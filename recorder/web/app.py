@@ -16,6 +16,7 @@ from recorder.web.access import routes as access
 from recorder.web.access.guard import Guard
 from recorder.web.house import House
 from recorder.web.jobs import routes as jobs
+from recorder.web.knowhow import routes as knowhow
 from recorder.web.live import routes as live
 from recorder.web.pages import errors
 
@@ -40,7 +41,7 @@ def application(house: House) -> Application:
         Route("/manifest.webmanifest", _file("manifest.webmanifest", "application/manifest+json")),
         Route("/service-worker.js", _file("service-worker.js", "text/javascript")),
     ]
-    return Application(house, [*access.ROUTES, *live.ROUTES, *jobs.ROUTES, *files])
+    return Application(house, [*access.ROUTES, *live.ROUTES, *jobs.ROUTES, *knowhow.ROUTES, *files])
 
 
 def _file(name: str, kind: str) -> Callable[[Request], Awaitable[Response]]:

@@ -136,7 +136,7 @@ def test_a_record_that_says_to_be_older_than_its_events_is_told(home: Home) -> N
     (fault,) = archive.check(home, Quiet()).faults
     assert "events.jsonl is missing" in fault
     record = folder.record.read_text()
-    folder.record.write_text(record.replace('"schema_version": 4', '"schema_version": 2'))
+    folder.record.write_text(record.replace('"schema_version": 5', '"schema_version": 2'))
     found = archive.check(home, Quiet())
     assert found.faults == ()
     (remark,) = found.remarks

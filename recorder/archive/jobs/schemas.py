@@ -5,7 +5,8 @@
     schema 1   held what is known of the reports; it now stands beside each PDF
     schema 2   had no events beside it, and no original that was removed
     schema 3   knew no live sessions, and so no recordings of them
-    schema 4   this one
+    schema 4   held no length of the belt
+    schema 5   this one
 
 A new schema is a new step in ``STEPS`` and a stored record of the old one in tests/archive/jobs.
 """
@@ -87,9 +88,15 @@ def _with_recordings(values: Values) -> Values:
     return values
 
 
+def _with_belt_length(values: Values) -> Values:
+    """Schema 4 to 5. Nothing in it changes: nobody had worked one out."""
+    return values
+
+
 # From each older schema to the next one.
 STEPS: dict[int, Callable[[Values], Values]] = {
     1: _with_reports_beside,
     2: _with_events_beside,
     3: _with_recordings,
+    4: _with_belt_length,
 }

@@ -1,0 +1,1 @@
+"""Recipes, trends and preparation as commands and pages use them: archive to answer."""

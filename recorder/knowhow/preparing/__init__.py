@@ -1,0 +1,1 @@
+"""Before a job: the length of the belt, which template fits, what is due for a check."""

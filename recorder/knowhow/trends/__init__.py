@@ -1,0 +1,1 @@
+"""Whether a process is as it was: control charts, run rules, outcomes over time."""

@@ -1,0 +1,1 @@
+"""Pages of recipes, trends and preparation."""
