@@ -409,16 +409,12 @@ class Evidence(Value):
     originals: tuple[Original, ...]
 
 
-class Report(Value):
-    """The whole document. Times of evidence are ISO 8601 with zone.
+class Document(Value):
+    """What every document in the look of the report has.
 
     language: of the wording, BCP 47. paper: 'A4' or 'Letter'. title: of the document. foot: what
     stands at the foot of each page: the job, the program, and the words before, between and after
     the number of a page and that of all.
-    number: of the job, or empty. job_id: name of the job folder. written_on: day, for people.
-    recorded_at: start of the record. written_at: of this document.
-    draft: not signed. demo: signed with a throw-away key.
-    evidence: absent from the short report. legend: the standing marks.
     replaced: which characters the typeface lacks, in words; empty when it has them all.
     """
 
@@ -427,6 +423,18 @@ class Report(Value):
     title: Text
     foot: tuple[str, ...]
     letterhead: Letterhead
+    replaced: Text = ""
+
+
+class Report(Document):
+    """The whole report of a job. Times of evidence are ISO 8601 with zone.
+
+    number: of the job, or empty. job_id: name of the job folder. written_on: day, for people.
+    recorded_at: start of the record. written_at: of this document.
+    draft: not signed. demo: signed with a throw-away key.
+    evidence: absent from the short report. legend: the standing marks.
+    """
+
     number: Text
     job_id: Text
     written_on: Text
@@ -438,4 +446,3 @@ class Report(Value):
     evidence: Evidence | None
     signature: Signature
     legend: tuple[Mark, ...]
-    replaced: Text = ""

@@ -17,7 +17,7 @@ class About:
 
     title, author, subject: for people. language: a BCP 47 tag. written_at: with zone.
     creator: the program that wrote it, with version. labels: for TECHNICIAN and CUSTOMER, what
-    is to be signed there.
+    is to be signed there; empty where nothing is.
     """
 
     title: str

@@ -18,12 +18,15 @@ def assemble(page: bytes, attachments: Sequence[Attachment], about: About) -> by
     """One file that is both PDF/A-3a (ISO 19005-3) and PDF/UA-1 (ISO 14289-1).
 
     page: PDF/A-3a of ``recorder.report.page``, whose identifier the document keeps. The same
-    arguments give the same bytes. Raises PageFailed when the page has no room for a signature.
+    arguments give the same bytes. Nothing is to be signed where ``about`` has no labels. Raises
+    PageFailed when the page has no room for a signature.
     """
     with opened(page, "the page of the report") as pdf:
         structure.place_figures(pdf)
-        signature_fields.place(pdf, about.labels)
-        attach(pdf, attachments, about.written_at)
+        if about.labels:
+            signature_fields.place(pdf, about.labels)
+        if attachments:
+            attach(pdf, attachments, about.written_at)
         _describe(pdf, about)
         return saved(pdf)
 

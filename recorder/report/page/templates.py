@@ -1,4 +1,4 @@
-"""The templates of a look, filled with a report; the only module that imports Jinja.
+"""The templates of a look, filled with a page's values; the only module that imports Jinja.
 
 Templates run in a sandbox: they see declared values and the words of the catalogue, call nothing
 else, and open no file.
@@ -17,7 +17,7 @@ from markupsafe import Markup, escape
 
 from recorder.errors import BadTemplate
 from recorder.model.base import Value
-from recorder.report.content.context import Report
+from recorder.report.content.context import Document
 from recorder.report.page.look import Look
 from recorder.report.wording import markup
 
@@ -33,8 +33,11 @@ class _Sandbox(ImmutableSandboxedEnvironment):
         return super().is_safe_attribute(obj, attr, value)
 
 
-def fill(report: Report, look: Look, name: str = PAGE) -> str:
-    """A template as HTML or SVG. Raises BadTemplate where a file of the firm is at fault."""
+def fill(report: Document, look: Look, name: str = PAGE) -> str:
+    """A template as HTML or SVG, in which the document is ``report``.
+
+    Raises BadTemplate where a file of the firm is at fault.
+    """
     try:
         return environment(look).get_template(name).render(report=report)
     except TemplateSyntaxError as error:

@@ -143,9 +143,9 @@ def test_a_folder_that_is_not_there_changes_nothing(tmp_path: Path) -> None:
 
 
 def test_the_shipped_style_sheets_have_no_fault() -> None:
-    from recorder.report.page.render import _style
+    from recorder.report.page.typesetting import style
 
-    assert _style(looks.read(None)).faults == ()
+    assert style(looks.read(None)).faults == ()
 
 
 def test_a_string_of_a_style_sheet_ends_neither_it_nor_the_page() -> None:
