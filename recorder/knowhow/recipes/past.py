@@ -1,0 +1,143 @@
+"""What past jobs on such a belt say: accepted, reworked and rejected side by side."""
+
+from __future__ import annotations
+
+import statistics
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Share, Spread, Tried
+from recorder.knowhow.recipes.belts import contradicts, folded, same
+from recorder.knowhow.recipes.nearness import differs
+from recorder.knowhow.recipes.wilson import share
+from recorder.model.belt import Belt
+from recorder.model.fields import FIELDS
+from recorder.model.past import SETTINGS, PastRun
+from recorder.model.recipe import Recipe, Window
+
+MEASURED = ("finger_gap", "splice_width", "edge_offset")
+OUTCOMES = FIELDS["outcome"].choices  # accepted first
+
+
+def answer(
+    asked: Belt,
+    exact: Sequence[PastRun],
+    near: Sequence[tuple[Belt, Sequence[PastRun]]],
+    recipes: Sequence[Recipe],
+    windows: Sequence[Window],
+) -> RecipeAnswer:
+    """What is known for a belt. exact: runs on just such a belt. near: the belts most like it, the
+    nearest first, with theirs. recipes: the newest version of each that the firm keeps. windows:
+    all that it entered.
+
+    Without a material there is nothing to say: what holds one belt together burns another.
+    """
+    if asked.belt_material is None:
+        return RecipeAnswer(asked=asked)
+    on_nearest = (_on(belt, runs, differs(asked, belt)) for belt, runs in near)
+    return RecipeAnswer(
+        asked=asked,
+        exact=_on(asked, exact),
+        nearest=tuple(each for each in on_nearest if each),
+        named=named_for(asked, recipes),
+        windows=tuple(window for window in windows if fits(window, asked)),
+        unsettled=sum(run.outcome is None for run in exact),
+    )
+
+
+def named_for(asked: Belt, recipes: Iterable[Recipe]) -> tuple[Recipe, ...]:
+    """Those in use that are for just such a belt, then those that say less of it and nothing else;
+    of both the newest first.
+    """
+    fitting = [
+        recipe
+        for recipe in recipes
+        if not recipe.retired
+        and recipe.belt.belt_material is not None
+        and (same(asked, recipe.belt) or not contradicts(asked, recipe.belt))
+    ]
+    newest = sorted(fitting, key=lambda recipe: recipe.kept_at, reverse=True)
+    return tuple(sorted(newest, key=lambda recipe: not same(asked, recipe.belt)))
+
+
+def fits(window: Window, belt: Belt) -> bool:
+    """Whether the belt is of the kind; an unknown thickness is of none that names one."""
+    material = folded(belt.belt_material or "")
+    if not all(word in material for word in folded(window.belt_material).split()):
+        return False
+    if window.thickness is None:
+        return True
+    thickness = belt.belt_thickness
+    return thickness is not None and window.thickness[0] <= thickness <= window.thickness[1]
+
+
+def spread(field: str, values: Sequence[float]) -> Spread | None:
+    """None without values."""
+    if not values:
+        return None
+    return Spread(
+        field=field,
+        count=len(values),
+        usual=statistics.median_low(values),
+        low=min(values),
+        high=max(values),
+        spread=statistics.stdev(values) if len(values) > 1 else None,
+    )
+
+
+def settings_of(run: PastRun) -> dict[str, float]:
+    """Those that are known, by field, in the order of the catalogue."""
+    return {f: value for f in SETTINGS if (value := getattr(run, f)) is not None}
+
+
+def _on(belt: Belt, runs: Sequence[PastRun], other: tuple[str, ...] = ()) -> OnBelt | None:
+    """None where nobody settled what came of any of them."""
+    by_outcome = {o: [run for run in runs if run.outcome == o] for o in OUTCOMES}
+    tried = tuple(_tried(outcome, of) for outcome, of in by_outcome.items() if of)
+    if not tried:
+        return None
+    return OnBelt(belt=belt, differs=other, share=_share(runs), tried=tried)
+
+
+def _share(runs: Sequence[PastRun]) -> Share:
+    last: dict[tuple[str, int], PastRun] = {}
+    for run in runs:
+        before = last.get((run.job, run.splice))
+        if before is None or run.run > before.run:
+            last[run.job, run.splice] = run
+    settled = [run.outcome for run in last.values() if run.outcome is not None]
+    return share(settled.count("accepted"), len(settled))
+
+
+def _tried(outcome: str, runs: Sequence[PastRun]) -> Tried:
+    """runs: at least one."""
+    newest = max(runs, key=_age)
+    return Tried(
+        outcome=outcome,
+        jobs=len({run.job for run in runs}),
+        runs=len(runs),
+        settings=_spreads(SETTINGS, runs),
+        measured=_spreads(MEASURED, runs),
+        last_job=newest.job,
+        last_at=newest.at,
+        last=settings_of(newest),
+        presses=_presses(runs),
+    )
+
+
+def _spreads(fields: Sequence[str], runs: Sequence[PastRun]) -> tuple[Spread, ...]:
+    values = ([v for run in runs if (v := getattr(run, f)) is not None] for f in fields)
+    found = (spread(f, of) for f, of in zip(fields, values, strict=True))
+    return tuple(each for each in found if each)
+
+
+def _presses(runs: Sequence[PastRun]) -> tuple[tuple[str, int], ...]:
+    """As they were written last."""
+    named = sorted(((run.press, run) for run in runs if run.press), key=lambda each: _age(each[1]))
+    written = {folded(press): press for press, _ in named}
+    counts = Counter(folded(press) for press, _ in named)
+    return tuple((written[name], count) for name, count in counts.most_common())
+
+
+def _age(run: PastRun) -> tuple[float, str, int, int]:
+    return run.at.timestamp(), run.job, run.splice, run.run
