@@ -177,7 +177,7 @@ class UnknownRecipe(WrongUse):
 
 class UnknownName(WrongUse):
     problem = "there is no {kind} {wanted!r}{near}"
-    remedy = "see 'seamnote {command} list'"
+    remedy = "see 'seamnote {command}'"
 
 
 class SessionOver(WrongUse):
