@@ -29,6 +29,9 @@
     [reference_card]
     lies_on = "belt"                     belt or bench
     print_scale = [1.002, 0.999]         caliper reading / nominal length in x and y
+
+    [belt_length]                        see ``card_length``
+    pulley_1 = "250 mm"
 """
 
 from __future__ import annotations
@@ -41,15 +44,17 @@ from typing import Any, Literal
 from pydantic import ValidationError
 
 from recorder.errors import BadJobCard, SeamnoteError
-from recorder.flows import limits
+from recorder.flows import card_length, limits
 from recorder.model.base import Number, Value
 from recorder.model.job import PhotoNote
+from recorder.model.length import BeltLength
 from recorder.model.measurement import Limit
 from recorder.model.reading import Reading, Role, Typed
 from recorder.notes.typed import typed_reading
 from recorder.settings import Limits, PrintScale, first_fault
 
 FILE_NAME = "job.toml"
+PAGE = "job_card.pdf"  # the same for a person; nothing is read from it
 
 # Values which the recogniser should expect to hear.
 _NAMES = ("customer", "site", "conveyor", "technician", "belt_material", "template", "press")
@@ -74,6 +79,7 @@ class _Tables(Value):
     limit: Limits = ()
     photo: tuple[_PhotoEntry, ...] = ()
     reference_card: _CardEntry = _CardEntry()
+    belt_length: dict[str, str] = {}
 
 
 class JobCard(Value):
@@ -86,6 +92,7 @@ class JobCard(Value):
     limits: tuple[Limit, ...] = ()
     lies_on: Literal["belt", "bench"] | None = None
     print_scale: tuple[float, float] | None = None
+    belt_length: BeltLength | None = None
 
     def names(self) -> tuple[str, ...]:
         return names_in(self.readings)
@@ -121,7 +128,18 @@ def read(path: Path) -> JobCard:
         limits=limits.of_job_card(parsed.limit),
         lies_on=card.lies_on,
         print_scale=card.print_scale,
+        belt_length=_length(path, parsed.belt_length),
     )
+
+
+def _length(path: Path, table: dict[str, str]) -> BeltLength | None:
+    if not table:
+        return None
+    try:
+        return card_length.read(table)
+    except ValueError as error:
+        detail = first_fault(error) if isinstance(error, ValidationError) else str(error)
+        raise BadJobCard(path=path, detail=f"belt_length: {detail}") from error
 
 
 def _reading(path: Path, name: str, value: Any, role: Role) -> Reading:

@@ -10,7 +10,7 @@ from recorder.errors import InputRefused
 from recorder.flows import evidence, jobcard, limits
 from recorder.model.base import Value
 from recorder.model.camera import Camera
-from recorder.model.job import Job, MediaFile, in_force
+from recorder.model.job import Job, MediaFile, MediaKind, in_force
 from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Standing
 from recorder.model.software import Software
@@ -61,6 +61,18 @@ def look(
     shown = {"overlay": seam.overlay and overlay, "plot": seam.plot and plot}
     used = media.model_copy(update={"refused": ""})
     return Looked(media=used, seam=seam.model_copy(update=shown))
+
+
+def card_of(job: Job, folder: JobFolder) -> jobcard.JobCard:
+    """The job card that a session began with; one that says nothing where there was none. Raises
+    BadJobFolder, BadJobCard.
+    """
+    cards = (media for media in job.media if media.kind is MediaKind.CARD and not media.removed)
+    kept = next(cards, None)
+    if kept is None:
+        return NO_CARD
+    with folder.media.local(kept.path) as path:
+        return jobcard.read(path)
 
 
 def keep(job: Job, looked: Looked) -> Job:

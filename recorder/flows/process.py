@@ -80,8 +80,9 @@ def _process(
     else:
         progress.stage(f"keeping {len(originals)} original files")
         folder, job = JobFolder.create(
-            home, originals, list(kinds.values()), _now(), card.readings, card.photos
-        )
+            home, originals, list(kinds.values()), _now(), card.readings, card.photos,
+            card.belt_length,
+        )  # fmt: skip
     # What the recordings say of the belt counts when its photos are measured.
     for media in _waiting(job, MediaKind.AUDIO):
         job = _hear(job, folder, media, settings, card, progress)
@@ -132,7 +133,7 @@ def _sort_out(source: Path) -> tuple[dict[Path, MediaKind], tuple[str, ...]]:
             kinds[path] = MediaKind.PHOTO
         elif path.name == jobcard.FILE_NAME:
             kinds[path] = MediaKind.CARD
-        else:
+        elif path.name != jobcard.PAGE:
             passed_over.append(shown_name(path))
     if not {MediaKind.AUDIO, MediaKind.PHOTO} & set(kinds.values()):
         raise NothingToProcess(path=source)

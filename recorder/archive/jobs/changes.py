@@ -5,6 +5,7 @@ from __future__ import annotations
 from pydantic import JsonValue
 
 from recorder.archive.jobs.events import Happened
+from recorder.model.base import Value
 from recorder.model.event import What
 from recorder.model.job import Job, on_job_card
 from recorder.model.reading import Reading, Standing
@@ -78,4 +79,6 @@ def _amount(part: object) -> JsonValue:
     """How many entries a part has; of a part that has none its value."""
     if isinstance(part, tuple):
         return len(part)
+    if isinstance(part, Value):
+        return part.model_dump(mode="json")
     return part if isinstance(part, bool | int | str) else str(part)

@@ -46,6 +46,7 @@ from recorder.model.event import FILE_NAME as EVENTS
 from recorder.model.event import What
 from recorder.model.evidence import EventsDigest, digest
 from recorder.model.job import FILE_NAME, Job, MediaKind, PhotoNote
+from recorder.model.length import BeltLength
 from recorder.model.reading import Reading
 from recorder.model.report_record import dump as dump_report
 
@@ -68,11 +69,13 @@ class JobFolder:
         now: datetime,
         readings: tuple[Reading, ...] = (),
         photos: tuple[PhotoNote, ...] = (),
+        belt_length: BeltLength | None = None,
         live: bool = False,
     ) -> tuple[JobFolder, Job]:
         """A new job with copies of ``files`` (``kinds`` in the same order); nothing understood yet.
 
-        readings, photos: what a person typed of it beforehand. live: its session begins now.
+        readings, photos, belt_length: what a person typed of it beforehand, and what follows from
+        that. live: its session begins now.
         The folder appears whole or not at all. Raises FileMissing, InputRefused, HomeUnusable.
         """
         with arriving(home) as staging:
@@ -83,7 +86,9 @@ class JobFolder:
                 if (home.jobs / job_id).exists():
                     continue
                 new = Job(id=job_id, created_at=now.astimezone(), version=__version__, media=media)
-                job = new.model_copy(update={"readings": readings, "photos": photos})
+                job = new.model_copy(
+                    update={"readings": readings, "photos": photos, "belt_length": belt_length}
+                )
                 batch = [changes.began(new), *changes.happened(new, job)]
                 fill(staging, dump(job), batch, now)
                 if target := appear(staging, job_id):

@@ -117,7 +117,10 @@ def merge(here: State, there: State) -> Merged:
         "recordings": _recordings(here.job, there.job, names),
     }
     complete = here.job.complete or there.job.complete
-    job = here.job.model_copy(update={**new, "readings": readings, "complete": complete})
+    length = here.job.belt_length or there.job.belt_length  # of the card that the job began with
+    job = here.job.model_copy(
+        update={**new, "readings": readings, "complete": complete, "belt_length": length}
+    )
     waited = to_confirm(here.job)
     return Merged(
         job=job,
@@ -129,7 +132,8 @@ def merge(here: State, there: State) -> Merged:
             for name, part in new.items()
             if (number := _news(getattr(here.job, name), part))
         }
-        | ({"complete": 1} if complete != here.job.complete else {}),
+        | ({"complete": 1} if complete != here.job.complete else {})
+        | ({"belt_length": 1} if length != here.job.belt_length else {}),
         apart=apart,
         removed=removed,
         words_removed=words_removed,

@@ -168,8 +168,9 @@ class Photos:
         if media is None:
             return
         looked = kept_photos.look(
-            job, self._folder, media, self._settings, cameras.all_kept(self._home), self._measure
-        )
+            job, self._folder, media, self._settings, cameras.all_kept(self._home), self._measure,
+            kept_photos.card_of(job, self._folder),
+        )  # fmt: skip
         # Of a file that is no picture the job holds the reason alone; it is spoken of as well.
         seam = looked.seam or SeamMeasurement(
             file=name, status="refused", reason=looked.media.refused

@@ -4,25 +4,28 @@ from __future__ import annotations
 
 import contextlib
 import re
+import tempfile
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
 
 from recorder.archive.disk import lock
-from recorder.archive.disk.home import Home
+from recorder.archive.disk.home import Home, cause
 from recorder.archive.index.index import bring_up_to_date
 from recorder.archive.jobs import sounds
 from recorder.archive.jobs.acting import acting
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
-from recorder.errors import BadJobFolder, SeamnoteError, SessionOver, UnknownJob
+from recorder.errors import BadJobCard, BadJobFolder, SeamnoteError, SessionOver, UnknownJob
+from recorder.flows.jobcard import FILE_NAME, JobCard, read
 from recorder.flows.live.ears import Ears, Hears
 from recorder.flows.live.finishing import LOCKED
 from recorder.flows.live.memory import point_of
 from recorder.flows.live.session import Engines, LiveSession
 from recorder.flows.looking import looking
 from recorder.flows.photos import Measure
+from recorder.model.job import MediaKind
 from recorder.notes.conversation import Conversation
 from recorder.notes.languages import vocabulary_of
 from recorder.notes.requests.requests import asked
@@ -65,12 +68,23 @@ class Sessions:
             with contextlib.suppress(SeamnoteError):  # who opens it is told
                 self._take_up_end(JobFolder(home.jobs / job_id))
 
-    def begin(self) -> LiveSession:
-        """A new job, kept at once. Raises HomeUnusable."""
+    def begin(self, card: Path | bytes | None = None) -> LiveSession:
+        """A new job, kept at once.
+
+        card: a job card, or its file, under any name; it becomes an original, and what it says is
+        in force. Raises HomeUnusable, BadJobCard, and then there is no job.
+        """
         with self._lock:
             now = datetime.now().astimezone().replace(microsecond=0)
-            with acting(self._settings.report.technician):
-                folder, _ = JobFolder.create(self._home, [], [], now, live=True)
+            with (
+                acting(self._settings.report.technician),
+                speaking(self._engines.vocabulary),
+                _written_down(card) as (files, said),
+            ):
+                folder, _ = JobFolder.create(
+                    self._home, files, [MediaKind.CARD] * len(files), now, said.readings,
+                    belt_length=said.belt_length, live=True,
+                )  # fmt: skip
             self._live.append(folder.id)
             session = self._taken_up(folder)
         with contextlib.suppress(SeamnoteError):  # an index that lacks it is mended by any search
@@ -141,6 +155,21 @@ class Sessions:
         if job.recordings:
             raise SessionOver(job=job_id)
         raise UnknownJob(wanted=job_id)
+
+
+@contextlib.contextmanager
+def _written_down(card: Path | bytes | None) -> Iterator[tuple[list[Path], JobCard]]:
+    """The file of a job card under the name by which its readings know it, and what it says."""
+    if card is None:
+        yield [], JobCard()
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / FILE_NAME
+        try:
+            file.write_bytes(card if isinstance(card, bytes) else card.read_bytes())
+        except OSError as error:
+            raise BadJobCard(path=card, detail=cause(error)) from error
+        yield [file], read(file)
 
 
 def _warm(vocabulary: Vocabulary, aside: bool) -> None:
