@@ -35,19 +35,24 @@ class Point(Value):
 
 
 class Signal(Value):
-    """A rule that a point breaks. at: place of it in the points, from 0; since: of the first one
-    that takes part. rule: its short name in ``rules``. text: for people.
+    """A rule that is broken by a point, or by several in a row. at: place of the last of them in
+    the points, from 0; first: of the first of them, None where that is ``at``; since: of the first
+    point that takes part. rule: its short name in ``rules``. side: 'above', 'below', or empty where
+    it has none. text: for people, in English; ``rules.text_of`` says it in other words.
     """
 
     at: int
     since: int
     rule: str
     text: str
+    first: int | None = None
+    side: str = ""
 
 
 class Limits(Value):
     """Of individuals and of moving ranges. baseline: number of points that they come from, from
-    the first on; provisional: whether these are fewer than what such limits want.
+    the first on; provisional: whether these are fewer than what such limits want. sigma: of one
+    point, from the moving ranges.
     """
 
     centre: float
@@ -94,12 +99,15 @@ class Month(Value):
 
 
 class Pair(Value):
-    """A setting as it was used, and the gap that was measured, in canonical units."""
+    """A setting as it was used, and the gap that was measured, in canonical units. below: under
+    the quantification limit, and gap its upper bound.
+    """
 
     job: str
     setting: float
     gap: float
     outcome: str | None = None
+    below: bool = False
 
 
 class Scatter(Value):
@@ -110,3 +118,12 @@ class Scatter(Value):
     field: str
     pairs: tuple[Pair, ...] = ()
     correlation: float | None = None
+
+
+class Table(Value):
+    """What a picture shows, in words and numbers for those who cannot see it. head: of the columns;
+    rows: of as many cells.
+    """
+
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...] = ()

@@ -1,0 +1,93 @@
+"""Past runs to a control chart: observe, find the limits, look for broken rules."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from recorder.knowhow.trends import cusum, rules
+from recorder.knowhow.trends.chart import Characteristic, Chart, Limits, Point, Signal
+from recorder.knowhow.trends.individuals import ENOUGH, limits, moving_ranges
+from recorder.knowhow.trends.observed import FINEST, SIZES, UNIT, Observed, observed
+from recorder.model.past import PastRun
+
+
+def chart(
+    characteristic: Characteristic,
+    stream: str,
+    name: str,
+    runs: Iterable[PastRun],
+    since: datetime | None = None,
+) -> Chart:
+    """The chart of one characteristic of a stream. runs: those of the stream, in any order.
+
+    since: where it begins; a new baseline, as after maintenance.
+
+    A gap under the quantification limit stands at its upper bound. It takes part in no rule, since
+    the bound says how well the photo could see and not how narrow the gap is.
+    """
+    seen = observed(characteristic, runs, since)
+    found = limits(
+        [each.value for each in seen],
+        FINEST[characteristic],
+        0.0 if characteristic in SIZES else None,
+    )
+    return Chart(
+        characteristic=characteristic,
+        stream=stream,
+        name=name,
+        unit=UNIT[characteristic],
+        points=_points(seen),
+        limits=found,
+        signals=rules.signals(_broken(characteristic, seen, found)),
+    )
+
+
+def newest(chart: Chart) -> Signal | None:
+    """The weightiest signal of the newest point."""
+    last = len(chart.points) - 1
+    return next((signal for signal in chart.signals if signal.at == last), None)
+
+
+def _points(seen: Sequence[Observed]) -> tuple[Point, ...]:
+    ranges: list[float | None] = [None, *moving_ranges([each.value for each in seen])]
+    return tuple(
+        Point(
+            at=each.run.at,
+            job=each.run.job,
+            splice=each.run.splice,
+            value=each.value,
+            U=each.U,
+            moving_range=moved,
+            below=each.below,
+        )
+        for each, moved in zip(seen, ranges, strict=False)
+    )
+
+
+def _broken(
+    characteristic: Characteristic, seen: Sequence[Observed], found: Limits | None
+) -> list[rules.Broken]:
+    if found is None or len(seen) < ENOUGH or found.sigma == 0:
+        return []
+    finest = FINEST[characteristic]
+    scores = [_score(it, found, finest) for it in seen]
+    jumps = [
+        rules.Broken(rules.JUMP, "", place, place - 1)
+        for place in range(1, len(seen))
+        if abs(seen[place].value - seen[place - 1].value) > found.range_upper
+        and not (seen[place].below or seen[place - 1].below)
+    ]
+    taken = cusum.steps(((it.value, it.below) for it in seen), finest)
+    drifting = cusum.drifting(taken, characteristic in SIZES)
+    return rules.broken_zones(scores) + jumps + drifting
+
+
+def _score(it: Observed, found: Limits, finest: float) -> float | None:
+    """How many sigma from the centre. Rounded values pile up at it, and what cannot be told from
+    the centre lies on neither side; an upper bound lies nowhere.
+    """
+    apart = it.value - found.centre
+    if it.below:
+        return None
+    return apart / found.sigma if abs(apart) > finest / 2 else 0.0

@@ -1,0 +1,47 @@
+"""What drifts now: the notice to whoever works next with a press or a template.
+
+Only the rule of ``cusum`` speaks up. It alone is rare enough while nothing changes: of a press with
+five characteristics one false notice in about a hundred jobs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+
+from recorder.knowhow.trends import cusum, rules
+from recorder.knowhow.trends.chart import Characteristic, Chart, Drift
+from recorder.knowhow.trends.observed import FINEST, SIZES, observed
+from recorder.model.past import PastRun
+
+
+def drifts(charts: Iterable[Chart]) -> tuple[Drift, ...]:
+    """Of each chart whose newest point alarms."""
+    return tuple(
+        Drift(
+            stream=chart.stream,
+            name=chart.name,
+            characteristic=chart.characteristic,
+            signal=signal,
+        )
+        for chart in charts
+        for signal in chart.signals
+        if signal.rule == rules.DRIFT and signal.at == len(chart.points) - 1
+    )
+
+
+def drifts_in(
+    stream: str, name: str, runs: Sequence[PastRun], since: datetime | None = None
+) -> tuple[Drift, ...]:
+    """The same from the runs of a stream, without making its charts."""
+    found = []
+    for characteristic in Characteristic:
+        seen = observed(characteristic, runs, since)
+        taken = cusum.steps(((it.value, it.below) for it in seen), FINEST[characteristic])
+        broken = cusum.drifting(taken, characteristic in SIZES)
+        found += [
+            Drift(stream=stream, name=name, characteristic=characteristic, signal=signal)
+            for signal in rules.signals(broken)
+            if signal.at == len(seen) - 1
+        ]
+    return tuple(found)
