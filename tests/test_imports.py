@@ -50,6 +50,7 @@ ENGINES = {
     "sqlite3": {"archive/index/database.py"},
     "sqlalchemy": {
         "archive/finding/keys.py",
+        "archive/finding/past.py",
         "archive/finding/ranges.py",
         "archive/finding/search.py",
         "archive/index/database.py",

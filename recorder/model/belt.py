@@ -42,3 +42,8 @@ class Belt(Value):
 
 
 BELT_FIELDS = tuple(Belt.model_fields)
+
+
+def folded(name: str) -> str:
+    """A name or a material as it is compared: capitals and white space make no difference."""
+    return " ".join(name.split()).casefold()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Mapping
 from datetime import datetime
@@ -9,7 +10,10 @@ from typing import NamedTuple
 
 from recorder.archive.index import rows
 from recorder.archive.index.keys import in_utc
+from recorder.archive.index.runs import runs_in
+from recorder.model.belt import BELT_FIELDS, folded
 from recorder.model.job import Job, in_force
+from recorder.model.past import PastRun
 
 
 class Entry(NamedTuple):
@@ -19,6 +23,7 @@ class Entry(NamedTuple):
     job: Mapping[str, str | int | None]
     values: tuple[rows.ValueRow, ...]
     passages: tuple[rows.Passage, ...]
+    runs: tuple[PastRun, ...]
 
     @property
     def id(self) -> str:
@@ -45,10 +50,26 @@ def entry(job: Job, stamp: str) -> Entry:
     }
     told = rows.told(job)
     return Entry(
-        job.created_at, columns, tuple(rows.values(job, told)), tuple(rows.passages(job, told))
+        job.created_at,
+        columns,
+        tuple(rows.values(job, told)),
+        tuple(rows.passages(job, told)),
+        tuple(runs_in(job, told)),
     )
 
 
 def moment(at: datetime) -> str:
     """A time as text that sorts by time."""
     return in_utc(at).isoformat(timespec="microseconds")
+
+
+def belt_of(run: PastRun) -> tuple[str | float | None, ...]:
+    """What runs on the same belt have in common, in the order of ``BELT_FIELDS``."""
+    told = tuple(getattr(run, name) for name in BELT_FIELDS)
+    return (None if run.belt_material is None else folded(run.belt_material), *told[1:])
+
+
+def belt_key(belt: tuple[str | float | None, ...]) -> int:
+    """A number for a belt that is the same in every index; two in 2**63 share one."""
+    told = json.dumps(belt).encode()
+    return int.from_bytes(hashlib.sha256(told).digest()[:8]) >> 1

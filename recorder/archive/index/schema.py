@@ -19,6 +19,8 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeEngine
 
+from recorder.model.past import STREAMS
+
 METADATA = MetaData()
 
 # In SQLite a column of the type INTEGER is the row's own number, of 64 bits.
@@ -90,3 +92,73 @@ TERMS = Table(
     sqlite_strict=True,
     sqlite_with_rowid=False,
 )
+
+# Every belt that was pressed, once: what runs have in common that tell the same of it. key: see
+# ``entries.belt_key``. belt_material: folded.
+BELTS = Table(
+    "belts",
+    METADATA,
+    Column("key", _KEY, primary_key=True, autoincrement=False),
+    Column("belt_material", Text),
+    Column("belt_thickness", _NUMBER),
+    Column("belt_width", _NUMBER),
+    Column("guide_profile", Text),
+    Column("splice_type", Text),
+    Column("finger_length", _NUMBER),
+    Column("finger_pitch", _NUMBER),
+    sqlite_strict=True,
+)
+Index("belts_by_material", BELTS.c.belt_material, BELTS.c.belt_thickness)
+
+# One row for each ``PastRun``, whose fields the columns are named after. gap_below: 0 or 1.
+# press_key and so on: the name folded, by which runs are held against one another.
+RUNS = Table(
+    "runs",
+    METADATA,
+    Column("job", _KEY, ForeignKey("jobs.key"), primary_key=True),
+    Column("splice", Integer, primary_key=True),
+    Column("run", Integer, primary_key=True),
+    Column("belt", _KEY, ForeignKey("belts.key"), nullable=False),
+    *(Column(f"{stream}_key", Text) for stream in STREAMS),
+    Column("outcome", Text),
+    Column("job_number", Text),
+    Column("customer", Text),
+    Column("technician", Text),
+    Column("press", Text),
+    Column("template", Text),
+    Column("belt_material", Text),
+    Column("belt_thickness", _NUMBER),
+    Column("belt_width", _NUMBER),
+    Column("guide_profile", Text),
+    Column("splice_type", Text),
+    Column("finger_length", _NUMBER),
+    Column("finger_pitch", _NUMBER),
+    Column("pressure", _NUMBER),
+    Column("preheat_temperature", _NUMBER),
+    Column("preheat_time", _NUMBER),
+    Column("top_temperature", _NUMBER),
+    Column("bottom_temperature", _NUMBER),
+    Column("dwell_time", _NUMBER),
+    Column("cool_down_temperature", _NUMBER),
+    Column("cycle_time", _NUMBER),
+    Column("ambient_temperature", _NUMBER),
+    Column("finger_gap", _NUMBER),
+    Column("finger_gap_U", _NUMBER),
+    Column("gap_below", Integer, nullable=False),
+    Column("splice_width", _NUMBER),
+    Column("splice_width_U", _NUMBER),
+    Column("edge_offset", _NUMBER),
+    Column("edge_offset_U", _NUMBER),
+    sqlite_strict=True,
+    sqlite_with_rowid=False,
+)
+Index("runs_by_belt", RUNS.c.belt, RUNS.c.job)
+for _stream in STREAMS:
+    _folded = RUNS.c[f"{_stream}_key"]
+    Index(
+        f"runs_by_{_stream}",
+        _folded,
+        RUNS.c.job,
+        sqlite_where=_folded.isnot(None),
+        postgresql_where=_folded.isnot(None),
+    )

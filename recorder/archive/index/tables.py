@@ -11,13 +11,23 @@ from sqlalchemy import Table, bindparam, delete, select, update
 from sqlalchemy.schema import CreateIndex, CreateTable
 
 from recorder.archive.index.database import Database, Row
-from recorder.archive.index.entries import Entry
+from recorder.archive.index.entries import Entry, belt_key, belt_of
 from recorder.archive.index.fts5 import Fts5
 from recorder.archive.index.keys import free_key
-from recorder.archive.index.schema import JOBS, METADATA, PASSAGES, TERMS, VALUES
+from recorder.archive.index.schema import (
+    BELTS,
+    JOBS,
+    METADATA,
+    PASSAGES,
+    RUNS,
+    TERMS,
+    VALUES,
+)
 from recorder.archive.index.text import TextIndex
+from recorder.model.belt import folded
+from recorder.model.past import STREAMS, PastRun
 
-INDEX_VERSION = 3  # raise it with every change of the tables or of what rows.py puts into them
+INDEX_VERSION = 4  # raise it with every change of the tables or of what rows.py puts into them
 APPLICATION_ID = 0x5345414D  # so that another program's database is not taken for ours
 NAMES = {*METADATA.tables, "texts"}
 
@@ -31,8 +41,13 @@ _STATISTICS = (
     ("job_values", "values_by_word", "1000000 100000 50000 20 1"),
     ("passages", "passages", "4000000 40 1"),
     ("terms", "terms", "300000 1"),
+    ("belts", "belts_by_material", "5000 50 10"),
+    ("runs", "runs", "150000 2 1 1"),
+    ("runs", "runs_by_belt", "150000 30 2"),
+    *(("runs", f"runs_by_{stream}", "150000 1000 2") for stream in STREAMS),
 )
 _AT_ONCE = 500  # values in one statement
+_AS_IT_IS = tuple(column.name for column in RUNS.columns)[4 + len(STREAMS) :]
 
 _Item = TypeVar("_Item")
 
@@ -74,6 +89,8 @@ class Tables:
         self.database.fill(JOBS, [(key, *entry.job.values()) for key, entry in keyed])
         self.database.fill(VALUES, [row for each in keyed for row in _values(*each)])
         self.database.fill(PASSAGES, [row for each in keyed for row in _passages(*each)])
+        self._fill_belts({row[0]: row for entry in entries for row in map(_belt, entry.runs)})
+        self.database.fill(RUNS, [row for each in keyed for row in _runs(*each)])
         for key, entry in keyed:
             self.texts.put(key, entry.lines)
 
@@ -109,6 +126,7 @@ class Tables:
             )
             if rows != expected:
                 wrong.append(table.name)
+        wrong += self._differing_runs(key, entry)
         return (*wrong, *(() if self.texts.lines(key) == entry.lines else ("texts",)))
 
     def check(self) -> None:
@@ -132,10 +150,32 @@ class Tables:
         key = found[0][0]
         words = self.texts.words(self.texts.lines(key))
         self.texts.remove(key)
-        for column in (PASSAGES.c.job, VALUES.c.job, JOBS.c.key):
+        belts = self._belts_of(key)
+        for column in (PASSAGES.c.job, VALUES.c.job, RUNS.c.job, JOBS.c.key):
             table: Table = column.table
             self.database.run(delete(table).where(column == key))
+        left = select(RUNS.c.job).where(RUNS.c.belt == BELTS.c.key).exists()
+        self.database.run(delete(BELTS).where(BELTS.c.key.in_(belts), ~left))
         return words
+
+    def _belts_of(self, key: int) -> list[int]:
+        found = select(RUNS.c.belt).where(RUNS.c.job == key).distinct()
+        return [row[0] for row in self.database.rows(found)]
+
+    def _fill_belts(self, belts: Mapping[int, Row]) -> None:
+        """Take in those that are not there. belts: by key."""
+        for keys in _batches(belts, _AT_ONCE):
+            known = set(self.database.rows(select(BELTS.c.key).where(BELTS.c.key.in_(keys))))
+            self.database.fill(BELTS, [belts[key] for key in keys if (key,) not in known])
+
+    def _differing_runs(self, key: int, entry: Entry) -> list[str]:
+        """BELTS and RUNS where they say something else."""
+        belts = {row[0]: row for row in map(_belt, entry.runs)}
+        there = select(BELTS).where(BELTS.c.key.in_(belts))
+        known = {row[0]: row for row in self.database.rows(there)}
+        runs = select(RUNS).where(RUNS.c.job == key).order_by(RUNS.c.splice, RUNS.c.run)
+        wrong = [] if known == belts else [BELTS.name]
+        return wrong if self.database.rows(runs) == _runs(key, entry) else [*wrong, RUNS.name]
 
     def _count(self, changes: Mapping[str, int]) -> None:
         """Change the numbers of jobs in the table of words."""
@@ -162,6 +202,26 @@ def _values(key: int, entry: Entry) -> list[Row]:
 
 def _passages(key: int, entry: Entry) -> list[Row]:
     return [(key, line, p.label, p.file, p.start_s) for line, p in enumerate(entry.passages)]
+
+
+def _belt(run: PastRun) -> Row:
+    belt = belt_of(run)
+    return (belt_key(belt), *belt)
+
+
+def _runs(key: int, entry: Entry) -> list[Row]:
+    return [
+        (
+            *(key, run.splice, run.run, belt_key(belt_of(run))),
+            *(_folded(getattr(run, stream)) for stream in STREAMS),
+            *(getattr(run, name) for name in _AS_IT_IS),
+        )
+        for run in entry.runs
+    ]
+
+
+def _folded(name: str | None) -> str | None:
+    return None if name is None else folded(name)
 
 
 def _batches(items: Iterable[_Item], size: int) -> Iterator[list[_Item]]:

@@ -162,12 +162,16 @@ def test_an_index_that_says_something_else_than_the_record_is_found(
     with Index.open(home) as index:
         assert index.differences(job) == ()
         assert index.differences(job.model_copy(update={"id": "another"})) == ("jobs",)
-        assert index.differences(job.model_copy(update={"complete": False})) == ("jobs",)
+        assert index.differences(job.model_copy(update={"complete": False})) == ("jobs", "runs")
         for change, tables in (
             ("UPDATE jobs SET customer = 'Veldt'", ("jobs",)),
             ("UPDATE job_values SET high = 1 WHERE field = 'pressure'", ("job_values",)),
             ("DELETE FROM job_values WHERE field = 'pressure'", ("job_values",)),
             ("UPDATE passages SET start_s = 3 WHERE line = 9", ("passages",)),
+            ("UPDATE runs SET top_temperature = 3 WHERE splice = 2", ("runs",)),
+            ("DELETE FROM runs WHERE splice = 1", ("runs",)),
+            ("UPDATE belts SET belt_width = 71", ("belts",)),
+            ("DELETE FROM belts", ("belts",)),
             ("UPDATE texts SET body = body || ' more'", ("texts",)),
         ):
             index.put(job)
