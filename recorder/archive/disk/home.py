@@ -7,6 +7,11 @@
       vocabulary.toml  the firm's own words, written by the user
       synonyms.toml    the firm's words that mean the same, written by the user
       searches.json    searches that were saved
+      recipes/         recipes that the firm keeps
+      windows.toml     settings that belt makers give
+      inventory.toml   the firm's presses and templates, as it listed them
+      conveyors.toml   its customers' conveyors, likewise
+      checks.jsonl     checks of presses and templates that were noted
       index.sqlite     derived from the jobs; may be deleted
       identity/        signing keys
       cameras/         calibrated lenses
@@ -73,6 +78,26 @@ class Home:
     @property
     def searches(self) -> Path:
         return self.root / "searches.json"
+
+    @property
+    def inventory(self) -> Path:
+        return self.root / "inventory.toml"
+
+    @property
+    def conveyors(self) -> Path:
+        return self.root / "conveyors.toml"
+
+    @property
+    def checks(self) -> Path:
+        return self.root / "checks.jsonl"
+
+    @property
+    def recipes(self) -> Path:
+        return self.root / "recipes"
+
+    @property
+    def windows(self) -> Path:
+        return self.root / "windows.toml"
 
     @property
     def identity(self) -> Path:

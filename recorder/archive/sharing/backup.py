@@ -30,8 +30,11 @@ from recorder.archive.sharing.packing import Packer
 from recorder.errors import BadJobFolder, Busy, OutputUnwritable, RecordChanged
 from recorder.model.job import Job
 
-HOME_FILES = ("settings.toml", "vocabulary.toml", "synonyms.toml", "searches.json", "card.toml")
-HOME_FOLDERS = ("cameras", "report_templates", "identity")
+HOME_FILES = (
+    "settings.toml", "vocabulary.toml", "synonyms.toml", "searches.json", "card.toml",
+    "windows.toml", "inventory.toml", "conveyors.toml", "checks.jsonl",
+)  # fmt: skip
+HOME_FOLDERS = ("cameras", "prepared", "recipes", "report_templates", "identity")
 KEY_FILES = {".p12", ".pfx"}  # PKCS#12, encrypted by a passphrase
 
 

@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import functools
-import math
 
-from recorder.model.belt import Belt
+from recorder.model.belt import Belt, folded
+
+SAME_MM = 0.005  # sizes that lie nearer are the same, told in other units
 
 Told = str | float | None
-
-
-def folded(text: str) -> str:
-    """A name without what people write one way or the other: capitals and blanks."""
-    return " ".join(text.casefold().split())
 
 
 def same(asked: Belt, other: Belt) -> bool:
@@ -27,12 +23,12 @@ def contradicts(asked: Belt, other: Belt) -> bool:
 
 
 def alike(one: Told, other: Told) -> bool:
-    """Of one field; words whatever the case, numbers but for what conversion leaves."""
+    """Of one field; words whatever the case and blanks, sizes to ``SAME_MM``."""
     if isinstance(one, str) and isinstance(other, str):
         return _folded(one) == _folded(other)
     if one is None or other is None or isinstance(one, str) or isinstance(other, str):
         return one is other
-    return math.isclose(one, other, rel_tol=1e-9)
+    return abs(one - other) < SAME_MM
 
 
 @functools.lru_cache(maxsize=4096)

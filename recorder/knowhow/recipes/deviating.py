@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from recorder.knowhow.recipes.answer import Deviation, RecipeAnswer
-from recorder.knowhow.recipes.belts import folded, same
+from recorder.knowhow.recipes.belts import same
+from recorder.model.belt import folded
 from recorder.model.fields import FIELDS
 from recorder.model.past import SETTINGS
 from recorder.model.plural import counted

@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from recorder.errors import CannotKeep
-from recorder.knowhow.recipes.belts import alike, folded
+from recorder.knowhow.recipes.belts import alike
 from recorder.knowhow.recipes.past import settings_of
 from recorder.model.base import Value
-from recorder.model.belt import BELT_FIELDS, Belt
+from recorder.model.belt import BELT_FIELDS, Belt, folded
 from recorder.model.past import SETTINGS, PastRun
 from recorder.model.recipe import Recipe, Setting
 

@@ -28,6 +28,22 @@ _SIZES = {"belt_thickness": 2.0, "finger_length": 1.0, "finger_pitch": 1.0, "bel
 _UNTOLD_SIZE = math.log2(1.5)
 _UNTOLD_CHOICE = 0.5
 
+# What a material is made of, by the words for it; one family does not stand in for another.
+# Common practice, no source.
+_FAMILIES = {
+    "tpu": "tpu", "pu": "tpu", "polyurethane": "tpu", "urethane": "tpu",
+    "pvc": "pvc", "vinyl": "pvc",
+    "tpee": "tpee", "polyester": "tpee", "copolyester": "tpee",
+    "tpo": "tpo", "pe": "tpo", "pp": "tpo", "polyolefin": "tpo", "polyethylene": "tpo",
+    "polypropylene": "tpo",
+}  # fmt: skip
+# Words that say nothing of how a belt melts.
+_SAY_NOTHING = {
+    *("belt", "belting", "conveyor", "antistatic", "food", "grade", "matt", "rough", "smooth"),
+    *("black", "blue", "brown", "clear", "green", "grey", "gray", "orange", "red", "white"),
+    "yellow",
+}
+
 _NAMES = {
     "belt_material": "material", "belt_thickness": "thickness", "belt_width": "width",
     "guide_profile": "guide profile", "splice_type": "splice type",
@@ -88,20 +104,24 @@ def _in_size(field: str, wanted: float, has: float) -> str:
 
 def _material_costs(asked: Belt, belts: Sequence[tuple[Belt, int]]) -> dict[str | None, float]:
     """By material, of those that have a word in common with the asked one."""
-    wanted = _words(asked.belt_material or "")
+    wanted, family = _words(asked.belt_material or "")
     costs: dict[str | None, float] = {}
     for material in {belt.belt_material for belt, _ in belts}:
-        words = _words(material or "")
+        words, other = _words(material or "")
         common = len(wanted & words)
-        if common:
+        if common and (family & other or not (family and other)):
             costs[material] = _MATERIAL * (1 - common / len(wanted | words))
     return costs
 
 
 @functools.lru_cache(maxsize=4096)
-def _words(material: str) -> frozenset[str]:
-    """Words and numbers as they are written: 'TPU CV-120A' is tpu, cv, 120a."""
-    return frozenset(re.findall(r"[^\W_]+", material.casefold()))
+def _words(material: str) -> tuple[frozenset[str], frozenset[str]]:
+    """Words and numbers that tell of it, and the families that they name: of 'TPU CV-120A' these
+    are tpu, cv, 120a and tpu.
+    """
+    words = set(re.findall(r"[^\W_]+", material.casefold())) - _SAY_NOTHING
+    plain = frozenset(_FAMILIES.get(word, word) for word in words)
+    return plain, plain & frozenset(_FAMILIES.values())
 
 
 def _of_choices(asked: Belt, other: Belt) -> float:

@@ -7,10 +7,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 
 from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Share, Spread, Tried
-from recorder.knowhow.recipes.belts import contradicts, folded, same
+from recorder.knowhow.recipes.belts import contradicts, same
 from recorder.knowhow.recipes.nearness import differs
 from recorder.knowhow.recipes.wilson import share
-from recorder.model.belt import Belt
+from recorder.model.belt import Belt, folded
 from recorder.model.fields import FIELDS
 from recorder.model.past import SETTINGS, PastRun
 from recorder.model.recipe import Recipe, Window
