@@ -22,7 +22,7 @@ from recorder.model.recording import WHY_SILENT
 ROOT = Path(__file__).parents[1]
 CATALOGUE = ROOT / "report_templates/wording/report.pot"
 KEYWORDS = {"say": None, "say_in": ((1, "c"), 2), "count": (1, 2), "noted": None}
-CODE = ("recorder/model", "recorder/report", "recorder/flows")
+CODE = ("recorder/model", "recorder/report", "recorder/knowhow", "recorder/flows")
 TEMPLATES = ("*.html", "*.svg")
 HEADER = """\
 # Every text of the Seamnote report, made by 'python -m tests.wording'.

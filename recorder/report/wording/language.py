@@ -54,6 +54,9 @@ class Language:
     def day(self, at: date) -> str:
         return dates.format_date(at, "long", self.locale)
 
+    def month(self, at: date) -> str:
+        return dates.format_skeleton("yMMMM", at, locale=self.locale)
+
     def time_of_day(self, at: time) -> str:
         return dates.format_time(at, "short", locale=self.locale)
 

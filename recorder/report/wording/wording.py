@@ -98,6 +98,11 @@ def day(at: date) -> str:
     return in_force().day(at)
 
 
+def month(at: date) -> str:
+    """The month of a day for people: 'November 2025'."""
+    return in_force().month(at)
+
+
 def time_of_day(at: time) -> str:
     """'2:32 PM', '14:32'."""
     return in_force().time_of_day(at)

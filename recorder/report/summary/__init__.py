@@ -1,0 +1,1 @@
+"""The summary of a month, for the firm or for one customer."""
