@@ -12,10 +12,11 @@ from recorder.model.past import PastRun
 _OUTCOMES = ("accepted", "rework", "rejected")
 
 
-def months(runs: Iterable[PastRun], zone: tzinfo) -> tuple[Month, ...]:
+def months(runs: Iterable[PastRun], zone: tzinfo | None) -> tuple[Month, ...]:
     """From the first month to the last; one without a splice in between stands there empty.
 
-    A splice counts once, by its last run and in that run's month. zone: in which months begin.
+    A splice counts once, by its last run and in that run's month. zone: in which months begin, None
+    for that of this machine.
     """
     last: dict[tuple[str, int], PastRun] = {}
     for run in runs:

@@ -1,0 +1,236 @@
+"""Past jobs to what they show over time: one chart, all of them at a glance, and who drifts.
+
+::
+
+    index ─► press runs of a stream ─► chart ─► signals, of which the newest is a drift
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Sequence
+from datetime import datetime, tzinfo
+
+from recorder.archive.disk.home import Home
+from recorder.archive.finding.past import Past
+from recorder.archive.finding.typos import near_names
+from recorder.archive.index.index import Index
+from recorder.archive.sharing.table import write_csv
+from recorder.errors import UnknownName, WrongUse
+from recorder.knowhow.trends.chart import Characteristic, Chart, Drift, Month, Scatter, Signal
+from recorder.knowhow.trends.charting import chart, newest
+from recorder.knowhow.trends.drifting import drifts_in
+from recorder.knowhow.trends.outcomes import months
+from recorder.knowhow.trends.rules import DRIFT
+from recorder.knowhow.trends.scatter import scatter
+from recorder.model.base import Value
+from recorder.model.belt import folded
+from recorder.model.past import SETTINGS, STREAMS, PastRun
+
+ALL = "all"  # the stream of every press run, whoever made it
+WARNED = ("press", "template")  # whose drift is told before the next job: what wears
+
+
+class Line(Value):
+    """A chart in one line. at: of its newest point. newest: the weightiest rule that this point
+    breaks, None where it breaks none.
+    """
+
+    stream: str
+    name: str
+    characteristic: Characteristic
+    points: int
+    at: datetime
+    newest: Signal | None = None
+
+
+def chart_of(
+    home: Home,
+    characteristic: Characteristic,
+    stream: str,
+    name: str = "",
+    since: datetime | None = None,
+    until: datetime | None = None,
+) -> Chart:
+    """The chart of a press, template, technician or customer, or of ``ALL``, which has no name.
+
+    since: what was before does not count, nor in the limits: for after a repair. Raises
+    UnknownName, and what the index raises.
+    """
+    with Index.open(home) as index:
+        past = Past(index)
+        if stream == ALL:
+            return chart(characteristic, ALL, "", past.runs_between(since, until))
+        known = _known(past, stream, name)
+        return chart(characteristic, stream, known, past.runs_of(stream, known, since, until))
+
+
+def overview(home: Home) -> tuple[Line, ...]:
+    """Every chart with a point: those that drift first, then those whose newest point breaks
+    another rule; each by stream and name.
+    """
+    with Index.open(home) as index:
+        return lines(Past(index).runs_between())
+
+
+def lines(runs: Iterable[PastRun]) -> tuple[Line, ...]:
+    """As ``overview``, of these runs, the oldest first."""
+    found = [_line(each) for each in charts(runs, STREAMS) if each.points]
+    return tuple(sorted(found, key=_weight))
+
+
+def drifts(line: Line) -> bool:
+    """Whether the chart speaks up by itself: a lasting shift, which wants a person."""
+    return line.newest is not None and line.newest.rule == DRIFT
+
+
+def _weight(line: Line) -> int:
+    return 0 if drifts(line) else 1 if line.newest else 2
+
+
+def charts(runs: Iterable[PastRun], streams: Sequence[str]) -> list[Chart]:
+    """All charts of these runs by stream, name and characteristic, also those without a point."""
+    every = list(runs)
+    return [
+        chart(characteristic, stream, name, of_name)
+        for stream in streams
+        for name, of_name in by_name(every, stream)
+        for characteristic in Characteristic
+    ]
+
+
+def by_name(runs: Iterable[PastRun], stream: str) -> list[tuple[str, list[PastRun]]]:
+    """The runs of each press, template and so on, in the order of the alphabet; as the name was
+    written last. Runs without one are left out.
+    """
+    found: dict[str, list[PastRun]] = {}
+    for run in runs:
+        name = getattr(run, stream)
+        if name is not None:
+            found.setdefault(folded(name), []).append(run)
+    return [(getattr(each[-1], stream), each) for _, each in sorted(found.items())]
+
+
+def drifts_for(
+    home: Home, press: str | None, template: str | None, but: str | None = None
+) -> tuple[Drift, ...]:
+    """What the newest jobs with this press and this template show. but: id of a job that does not
+    count. Nothing for a name that no job has. The folders are not looked through for changes.
+    """
+    with Index.open(home, scanned=False) as index:
+        past = Past(index)
+        return tuple(
+            drift
+            for stream, name in zip(WARNED, (press, template), strict=True)
+            if name is not None
+            for drift in drifts_in(stream, name, past.runs_of(stream, name, but=but))
+        )
+
+
+def drifting(home: Home) -> tuple[Drift, ...]:
+    """What the newest jobs show of every press and template. As ``drifts_for``."""
+    with Index.open(home, scanned=False) as index:
+        return drifts_of(Past(index).runs_between())
+
+
+def drifts_of(runs: Iterable[PastRun], streams: Sequence[str] = WARNED) -> tuple[Drift, ...]:
+    """What the newest of these runs show, by stream and name."""
+    every = list(runs)
+    return tuple(
+        drift
+        for stream in streams
+        for name, of_name in by_name(every, stream)
+        for drift in drifts_in(stream, name, of_name)
+    )
+
+
+def months_of(
+    home: Home,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    stream: str = ALL,
+    name: str = "",
+    zone: tzinfo | None = None,
+) -> tuple[Month, ...]:
+    """Splices by outcome and month. zone: in which a month begins, None for the local one.
+    Raises as ``chart_of``.
+    """
+    with Index.open(home) as index:
+        return months(_runs(Past(index), stream, name, since, until), zone)
+
+
+def scatter_of(
+    home: Home,
+    field: str,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    stream: str = ALL,
+    name: str = "",
+) -> Scatter:
+    """A setting of the press against the measured gap. Raises WrongUse for what is no setting,
+    and as ``chart_of``.
+    """
+    if field not in SETTINGS:
+        near = near_names(field, [(each, each) for each in SETTINGS])
+        told = f"did you mean {' or '.join(near)}?" if near else f"use {', '.join(SETTINGS)}"
+        raise WrongUse(detail=f"{field!r} is no setting of a press; {told}", command="trend")
+    with Index.open(home) as index:
+        return scatter(field, _runs(Past(index), stream, name, since, until))
+
+
+def csv_of(drawn: Chart) -> str:
+    """The points of a chart and its limits for other programs, in the unit of the chart."""
+    unit, found = drawn.unit, drawn.limits
+    limits = (found.centre, found.lower, found.upper) if found else (None, None, None)
+    broken = {n: [s.rule for s in drawn.signals if s.at == n] for n in range(len(drawn.points))}
+    file = io.StringIO(newline="")
+    write_csv(
+        file,
+        [
+            "at", "job", "splice", f"{drawn.characteristic}_{unit}", f"U_{unit}", "below",
+            f"moving_range_{unit}", "rules", f"centre_{unit}", f"lower_{unit}", f"upper_{unit}",
+        ],
+        (
+            [
+                point.at, point.job, point.splice, point.value, point.U, point.below,
+                point.moving_range, " ".join(broken[n]), *limits,
+            ]
+            for n, point in enumerate(drawn.points)
+        ),
+    )  # fmt: skip
+    return file.getvalue()
+
+
+def _runs(
+    past: Past, stream: str, name: str, since: datetime | None, until: datetime | None
+) -> list[PastRun]:
+    if stream == ALL:
+        return past.runs_between(since, until)
+    return past.runs_of(stream, _known(past, stream, name), since, until)
+
+
+def _known(past: Past, stream: str, wanted: str) -> str:
+    """The name as jobs write it. Raises UnknownName, which names the near ones."""
+    return known_name(stream, wanted, [name for name, _ in past.names_of(stream)])
+
+
+def known_name(stream: str, wanted: str, names: Sequence[str]) -> str:
+    """One of these names, told in any case and with any spaces. Raises UnknownName."""
+    by_form = {folded(name): name for name in names}
+    found = by_form.get(folded(wanted))
+    if found is None:
+        near = near_names(wanted, [(name, form) for form, name in by_form.items()])
+        told = f"; did you mean {' or '.join(map(repr, near))}?" if near else ""
+        raise UnknownName(kind=stream, wanted=wanted, near=told, command="trend")
+    return found
+
+
+def _line(drawn: Chart) -> Line:
+    return Line(
+        stream=drawn.stream,
+        name=drawn.name,
+        characteristic=drawn.characteristic,
+        points=len(drawn.points),
+        at=drawn.points[-1].at,
+        newest=newest(drawn),
+    )
