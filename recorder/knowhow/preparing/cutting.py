@@ -25,16 +25,16 @@ from dataclasses import dataclass
 
 from recorder.model.length import Allowances
 
-# By type of splice: what the allowance of the ends is, as a person knows it. Common practice, no
-# source.
-_FINGER, _OVERLAP = "finger length", "overlap"
+# By type of splice: what tells how far the ends reach over one another, nothing for a butt. Common
+# practice, no source.
+_FINGER, _OVERLAP = "finger_length", "overlap"
 REACHES = {"finger": _FINGER, "double_finger": _OVERLAP, "overlap": _OVERLAP, "butt": ""}
 
 
 @dataclass(frozen=True)
 class Reach:
     """By how much the ends reach over one another. mm: None where it was not told, and then
-    missing says what is. why: what was taken for granted, in words.
+    missing is the key of what is. why: what was taken for granted, in words.
     """
 
     mm: float | None
@@ -49,7 +49,7 @@ def reach(splice_type: str | None, finger_length: float | None, overlap: float |
     if overlap is not None:
         return Reach(overlap, why="the ends reach over one another by the overlap that was told")
     if splice_type is None:
-        return Reach(None, "splice type")
+        return Reach(None, "splice_type")
     needs = REACHES[splice_type]
     if needs == _OVERLAP:
         return Reach(None, _OVERLAP)

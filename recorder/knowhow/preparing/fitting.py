@@ -4,7 +4,7 @@ A template fits when nothing that is told of the belt speaks against it: the spl
 pitch of the fingers, guide profile, width and thickness. What was not told is not guessed; where it
 would matter, the template is possible and no more. Among those that fit, the better one is
 
-1. of which less is unknown,
+1. whose fit is less open, because more of the belt was told,
 2. whose check is not late,
 3. that was used on more accepted splices on such a belt,
 4. that says more of what it is for: a guide profile by name, the narrower range of widths,
@@ -140,7 +140,12 @@ def _rank(each: Candidate) -> tuple[int, bool, int, bool, float, str]:
     width = template.width[1] - template.width[0] if template.width else math.inf
     unnamed = not template.guide_profiles
     late = checks.late(each.check)
-    return len(each.unknown), late, -each.used, unnamed, width, template.name.casefold()
+    return len(_open(each)), late, -each.used, unnamed, width, template.name.casefold()
+
+
+def _open(each: Candidate) -> list[str]:
+    """What of the belt leaves open whether it fits."""
+    return [name for name in each.unknown if name in _OF_BELT]
 
 
 def _nearness(each: Candidate) -> tuple[int, str]:
@@ -153,10 +158,9 @@ def _best(fitting: list[Candidate]) -> tuple[Candidate | None, str]:
     if not fitting:
         return None, "no template of the inventory fits"
     first, *rest = fitting
-    open_facts = [name for name in first.unknown if name in _OF_BELT]
-    if open_facts:
-        return None, f"{_names(fitting)} may fit; tell the {_labels(open_facts)}"
-    rivals = [each for each in rest if not any(name in _OF_BELT for name in each.unknown)]
+    if _open(first):
+        return None, f"{_names(fitting)} may fit; tell the {_labels(_open(first))}"
+    rivals = [each for each in rest if not _open(each)]
     differing = _differing([first, *rivals])
     if differing and not first.used:
         named = _names([first, *rivals])
@@ -185,9 +189,8 @@ def _before(first: Candidate, second: Candidate | None) -> str:
     if second is None:
         return "the only one that fits"
     name = second.template.name
-    if len(first.unknown) < len(second.unknown):
-        missing = _labels([each for each in second.unknown if each not in first.unknown])
-        return f"before {name}, of which it is open whether it fits: {missing} not told"
+    if _open(second):
+        return f"before {name}, whose fit is open: {_labels(_open(second))} not told"
     if checks.late(first.check) < checks.late(second.check):
         told = checks.said(second.check) if second.check else ""
         more = f", used on {counted(second.used, 'accepted splice')}" if second.used else ""
