@@ -50,8 +50,8 @@ _SPLICE_TYPE = "splice_type"
 @dataclass(frozen=True)
 class Worked:
     """length: what was worked out. missing: keys that have to be told before anything is cut; while
-    there is any, joined is right and punched and cut are not. centres: the distance of the axes, where a
-    length was told and both pulleys. assumed: what was taken for granted, in words.
+    there is any, joined is right and punched and cut are not. centres: the distance of the axes,
+    where a length was told and both pulleys. assumed: what was taken for granted, in words.
     """
 
     length: BeltLength
