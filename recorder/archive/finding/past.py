@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
@@ -137,11 +138,11 @@ class Past:
 
     def _materials_like(self, belt: Belt) -> list[str]:
         """Materials that share a word with that of the belt, most words first; folded."""
-        words = set(folded(belt.belt_material or "").split())
+        words = _words(folded(belt.belt_material or ""))
         if not words:
             return []
         known = select(BELTS.c.belt_material).where(BELTS.c.belt_material.isnot(None)).distinct()
-        shared = {row[0]: len(words & set(row[0].split())) for row in self._database.rows(known)}
+        shared = {row[0]: len(words & _words(row[0])) for row in self._database.rows(known)}
         near = sorted((m for m in shared if shared[m]), key=lambda m: (-shared[m], m))
         return near[:_MOST_MATERIALS]
 
@@ -153,6 +154,11 @@ def _past_runs(rows: Iterable[Row]) -> list[PastRun]:
                 *told[_GAP_BELOW + 1 :])
         for job, at, *told in rows
     ]  # fmt: skip
+
+
+def _words(material: str) -> set[str]:
+    """Words and numbers of a folded material: of 'tpu cv-120a' these are tpu, cv and 120a."""
+    return set(re.findall(r"[^\W_]+", material))
 
 
 def _key(stream: str) -> ColumnElement[str]:
