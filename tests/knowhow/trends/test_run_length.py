@@ -1,0 +1,97 @@
+"""How soon a drift is told, and how seldom a stable process is: simulated with the very code."""
+
+from __future__ import annotations
+
+import math
+import random
+from collections.abc import Callable
+from statistics import fmean
+
+import pytest
+
+from recorder.knowhow.trends import cusum
+from recorder.knowhow.trends.individuals import ENOUGH
+from tests.knowhow.trends.theory import cusum_arl
+
+Course = Callable[[int], float]
+
+
+def first_alarm(course: Course, length: int, luck: random.Random, up: bool = False) -> int | None:
+    """Place of the first value that alarms. course: of the mean, in sigma, by place."""
+    values = [(course(place) + luck.gauss(0, 1), False) for place in range(length)]
+    return next((each.at for each in cusum.drifting(cusum.steps(values), up)), None)
+
+
+def delays(course: Course, begins: int, length: int, streams: int) -> list[int]:
+    """Values from the change on until the alarm, of streams without one before the change."""
+    luck = random.Random(7870)
+    firsts = [first_alarm(course, length, luck) for _ in range(streams)]
+    return [
+        (length if first is None else first + 1) - begins
+        for first in firsts
+        if first is None or first >= begins
+    ]
+
+
+@pytest.mark.parametrize(("up", "sides"), [(False, 2), (True, 1)])
+def test_a_stable_process_alarms_no_more_than_theory_says(up: bool, sides: int) -> None:
+    streams, judged = 1200, 120
+    luck = random.Random(3)
+    alarmed = sum(
+        first_alarm(lambda _: 0.0, ENOUGH + judged, luck, up) is not None for _ in range(streams)
+    )
+    theory = 1 - math.exp(-judged / cusum_arl(0.0, sides=sides))
+    error = math.sqrt(theory * (1 - theory) / streams)
+    assert alarmed / streams <= theory + 2 * error
+    assert alarmed / streams >= theory / 2  # a chart that never speaks proves nothing
+
+
+def test_a_shift_by_one_sigma_is_told_within_twelve_jobs() -> None:
+    found = delays(lambda place: 1.0 if place >= 200 else 0.0, 200, 320, 400)
+    assert fmean(found) <= 12
+    assert fmean(found) == pytest.approx(cusum_arl(1.0), rel=0.12)
+
+
+def test_after_a_short_past_a_shift_by_two_sigma_is_told_soon() -> None:
+    found = delays(lambda place: 2.0 if place >= 30 else 0.0, 30, 130, 400)
+    assert fmean(found) <= 6
+    assert max(found) < 100
+
+
+def test_wear_is_told_before_it_has_grown_to_three_sigma() -> None:
+    found = delays(lambda place: 0.05 * max(0, place - 100), 100, 220, 300)
+    assert fmean(found) * 0.05 <= 1.5
+    assert sum(each * 0.05 > 3 for each in found) <= 3
+
+
+def test_one_slip_is_no_drift() -> None:
+    luck = random.Random(1)
+    values = [(luck.gauss(0, 0.3), False) for _ in range(100)]
+    values[50] = (500.0, False)
+    assert cusum.drifting(cusum.steps(values)) == []
+
+
+def test_what_drifts_does_not_become_usual_and_ends_when_it_is_mended() -> None:
+    luck = random.Random(2)
+    means = [0.0] * 60 + [2.0] * 200 + [0.0] * 40
+    alarms = {
+        each.at
+        for each in cusum.drifting(cusum.steps((m + luck.gauss(0, 1), False) for m in means))
+    }
+    assert set(range(75, 260)) <= alarms
+    assert min(alarms) >= 60
+    assert max(alarms) < 290
+
+
+def test_values_that_are_all_alike_alarm_never_and_divide_by_nothing() -> None:
+    taken = cusum.steps([(2.0, False)] * 50)
+    assert cusum.drifting(taken) == []
+    assert {step.score for step in taken[ENOUGH:]} == {0.0}
+
+
+def test_a_bound_pulls_no_sum_up() -> None:
+    luck = random.Random(4)
+    usual = [(luck.gauss(0, 1), False) for _ in range(50)]
+    assert cusum.drifting(cusum.steps(usual + [(3.0, False)] * 5))
+    assert not cusum.drifting(cusum.steps(usual + [(3.0, True)] * 5))
+    assert not cusum.drifting(cusum.steps(usual + [(-3.0, True)] * 5))
