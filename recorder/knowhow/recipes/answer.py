@@ -66,7 +66,7 @@ class RecipeAnswer(Value):
     """asked: the belt. exact: what was tried on just such a belt, None when nothing. nearest: on
     the belts most like it, the nearest first. named: recipes that the firm keeps for it, and not
     retired, exact ones first. windows: of belt makers that fit it. unsettled: runs on such a belt
-    that nobody settled the outcome of.
+    that nobody settled the outcome of. unread: a line for each recipe that cannot be read.
     """
 
     asked: Belt
@@ -75,6 +75,7 @@ class RecipeAnswer(Value):
     named: tuple[Recipe, ...] = ()
     windows: tuple[Window, ...] = ()
     unsettled: int = 0
+    unread: tuple[str, ...] = ()
 
 
 class Deviation(Value):

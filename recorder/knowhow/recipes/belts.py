@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import functools
 
-from recorder.model.belt import Belt, folded
+from recorder.model.belt import BELT_FIELDS, Belt, folded
+from recorder.model.past import PastRun
 
 SAME_MM = 0.005  # sizes that lie nearer are the same, told in other units
 
@@ -20,6 +21,11 @@ def contradicts(asked: Belt, other: Belt) -> bool:
     """Whether anything that is told of both is another."""
     known = other.told()
     return any(name in known and not alike(v, known[name]) for name, v in asked.told().items())
+
+
+def just(run: PastRun, belt: Belt) -> bool:
+    """Whether a run was on this belt, and nothing more is told of one than of the other."""
+    return all(alike(getattr(run, name), getattr(belt, name)) for name in BELT_FIELDS)
 
 
 def alike(one: Told, other: Told) -> bool:

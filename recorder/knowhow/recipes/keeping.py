@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from recorder.errors import CannotKeep
-from recorder.knowhow.recipes.belts import alike
+from recorder.knowhow.recipes.belts import alike, just
 from recorder.knowhow.recipes.past import settings_of
 from recorder.model.base import Value
 from recorder.model.belt import BELT_FIELDS, Belt, folded
@@ -155,7 +155,7 @@ def _on_same(own: PastRun, run: PastRun) -> bool:
         and own.press is not None
         and run.press is not None
         and folded(run.press) == folded(own.press)
-        and all(alike(getattr(own, name), getattr(run, name)) for name in BELT_FIELDS)
+        and just(run, own.belt)
     )
 
 
