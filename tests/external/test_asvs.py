@@ -20,6 +20,7 @@ import pytest
 from recorder.web.access import limits
 from recorder.web.access.access import IDLE, INVITED_FOR, LONGEST
 from recorder.web.access.devices import MOST_DEVICES
+from recorder.web.knowhow.files import LARGEST_BYTES
 
 TESTS = Path(__file__).parents[1]
 ROOT = TESTS.parent
@@ -32,6 +33,7 @@ SEEN, FILES, CA = (
     "web/access/test_in_browser.py", "web/access/test_uploads.py",
     "external/test_local_authority.py",
 )  # fmt: skip
+LISTS = "web/knowhow/test_inventory_page.py"
 HERE = "external/test_asvs.py"
 HEADERS = f"{G}::test_every_answer_bears_the_headers"
 UNPAIRED = f"{W}::test_an_unpaired_device_sees_and_changes_nothing"
@@ -97,14 +99,19 @@ HELD: dict[str, tuple[str, tuple[str, ...]]] = {
     "5.2.1": ("sizes are limited", (
         f"{G}::test_a_body_is_held_to_its_limit_whatever_its_head_says",
         f"{W}::test_no_route_takes_more_than_its_limit",
+        f"{LISTS}::test_no_larger_body_passes_the_guard",
     )),
-    "5.2.2": ("a file is what it says", (f"{FILES}::test_what_is_no_picture_is_refused",)),
+    "5.2.2": ("a file is what it says", (
+        f"{FILES}::test_what_is_no_picture_is_refused",
+        f"{LISTS}::test_a_wrong_file_is_refused_by_name_and_nothing_of_it_is_kept",
+    )),
     "5.2.6": ("pixels are limited (level 3)", (
         f"{FILES}::test_a_picture_of_145_megapixels_is_refused_unopened",
     )),
     "5.3.1": ("nothing that was sent is run", (STATIC, UNPAIRED)),
     "5.3.2": ("no name of a sender becomes a path", (
         ODD, f"{FILES}::test_an_upload_is_for_its_owner_alone_and_gone_afterwards",
+        f"{LISTS}::test_a_wrong_file_is_refused_by_name_and_nothing_of_it_is_kept",
     )),
     "5.4.1": ("names of downloads are ours", (
         ODD, "web/jobs/test_report_page.py::test_a_whole_signing_from_no_report_to_the_customers",
@@ -308,6 +315,7 @@ def test_the_limits_are_documented() -> None:
     photo, drawing = limits.largest("/live/x/photo"), limits.largest("/jobs/x/sign/customer")
     assert f"at most {photo // 1024**2} MB and 64 megapixels" in readme
     assert f"at most {drawing // 1024**2} MB" in readme
+    assert f"a list of the firm at most {LARGEST_BYTES // 1024**2} MB" in readme
 
 
 def test_redirects_stay_here() -> None:

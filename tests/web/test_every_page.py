@@ -39,6 +39,7 @@ PAGES = {
     "no such page": "/nowhere",
     "devices": "/devices",
     "live": "/live/{running}",
+    "inventory": "/inventory",
 }
 NO_PAGE = re.compile(
     r"/static|/manifest|/service-worker|/favicon|/clip/|/picture/|\.pdf|/page/|/parts|/speech/"

@@ -12,6 +12,7 @@ _LARGER = (
     (re.compile(r"/live/[^/]+/preview"), 2 * _MB),
     (re.compile(r"/live/[^/]+/photo"), 48 * _MB),
     (re.compile(r"/jobs/[^/]+/sign/(technician|customer)"), 10 * _MB),
+    (re.compile(r"/inventory/take"), 1 * _MB + USUAL),
 )
 LARGEST_MESSAGE = 256 * _KB  # of a socket; the largest chunk of sound has 192 kB
 PAUSE_S = 20.0  # between two pieces of a body

@@ -2,6 +2,12 @@
 
 from __future__ import annotations
 
-from starlette.routing import BaseRoute
+from starlette.routing import BaseRoute, Route
 
-ROUTES: list[BaseRoute] = []
+from recorder.web.knowhow import inventory
+
+ROUTES: list[BaseRoute] = [
+    Route("/inventory", inventory.show),
+    Route("/inventory/checked", inventory.checked, methods=["POST"]),
+    Route("/inventory/take", inventory.take, methods=["POST"]),
+]

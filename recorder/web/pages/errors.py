@@ -26,6 +26,8 @@ from recorder.errors import (
     PlaceUnusable,
     SeamnoteError,
     UnknownJob,
+    UnknownName,
+    UnknownRecipe,
     UnknownSearch,
     VerificationFailed,
     WrongUse,
@@ -37,6 +39,8 @@ _STATUS: tuple[tuple[type[SeamnoteError], int], ...] = (
     (AmbiguousJob, 404),
     (UnknownJob, 404),
     (UnknownSearch, 404),
+    (UnknownRecipe, 404),
+    (UnknownName, 404),
     (FileTooLarge, 413),
     (JobChanged, 409),
     (WrongUse, 422),
@@ -48,6 +52,8 @@ _STATUS: tuple[tuple[type[SeamnoteError], int], ...] = (
 # What to do here, where the error speaks of commands in a terminal.
 _HERE: tuple[tuple[type[SeamnoteError], str], ...] = (
     (UnknownJob, "look for it in the archive"),
+    (UnknownRecipe, "look for it among the recipes"),
+    (UnknownName, "choose one that the page offers"),
     (JobUnfinished, "finish the job first"),
     (PassphraseMissing, "start Seamnote again and give the passphrase"),
     (OutputUnwritable, "look at the disk of the machine that runs Seamnote: it may be full"),
