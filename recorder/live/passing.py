@@ -1,5 +1,6 @@
 """What the recorder says by itself while time passes, in a lull: timers that are due, the rest of
-a long list, a question that nobody answered, what the clock saw, what is missing.
+a long list, a question that nobody answered, what the clock saw, what past jobs say, what is
+missing.
 
 Times are common practice, no source: long enough not to press anybody, short enough to be of use.
 """
@@ -8,12 +9,14 @@ from __future__ import annotations
 
 from datetime import datetime, timedelta
 
-from recorder.live import clock, questions, timers
+from recorder.errors import SeamnoteError
+from recorder.live import clock, deviating, questions, remarks, timers
 from recorder.live.needs import lacks_photo, moment_of
 from recorder.live.replies import asking, ended, next_proposal, next_question
 from recorder.live.saying import sentences
 from recorder.live.saying.values import duration, value
 from recorder.live.saying.words import capital, sentence
+from recorder.live.shelf import Shelf
 from recorder.live.talk import Moment, Question, Talk, Turn
 from recorder.model.job import Job
 from recorder.model.splices import numbers, runs
@@ -23,11 +26,14 @@ REPEAT_S = 20.0  # without an answer
 QUIET_S = 15.0  # after a stage of the press began
 SILENT_S = 120.0  # nobody answered: perhaps nobody is there
 _MOST_SILENT = 2  # times that a question is asked of nobody
+_UNREADABLE = "archive"
 
 
-def passed(talk: Talk, job: Job, now: datetime, asks: bool = True) -> Turn | None:
+def passed(
+    talk: Talk, job: Job, now: datetime, asks: bool = True, shelf: Shelf | None = None
+) -> Turn | None:
     """What is said now, None for nothing. asks: False where nobody could answer; then only timers
-    that are due are told.
+    that are due are told. shelf: None where there is no archive.
     """
     if talk.over:
         return None
@@ -51,10 +57,10 @@ def passed(talk: Talk, job: Job, now: datetime, asks: bool = True) -> Turn | Non
         return (
             _asks(talk, job, now, question) if question else ended(talk, job, Turn(talk=talk), now)
         )
-    return _in_a_lull(talk, job, now)
+    return _in_a_lull(talk, job, now, shelf)
 
 
-def _in_a_lull(talk: Talk, job: Job, now: datetime) -> Turn | None:
+def _in_a_lull(talk: Talk, job: Job, now: datetime, shelf: Shelf | None) -> Turn | None:
     doubt = questions.next_doubt(talk, job)
     if doubt is not None:
         return _asks(talk, job, now, questions.about(doubt, talk, now, named=True))
@@ -73,12 +79,34 @@ def _in_a_lull(talk: Talk, job: Job, now: datetime) -> Turn | None:
         return _asks(talk, job, now, proposed)
     moment = moment_of(talk, job)
     missing = questions.next_missing(talk, job, moment)
+    safe = missing is None or missing[0] != "isolation_confirmed"
+    if safe and shelf is not None and _UNREADABLE not in talk.reminded:
+        turn = _from_past(talk, job, now, shelf)
+        if turn is not None:
+            return turn
     if missing is not None:
         return _asks(talk, job, now, questions.for_value(missing, talk, now))
     photo = f"photo:{talk.splice}"
     if moment is Moment.AFTER and lacks_photo(talk, job) and photo not in talk.reminded:
         return _says(_reminded(talk, photo), job, now, sentence("photo_missing"))
     return None
+
+
+def _from_past(talk: Talk, job: Job, now: datetime, shelf: Shelf) -> Turn | None:
+    """What the firm's own jobs and lists say to this one. An archive that cannot be read is told
+    once, and left alone from then on.
+    """
+    try:
+        question = deviating.next_question(talk, job, now, shelf)
+        if question is not None:
+            return _asks(talk, job, now, question)
+        remark = remarks.before(talk, job, shelf) or remarks.after(talk, job, shelf)
+    except SeamnoteError:
+        remark = _UNREADABLE, sentence("archive_unreadable")
+    if remark is None:
+        return None
+    name, said = remark
+    return _says(_reminded(talk, name), job, now, said)
 
 
 def _unanswered(talk: Talk, question: Question, job: Job, now: datetime) -> Turn | None:

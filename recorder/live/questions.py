@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from datetime import datetime
 
+from recorder.knowhow.recipes.answer import Deviation
 from recorder.live.needs import lacking, lacking_anywhere
 from recorder.live.saying import sentences
 from recorder.live.talk import Key, Moment, Question, Style, Talk
@@ -120,13 +121,28 @@ def going_on(talk: Talk) -> Talk:
 
 
 def put_off(talk: Talk, key: Key) -> Talk:
-    """Asked once more at the end, and then no more."""
+    """Asked once more at the end, and then no more. Whether a setting is meant is asked once."""
+    if talk.question is not None and talk.question.deviation is not None:
+        return closed(deviation_settled(talk))
     update: dict[str, object] = {"question": None}
     if talk.finishing:
         update["asked_last"] = _with(talk.asked_last, key)
     else:
         update["postponed"] = _with(talk.postponed, key)
     return talk.model_copy(update=update)
+
+
+def deviation_name(found: Deviation) -> str:
+    """By which ``Talk.reminded`` knows that a setting was asked about."""
+    return f"deviation:{found.field}:{found.value:g}"
+
+
+def deviation_settled(talk: Talk) -> Talk:
+    """The setting that the open question is about is not asked about again."""
+    found = talk.question.deviation if talk.question is not None else None
+    if found is None:
+        return talk
+    return talk.model_copy(update={"reminded": (*talk.reminded, deviation_name(found))})
 
 
 def declined(talk: Talk, key: Key) -> Talk:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
-from recorder.live import questions, timers, undo
+from recorder.live import past, questions, timers, undo
 from recorder.live.needs import lacking, lacks_photo
 from recorder.live.replies import ended, next_question, reply
 from recorder.live.saying import sentences
 from recorder.live.saying.numbers import integer
 from recorder.live.saying.words import capital, sentence
+from recorder.live.shelf import Shelf
 from recorder.live.talk import Action, Key, Moment, Talk, Turn
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force
@@ -22,28 +23,40 @@ _SURE = {
     Ask.FINISH: "sure_finish",
     Ask.UNDO: "sure_undo",
     Ask.NEXT_SPLICE: "sure_next_splice",
+    Ask.KEEP_RECIPE: "sure_keep",
 }
 
 Doing = Callable[[Talk, Talk, Job, Request, datetime], Turn]
 
 
-def done(before: Talk, talk: Talk, job: Job, request: Request, now: datetime) -> Turn:
-    """What a request leads to. before: the talk at the beginning of the turn.
+def done(
+    before: Talk, talk: Talk, job: Job, request: Request, now: datetime,
+    shelf: Shelf | None = None,
+) -> Turn:  # fmt: skip
+    """What a request leads to. before: the talk at the beginning of the turn. shelf: see
+    ``past.answered``.
 
     While the session pauses, only going on and the end count.
     """
     if talk.paused and request.ask not in (Ask.RESUME, Ask.FINISH):
         return Turn(talk=talk, say=sentence("kept_paused"))
     talk = talk.model_copy(update={"unsure_of": None})
-    if request.ask in _SURE and not request.sure:
+    not_to_keep = past.not_to_keep(talk, job) if request.ask is Ask.KEEP_RECIPE else None
+    if not_to_keep:
+        return reply(before, talk, job, now, [not_to_keep])
+    if past.wants_name(request) or (request.ask in _SURE and not request.sure):
         talk = talk.model_copy(update={"unsure_of": request, "unsure_at": now, "question": None})
         return reply(before, talk, job, now, [asked_if_sure(request)])
+    if request.ask in past.ASKS:
+        return past.answered(before, talk, job, request, now, shelf)
     return _DOING[request.ask](before, talk, job, request, now)
 
 
 def asked_if_sure(request: Request) -> str:
-    """The question whether a request was meant."""
-    return sentence(_SURE[request.ask])
+    """The question whether a request was meant, or under which name."""
+    if past.wants_name(request):
+        return sentence("keep_name")
+    return sentence(_SURE[request.ask], name=request.text)
 
 
 def _read_back(before: Talk, talk: Talk, job: Job, request: Request, now: datetime) -> Turn:

@@ -8,6 +8,7 @@ from datetime import timedelta
 
 from recorder.live import questions
 from recorder.live.needs import lacking, lacks_photo, moment_of
+from recorder.live.past import wants_name
 from recorder.live.requests import asked_if_sure
 from recorder.live.saying.words import capital, of, sentence
 from recorder.live.talk import Key, Moment, Question, Style, Talk
@@ -46,7 +47,10 @@ def cards(talk: Talk, job: Job) -> tuple[Card, ...]:
 def asked(talk: Talk, job: Job) -> Asked | None:
     """The open question, or whether a request was meant."""
     if talk.unsure_of is not None:
-        return Asked(field="", label="", text=asked_if_sure(talk.unsure_of), by_yes=True)
+        return Asked(
+            field="", label="", text=asked_if_sure(talk.unsure_of),
+            by_yes=not wants_name(talk.unsure_of),
+        )  # fmt: skip
     question = talk.question
     if question is None:
         return None
@@ -127,9 +131,11 @@ def _card(
 
 
 def _place(question: Question, job: Job) -> int | None:
-    """Where the doubtful reading stands in the job; None for what is only proposed."""
+    """Where the doubtful reading stands in the job; None for what is only proposed, and where a
+    yes means that a setting is meant.
+    """
     reading = question.reading
-    if reading is None or question.proposed:
+    if reading is None or question.proposed or question.deviation is not None:
         return None
     found = [place for place, each in enumerate(job.readings) if each == reading]
     return found[-1] if found else None

@@ -7,6 +7,8 @@ from enum import StrEnum
 from pydantic import AwareDatetime
 from pydantic import Field as Constraint
 
+from recorder.knowhow.recipes.answer import Deviation
+from recorder.live.known import Knowledge
 from recorder.model.base import Number, Value
 from recorder.model.reading import Note, Reading
 from recorder.model.stages import StageMark
@@ -52,7 +54,8 @@ class Question(Value):
     what was said before is no answer to it. asked_at: when last. times: how often.
     proposed: whether the value came from the session's clock; the job does not hold it yet.
     style: see there. choices: values that a touch can give, as a page shows them. splice, run: of
-    the field that is asked for.
+    the field that is asked for. deviation: that is asked about; then reading is the value that was
+    told, None for one of the job card.
     """
 
     field: str
@@ -66,6 +69,7 @@ class Question(Value):
     choices: tuple[str, ...] = ()
     splice: Number = 1
     run: Number = 1
+    deviation: Deviation | None = None
 
     @property
     def key(self) -> Key:
@@ -92,7 +96,7 @@ class Talk(Value):
     that the job ends was said, and nothing more is asked. unsure_of: a request that waits for a
     yes, asked about at unsure_at. reminded: what was said once and is not said again. last_at: when
     something was said last, by anyone. silent_until: nothing missing is asked for before, as nobody
-    answered.
+    answered. known: what was looked up of past jobs last, for the page.
     """
 
     moment: Moment = Moment.BEFORE
@@ -114,6 +118,7 @@ class Talk(Value):
     reminded: tuple[str, ...] = ()
     last_at: AwareDatetime | None = None
     silent_until: AwareDatetime | None = None
+    known: Knowledge | None = None
 
 
 class Action(StrEnum):

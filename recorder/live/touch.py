@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 
-from recorder.live import answers, questions, requests
+from recorder.live import answers, deviating, questions, requests
 from recorder.live.by_hand import accepted, chosen, entered, given_instead
 from recorder.live.replies import read_back, reply
 from recorder.live.saying.words import sentence
+from recorder.live.shelf import Shelf
 from recorder.live.talk import Style, Talk, Turn
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.job import Job
@@ -15,13 +16,15 @@ from recorder.model.reading import Reading
 from recorder.notes.requests.request import Ask, Request
 
 
-def confirm(talk: Talk, job: Job, place: int | None, now: datetime) -> Turn:
+def confirm(
+    talk: Talk, job: Job, place: int | None, now: datetime, shelf: Shelf | None = None
+) -> Turn:
     """A touch says yes to the reading at this place in those of the job; None: to what the
-    recorder asks. IndexError for a place that does not exist.
+    recorder asks. shelf: see ``past.answered``. IndexError for a place that does not exist.
     """
     here = _here(talk)
     if place is None:
-        return _yes(talk, here, job, now)
+        return _yes(talk, here, job, now, shelf)
     reading = job.readings[place]
     if not questions.still_holds(reading, job):
         return Turn(talk=here, understood=False)  # the page had not yet shown what replaced it
@@ -35,6 +38,7 @@ def deny(talk: Talk, job: Job, now: datetime) -> Turn:
         return reply(talk, here, job, now, [sentence("going_on")])
     if talk.question is None:
         return Turn(talk=here, understood=False)
+    here = questions.deviation_settled(here)
     if FIELDS[talk.question.field].kind is Kind.FLAG and talk.question.reading is None:
         reading = entered(talk.question.field, "no", *talk.question.key[1:], now)
         return _typed(talk, here, job, (reading,), now)
@@ -77,13 +81,15 @@ def _here(talk: Talk) -> Talk:
     return talk.model_copy(update={"rest": (), "silent_until": None})
 
 
-def _yes(talk: Talk, here: Talk, job: Job, now: datetime) -> Turn:
+def _yes(talk: Talk, here: Talk, job: Job, now: datetime, shelf: Shelf | None) -> Turn:
     if here.unsure_of is not None:
         waiting = here.unsure_of.model_copy(update={"sure": True})
-        return requests.done(talk, here, job, waiting, now)
+        return requests.done(talk, here, job, waiting, now, shelf)
     question = here.question
     if question is None:
         return Turn(talk=here, understood=False)
+    if question.deviation is not None:
+        return deviating.meant(talk, here, job, question, now)
     if question.reading is not None and question.style is Style.RIGHT:
         return _typed(talk, here, job, (accepted(question.reading, now),), now)
     if question.reading is None and FIELDS[question.field].kind is Kind.FLAG:
@@ -95,6 +101,7 @@ def _yes(talk: Talk, here: Talk, job: Job, now: datetime) -> Turn:
 def _typed(talk: Talk, here: Talk, job: Job, readings: tuple[Reading, ...], now: datetime) -> Turn:
     question = here.question
     if question is not None and any(questions.key_of(r) == question.key for r in readings):
-        return answers.settled(talk, here, job, question, readings, now)
+        turn = answers.settled(talk, here, job, question, readings, now)
+        return deviating.told_again(turn, question)
     here = questions.told_anew(here, readings)
     return reply(talk, here, job, now, read_back(readings, job, here), readings=readings)

@@ -17,10 +17,12 @@ from dataclasses import dataclass
 from dataclasses import replace as replaced
 from datetime import datetime
 
-from recorder.live import answers, passing, photos, questions, requests, timers
+from recorder.live import answers, deviating, passing, photos, questions, requests, timers
+from recorder.live.past import wants_name
 from recorder.live.replies import added, read_back, reply
 from recorder.live.saying.numbers import integer
 from recorder.live.saying.words import of, sentence
+from recorder.live.shelf import Shelf
 from recorder.live.talk import Question, Style, Talk, Turn
 from recorder.live.touch import confirm, deny, enter, later, replace
 from recorder.model.job import Job, in_force
@@ -32,13 +34,14 @@ from recorder.notes.conversation import Answer, Conversation
 from recorder.notes.extract import Extraction
 from recorder.notes.requests.request import Ask, Request
 from recorder.notes.requests.requests import asked
-from recorder.notes.short_answers import AnswerKind, perhaps_short, yes_or_no
+from recorder.notes.short_answers import AnswerKind, is_soft, perhaps_short, yes_or_no
 
 __all__ = ["added", "ask", "confirm", "deny", "enter", "hear", "later", "replace", "seen", "tick"]
 
 
 # The clock of the sound may lie this far before that of the machine.
 _EARLY_S = 0.5
+_LONGEST_NAME = 6  # words of the name of a recipe
 
 
 @dataclass(frozen=True)
@@ -53,10 +56,10 @@ class Words:
 
 def hear(
     talk: Talk, job: Job, conversation: Conversation, file: str, utterance: Utterance,
-    model: str | None, now: datetime,
+    model: str | None, now: datetime, shelf: Shelf | None = None,
 ) -> Turn:  # fmt: skip
     """Somebody spoke. What the words ask of the recorder is done; the rest of them is the answer
-    to the open question, or narration.
+    to the open question, or narration. shelf: the firm's own past jobs, None where there are none.
     """
     if (conversation.splice, conversation.run) != (talk.splice, talk.run):
         conversation.move_to(talk.splice, talk.run)  # a restart, a request or an undo
@@ -69,9 +72,11 @@ def hear(
         waiting, yes = here.unsure_of, yes_or_no((utterance,))
         here = here.model_copy(update={"unsure_of": None})
         if yes is not None:
-            return _sure_or_not(talk, here, job, waiting, yes, now)
+            return _sure_or_not(talk, here, job, waiting, yes, now, shelf)
+        if wants_name(waiting) and not heard.requests:
+            return _named(talk, here, job, waiting, words, now, shelf)
     if heard.rest is None and heard.requests:
-        turn = _requested(talk, here, job, heard.requests[0], words, now)
+        turn = _requested(talk, here, job, heard.requests[0], words, now, shelf)
         rest = heard.requests[1:]
     elif heard.rest is not None:
         left = replaced(words, utterance=heard.rest)
@@ -80,15 +85,15 @@ def hear(
         return Turn(talk=here, understood=False)
     for request in rest:
         after = added(job, turn)
-        more = _requested(turn.talk, turn.talk, after, request, words, now)
+        more = _requested(turn.talk, turn.talk, after, request, words, now, shelf)
         turn = _joined(turn, more)
     return turn
 
 
-def ask(talk: Talk, job: Job, request: Request, now: datetime) -> Turn:
+def ask(talk: Talk, job: Job, request: Request, now: datetime, shelf: Shelf | None = None) -> Turn:
     """A button asks what the voice could ask."""
     here = talk.model_copy(update={"rest": (), "silent_until": None})
-    return requests.done(talk, here, job, request, now)
+    return requests.done(talk, here, job, request, now, shelf)
 
 
 def seen(talk: Talk, job: Job, measurement: SeamMeasurement, now: datetime) -> Turn:
@@ -98,12 +103,14 @@ def seen(talk: Talk, job: Job, measurement: SeamMeasurement, now: datetime) -> T
     return reply(talk, here, job, now, said)
 
 
-def tick(talk: Talk, job: Job, now: datetime, asks: bool = True) -> Turn | None:
+def tick(
+    talk: Talk, job: Job, now: datetime, asks: bool = True, shelf: Shelf | None = None
+) -> Turn | None:
     """Time passes and nobody speaks: what the recorder says by itself, None for nothing.
 
     asks: False where nobody could answer; then only timers that are due are told.
     """
-    return passing.passed(talk, job, now, asks)
+    return passing.passed(talk, job, now, asks, shelf)
 
 
 def _while_paused(talk: Talk, job: Job, said: tuple[Request, ...], now: datetime) -> Turn:
@@ -115,21 +122,41 @@ def _while_paused(talk: Talk, job: Job, said: tuple[Request, ...], now: datetime
 
 
 def _sure_or_not(
-    talk: Talk, here: Talk, job: Job, waiting: Request, yes: bool, now: datetime
-) -> Turn:
+    talk: Talk, here: Talk, job: Job, waiting: Request, yes: bool, now: datetime,
+    shelf: Shelf | None,
+) -> Turn:  # fmt: skip
     if not yes:
         return reply(talk, here, job, now, [sentence("going_on")])
     sure = waiting.model_copy(update={"sure": True})
-    return requests.done(talk, here, job, sure, now)
+    return requests.done(talk, here, job, sure, now, shelf)
+
+
+def _named(
+    talk: Talk, here: Talk, job: Job, waiting: Request, words: Words, now: datetime,
+    shelf: Shelf | None,
+) -> Turn:  # fmt: skip
+    """The words are the name that was asked for, unless they tell something of the job."""
+    told = _narration(job, words)
+    name = words.utterance.text.strip(" .,!?;")
+    if told.readings or told.stages or not name or len(name.split()) > _LONGEST_NAME:
+        return _narrated(talk, here, job, told, words, now)
+    named = waiting.model_copy(update={"text": name, "sure": False})
+    return requests.done(talk, here, job, named, now, shelf)
 
 
 def _requested(
-    talk: Talk, here: Talk, job: Job, request: Request, words: Words, now: datetime
-) -> Turn:
+    talk: Talk, here: Talk, job: Job, request: Request, words: Words, now: datetime,
+    shelf: Shelf | None,
+) -> Turn:  # fmt: skip
     """A timer runs from when it was asked for, however late that was understood."""
     timed = request.ask in (Ask.TIMER_START, Ask.TIMER_STOP)
     at = _moment(job, words, words.utterance.end_s) if timed else None
-    turn = requests.done(talk, here, job, request, min(at or now, now))
+    turn = requests.done(talk, here, job, request, min(at or now, now), shelf)
+    return _placed(turn, words)
+
+
+def _placed(turn: Turn, words: Words) -> Turn:
+    """Notes of the recorder's own have the place of the words that led to them."""
     if not turn.notes:
         return turn
     said = words.utterance
@@ -162,10 +189,17 @@ def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn
     if question is None or not _said_since(job, words, question.first_at):
         return _narrated(talk, here, job, _narration(job, words), words, now)
     if _just_asked(talk, question):
+        yes = yes_or_no((words.utterance,))
+        if question.deviation is not None and yes is not None and not is_soft(words.utterance):
+            if yes:
+                return _placed(deviating.meant(talk, here, job, question, now), words)
+            here = questions.deviation_settled(here)
+            return answers.denied(talk, here, job, question, now)
         found = _answer(job, question, words)
         if found.kind is not AnswerKind.NOT_AN_ANSWER:
-            return answers.taken(talk, _where(here, words), job, question, found, now)
-        if yes_or_no((words.utterance,)):
+            turn = answers.taken(talk, _where(here, words), job, question, found, now)
+            return deviating.told_again(turn, question)
+        if yes:
             return answers.asked_again(talk, here, job, question, now, plainly=False)
         told = _narration(job, words)
         if not (told.readings or told.stages) and perhaps_short(words.utterance):
@@ -177,7 +211,8 @@ def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn
     if not (told.readings or told.stages):
         found = _answer(job, question, words)
         if found.kind not in (AnswerKind.NOT_AN_ANSWER, AnswerKind.YES, AnswerKind.NO):
-            return answers.taken(talk, _where(here, words), job, question, found, now)
+            turn = answers.taken(talk, _where(here, words), job, question, found, now)
+            return deviating.told_again(turn, question)
     return _narrated(talk, here, job, told, words, now)
 
 

@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from pydantic import AwareDatetime
 
+from recorder.live.known import Knowledge
 from recorder.live.talk import Moment
 from recorder.model.base import Value
 from recorder.model.recording import Gap
@@ -95,7 +96,7 @@ class View(Value):
     not yet heard. microphone: name of the device, '' without. lines: of the conversation, the
     newest last. missing: labels, the next one first. can_speak: whether there is a voice. finished:
     whether the job is complete; report: whether there is a signed one. trouble: what is wrong now,
-    and what to do, '' for nothing.
+    and what to do, '' for nothing. known: what was looked up of past jobs last.
     """
 
     job: str
@@ -122,3 +123,4 @@ class View(Value):
     finished: bool = False
     report: bool = False
     trouble: str = ""
+    known: Knowledge | None = None

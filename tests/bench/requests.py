@@ -36,7 +36,8 @@ from tests.bench.plant import Condition, condition, in_plant
 from tests.bench.voices import VOICES, narrate
 
 # What cannot be undone by one more word, or stops the taking down.
-GRAVE = {Ask.FINISH, Ask.UNDO, Ask.NEXT_SPLICE, Ask.PAUSE}
+GRAVE = {Ask.FINISH, Ask.UNDO, Ask.NEXT_SPLICE, Ask.PAUSE, Ask.KEEP_RECIPE}
+_TAKES_REST = {Ask.NOTE, Ask.KEEP_RECIPE}
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ def cases(name: str, language: str) -> Iterator[Case]:
 
 
 def _wanted(ask: Ask, said: str, meant: str) -> Request:
-    if ask is Ask.NOTE:
+    if ask in _TAKES_REST:
         return Request(ask=ask, said=said, text=meant)
     if ask in (Ask.TIMER_START, Ask.TIMER_STOP):
         timer, _, seconds = (meant or "other").partition(", ")
@@ -136,7 +137,7 @@ CARRIERS = {
         "{} wenn die Hupe geht.", "Bevor du {} schau nach.",
     ),
 }  # fmt: skip
-_NOTES = ("{} ",)  # what follows a note is part of it
+_NOTES = ("{} ",)  # what follows a note, or a name, is part of it
 
 
 def carried(case: Case, language: str) -> Iterator[str]:
@@ -145,7 +146,7 @@ def carried(case: Case, language: str) -> Iterator[str]:
         return
     words = case.said.rstrip(".?!")
     for carrier in CARRIERS[language]:
-        if case.wanted.ask is Ask.NOTE and carrier.startswith(_NOTES):
+        if case.wanted.ask in _TAKES_REST and carrier.startswith(_NOTES):
             continue
         yield carrier.format(words if carrier.startswith("{}") else words[0].lower() + words[1:])
 

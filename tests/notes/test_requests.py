@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from recorder.model.transcript import Hearing, Utterance
 from recorder.notes.languages import LANGUAGES, vocabulary_of
-from recorder.notes.requests.grammar import _list, _note_patterns, _patterns, askings
+from recorder.notes.requests.grammar import _list, _patterns, _rest_patterns, askings
 from recorder.notes.requests.request import Ask, Request, Timer
 from recorder.notes.requests.requests import asked, request
 from recorder.notes.words.lexer import tokens_of
@@ -176,7 +176,7 @@ def test_what_asks_and_what_tells_score_apart() -> None:
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_every_phrase_of_a_request_is_made_of_lists_that_are_there(language: str) -> None:
     with speaking(vocabulary_of(language)):
-        assert len(_patterns()) + len(_note_patterns()) > 100
+        assert len(_patterns()) + len(_rest_patterns()) > 100
         assert all(_list(name) for name in ("before", "addressing", "after", "joints"))
 
 

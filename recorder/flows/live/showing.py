@@ -65,6 +65,7 @@ def view(
         finished=now.finished,
         report=now.report,
         trouble=now.trouble,
+        known=talk.known,
     )
 
 

@@ -2,7 +2,7 @@
 
 A pattern is words and, in braces, one of the lists of ``[requests.classes]`` (with "?" there may be
 none), or what is picked up: ``{field}``, ``{told}`` (one that is nothing but an entry of the
-record), ``{timer}``, ``{length}``, ``{rest}``. It has to be all of
+record), ``{timer}``, ``{length}``, ``{rest}`` (the words of a note, or a name). It has to be all of
 a sentence, but for the words of politeness around it; so no narration that holds the same words is
 one. Requests may follow one another: "take a photo and go to the next splice".
 """
@@ -25,13 +25,14 @@ _STEP = re.compile(r"\{\s*(\w+)\s*(\?)?\s*\}|([^\s{}]+)")
 _PICKED = {"field", "told", "timer", "length", "rest"}
 _LONGEST = 24  # tokens of a sentence that asks, but for a note
 _MOST_IN_A_ROW = 3  # requests
+_LONGEST_NAME = 5  # tokens
 
 
 @dataclass(frozen=True)
 class Asking:
     """One request of a sentence. fields: that are meant together, none for all. seconds: of a
-    timer. rest: the place in the sentence where the words of a note begin. indirect: it may as well
-    be a remark or addressed to somebody else, so it is asked about first.
+    timer. rest: the place in the sentence where the words of a note, or a name, begin. indirect: it
+    may as well be a remark or addressed to somebody else, so it is asked about first.
     """
 
     ask: Ask
@@ -52,7 +53,7 @@ def askings(tokens: Tokens) -> tuple[Asking, ...]:
         found = _row(tokens, 0, _MOST_IN_A_ROW)
         if found:
             return found
-    return _note(tokens)
+    return _with_rest(tokens)
 
 
 def is_filler(tokens: Tokens) -> bool:
@@ -93,13 +94,18 @@ def _row(tokens: Tokens, i: int, most: int) -> tuple[Asking, ...]:
     return ()
 
 
-def _note(tokens: Tokens) -> tuple[Asking, ...]:
+def _with_rest(tokens: Tokens) -> tuple[Asking, ...]:
+    """A request that takes what follows as it is: a note, or the name of a recipe."""
     for start, directed in _openings(tokens, 0):
-        for pattern in _note_patterns():
+        for pattern in _rest_patterns():
             for end, asking in _matches(pattern.steps, tokens, start, pattern.asking):
-                if end == len(tokens):
-                    return (replace(asking, indirect=directed),)
+                if end == len(tokens) and not _too_long(asking, end):
+                    return (replace(asking, indirect=asking.indirect or directed),)
     return ()
+
+
+def _too_long(asking: Asking, end: int) -> bool:
+    return asking.ask is Ask.KEEP_RECIPE and end - (asking.rest or 0) > _LONGEST_NAME
 
 
 def _matches(
@@ -198,7 +204,7 @@ def _is(text: str, word: str) -> bool:
 
 @kept
 def _patterns() -> tuple[_Pattern, ...]:
-    """All but those of notes."""
+    """All but those that take the rest of a sentence."""
     table = vocabulary()["requests"]
     direct = [_pattern(p, Asking(ask)) for ask in Ask for p in table["asks"].get(ask, ())]
     indirect = [
@@ -211,10 +217,14 @@ def _patterns() -> tuple[_Pattern, ...]:
 
 
 @kept
-def _note_patterns() -> tuple[_Pattern, ...]:
+def _rest_patterns() -> tuple[_Pattern, ...]:
     table = vocabulary()["requests"]
-    phrases = (*table["asks"].get(Ask.NOTE, ()), *table["misheard"].get(Ask.NOTE, ()))
-    found = (_pattern(phrase, Asking(Ask.NOTE)) for phrase in phrases)
+    notes = (*table["asks"].get(Ask.NOTE, ()), *table["misheard"].get(Ask.NOTE, ()))
+    recipe = Asking(Ask.KEEP_RECIPE, indirect=True)
+    found = (
+        *(_pattern(phrase, Asking(Ask.NOTE)) for phrase in notes),
+        *(_pattern(phrase, recipe) for phrase in table["maybe"].get(Ask.KEEP_RECIPE, ())),
+    )
     return tuple(pattern for pattern in found if _takes_rest(pattern))
 
 

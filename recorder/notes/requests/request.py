@@ -16,6 +16,12 @@ class Ask(StrEnum):
     words belong to a new splice. pause, resume: taking the words for the record. repeat: what was
     said last by the recorder. later: the open question. finish: end the job. cancel: a question of
     the recorder whether it should do something.
+
+    Of the firm's own past jobs: last_time: what was used on such a belt; of one field or of all.
+    which_template: that fits. differs: whether what is set or asked for differs from that.
+    keep_recipe: keep what was used under a name, the rest of the words. checks: whether press or
+    template are due. trend: whether they are as they were. cut_length: how long the belt is to be
+    cut, and where its marks lie.
     """
 
     READ_BACK = "read_back"
@@ -33,6 +39,13 @@ class Ask(StrEnum):
     LATER = "later"
     FINISH = "finish"
     CANCEL = "cancel"
+    LAST_TIME = "last_time"
+    WHICH_TEMPLATE = "which_template"
+    DIFFERS = "differs"
+    KEEP_RECIPE = "keep_recipe"
+    CUT_LENGTH = "cut_length"
+    CHECKS = "checks"
+    TREND = "trend"
 
 
 class Timer(StrEnum):
@@ -45,9 +58,9 @@ class Timer(StrEnum):
 
 class Request(Value):
     """ask: see there. said: the words of it. field: that is meant, None for all or none. timer:
-    that is meant. seconds: of a timer, None for those of the job's setting. text: of a note.
-    sure: whether all hearings ask for the same; one that is not sure is asked about before anything
-    is done that cannot be undone.
+    that is meant. seconds: of a timer, None for those of the job's setting. text: of a note, or the
+    name of a recipe. sure: whether all hearings ask for the same; one that is not sure is asked
+    about before anything is done that cannot be undone.
     """
 
     ask: Ask

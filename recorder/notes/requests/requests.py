@@ -25,7 +25,10 @@ _ENDS = {".", "!", "?", ";"}
 _HARDLY_HEARD = 0.1
 _SHORT = 2  # words
 # What may well be put as a question.
-_QUESTIONS = {Ask.READ_BACK, Ask.MISSING, Ask.REPEAT}
+_QUESTIONS = {
+    Ask.READ_BACK, Ask.MISSING, Ask.REPEAT, Ask.LAST_TIME, Ask.WHICH_TEMPLATE, Ask.DIFFERS,
+    Ask.CUT_LENGTH, Ask.CHECKS, Ask.TREND,
+}  # fmt: skip
 
 
 class Asked(Value):

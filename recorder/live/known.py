@@ -1,0 +1,69 @@
+"""What past jobs say of a belt as a small table for the page: one row a setting."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Spread
+from recorder.knowhow.recipes.deviating import counting, named
+from recorder.model.base import Value
+from recorder.model.fields import FIELDS
+from recorder.model.past import SETTINGS
+from recorder.model.plural import counted
+from recorder.model.reading import show_value
+
+_HEADS = {"accepted": "Accepted", "rework": "Rework", "rejected": "Rejected"}
+
+
+class Knowledge(Value):
+    """A table. title: what it tells, with the belt. head: of its columns, the first one that of the
+    settings. rows: of as many cells; for people.
+    """
+
+    title: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+def knowledge(answer: RecipeAnswer, press: str | None = None) -> Knowledge | None:
+    """What was used on such a belt, else on the nearest; None where nothing is known."""
+    recipe = counting(answer, press)
+    near = answer.nearest[0] if answer.nearest and not answer.exact else None
+    on = answer.exact or near
+    columns: dict[str, Mapping[str, str]] = {}
+    if recipe:
+        columns["Recipe"] = {
+            each.field: show_value(each.field, each.value) for each in recipe.settings
+        }
+    for tried in on.tried if on else ():
+        if tried.outcome == "accepted":
+            columns["Usual"] = _usual(tried.settings)
+        columns[_HEADS[tried.outcome]] = _ranges(tried.settings)
+    told = [field for field in SETTINGS if any(field in column for column in columns.values())]
+    if not told:
+        return None
+    rows = tuple(
+        (FIELDS[field].label, *(column.get(field, "") for column in columns.values()))
+        for field in told
+    )
+    parts = [*([named(recipe)] if recipe else ()), *([_accepted(on)] if on else ())]
+    title = "; ".join(parts)
+    return Knowledge(title=title[:1].upper() + title[1:], head=("Setting", *columns), rows=rows)
+
+
+def _accepted(on: OnBelt) -> str:
+    where = f"on {on.belt.shown()}" if on.differs else "on such a belt"
+    return f"{on.share.accepted} of {counted(on.share.of, 'splice')} accepted {where}"
+
+
+def _usual(spreads: Iterable[Spread]) -> dict[str, str]:
+    return {each.field: show_value(each.field, each.usual) for each in spreads}
+
+
+def _ranges(spreads: Iterable[Spread]) -> dict[str, str]:
+    return {each.field: _span(each) for each in spreads}
+
+
+def _span(spread: Spread) -> str:
+    low, high = (show_value(spread.field, each) for each in (spread.low, spread.high))
+    return low if low == high else f"{low} to {high}"

@@ -1,0 +1,189 @@
+"""Questions about the firm's own past jobs, and what is answered: "what did we use last time?"
+
+What cannot be looked up, or lacks a word about the belt, is told in a sentence; the job goes on.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from recorder.errors import BadValue, CannotKeep, SeamnoteError
+from recorder.live import questions
+from recorder.live.known import knowledge
+from recorder.live.replies import reply
+from recorder.live.saying import past as saying
+from recorder.live.saying import sentences
+from recorder.live.saying.numbers import integer
+from recorder.live.saying.words import listed, of, sentence
+from recorder.live.shelf import Shelf
+from recorder.live.talk import Talk, Turn
+from recorder.model.belt import Belt
+from recorder.model.fields import FIELDS, Level
+from recorder.model.job import Job, in_force
+from recorder.model.past import SETTINGS
+from recorder.model.reading import Note, Reading, Role, Standing
+from recorder.notes.requests.request import Ask, Request
+
+_MOST_DRIFTS = 3  # in one answer
+Answering = Callable[[Talk, Talk, Job, Request, datetime, Shelf], Turn]
+
+
+def answered(
+    before: Talk, talk: Talk, job: Job, request: Request, now: datetime, shelf: Shelf | None
+) -> Turn:
+    """What a request of ``ASKS`` leads to. shelf: None where there is no archive."""
+    if request.ask is Ask.CUT_LENGTH:
+        said = saying.length(job.belt_length) if job.belt_length else [sentence("cut_unknown")]
+        return reply(before, talk, job, now, said)
+    if shelf is None:
+        return reply(before, talk, job, now, [sentence("no_archive")])
+    try:
+        return _ANSWERING[request.ask](before, talk, job, request, now, shelf)
+    except CannotKeep:
+        return reply(before, talk, job, now, [sentence("keep_refused")])
+    except BadValue:
+        return reply(before, talk, job, now, [sentence("keep_bad_name")])
+    except SeamnoteError:
+        return reply(before, talk, job, now, [sentence("archive_unreadable")])
+
+
+def known_here(talk: Talk, job: Job) -> dict[str, Reading]:
+    """What is in force of this splice and run."""
+    return in_force(job.readings, talk.splice, talk.run)
+
+
+def belt_here(talk: Talk, job: Job) -> Belt:
+    return Belt.of(known_here(talk, job))
+
+
+def named_here(talk: Talk, job: Job, field: str) -> str | None:
+    """Of the press or the template; None for what is not told, or in doubt."""
+    held = known_here(talk, job).get(field)
+    return None if held is None or held.standing is Standing.DOUBTFUL else str(held.value)
+
+
+def wants_name(request: Request) -> bool:
+    """Whether a recipe is to be kept and nobody said under which name."""
+    return request.ask is Ask.KEEP_RECIPE and not request.text
+
+
+def not_to_keep(talk: Talk, job: Job) -> str | None:
+    """Why nothing here can become a recipe, in a sentence; None where it can."""
+    known = known_here(talk, job)
+    outcome = known.get("outcome")
+    if outcome is None or outcome.standing is Standing.DOUBTFUL or outcome.value != "accepted":
+        return sentence("keep_not_accepted")
+    if belt_here(talk, job).belt_material is None:
+        return sentence("first", names=sentences.name("belt_material"))
+    settled = (known[field].standing for field in SETTINGS if field in known)
+    if all(standing is Standing.DOUBTFUL for standing in settled):
+        return sentence("keep_no_settings")
+    return None
+
+
+def _last_time(
+    before: Talk, talk: Talk, job: Job, request: Request, now: datetime, shelf: Shelf
+) -> Turn:
+    if belt_here(talk, job).belt_material is None:
+        return _first(before, talk, job, ["belt_material"], now)
+    press = named_here(talk, job, "press")
+    answer = shelf.recipes(job, talk.splice)
+    talk = talk.model_copy(update={"known": knowledge(answer, press)})
+    field = request.field if request.field in SETTINGS else None
+    return reply(before, talk, job, now, saying.last_time(answer, now, field, press))
+
+
+def _which_template(
+    before: Talk, talk: Talk, job: Job, request: Request, now: datetime, shelf: Shelf
+) -> Turn:
+    proposal = shelf.templates(job, talk.splice)
+    unknown = saying.unknown_of(proposal)
+    if proposal.best is None and unknown:
+        return _first(before, talk, job, unknown, now)
+    said = saying.template(proposal)
+    if unknown:
+        names = sentences.names_of(unknown)
+        said.append(sentence("template_unknown", names=sentences.shortened(names)))
+    return reply(before, talk, job, now, said)
+
+
+def _differs(
+    before: Talk, talk: Talk, job: Job, request: Request, now: datetime, shelf: Shelf
+) -> Turn:
+    if belt_here(talk, job).belt_material is None:
+        return _first(before, talk, job, ["belt_material"], now)
+    answer = shelf.recipes(job, talk.splice)
+    if not (answer.named or answer.exact or answer.windows):
+        return reply(before, talk, job, now, [sentence("nothing_to_compare")])
+    used = known_here(talk, job)
+    asked = in_force(job.readings, talk.splice, talk.run, Role.ASKED)
+    if not any(field in used or field in asked for field in SETTINGS):
+        return reply(before, talk, job, now, [sentence("nothing_set")])
+    press = named_here(talk, job, "press")
+    said = [
+        saying.differs(each, answer, press, asked=each.field not in used)
+        for each in shelf.deviations(job, talk.splice, talk.run)
+    ]
+    return reply(before, talk, job, now, said or [sentence("nothing_differs")])
+
+
+def _keep(
+    before: Talk, talk: Talk, job: Job, request: Request, now: datetime, shelf: Shelf
+) -> Turn:
+    recipe = shelf.keep(job, talk.splice, request.text)
+    which = "kept" if recipe.version == 1 else "kept_version"
+    said = sentence(which, name=recipe.name, version=integer(recipe.version))
+    note = Note(text=f"kept as recipe {recipe.name}, version {recipe.version}", file="")
+    return reply(before, talk, job, now, [said], notes=(note,))
+
+
+def _checks(
+    before: Talk, talk: Talk, job: Job, request: Request, now: datetime, shelf: Shelf
+) -> Turn:
+    if not _equipment(talk, job):
+        return _first(before, talk, job, ["press"], now)
+    said = saying.checks(shelf.checks(job, talk.splice))
+    return reply(before, talk, job, now, said or [sentence("nothing_due")])
+
+
+def _trend(
+    before: Talk, talk: Talk, job: Job, request: Request, now: datetime, shelf: Shelf
+) -> Turn:
+    here = _equipment(talk, job)
+    if not here:
+        return _first(before, talk, job, ["press"], now)
+    said = [saying.drift(each) for each in shelf.drifts(job, talk.splice)[:_MOST_DRIFTS]]
+    where = listed([of("streams", field).format(name=name) for field, name in here.items()])
+    return reply(before, talk, job, now, said or [sentence("nothing_drifts", where=where)])
+
+
+def _equipment(talk: Talk, job: Job) -> dict[str, str]:
+    told = {field: named_here(talk, job, field) for field in ("press", "template")}
+    return {field: name for field, name in told.items() if name is not None}
+
+
+def _first(before: Talk, talk: Talk, job: Job, fields: list[str], now: datetime) -> Turn:
+    """What has to be told before anything can be said; the first of it is asked for."""
+    name = fields[0]
+    level = FIELDS[name].level
+    key = (
+        name,
+        1 if level is Level.JOB else talk.splice,
+        talk.run if level is Level.RUN else 1,
+    )
+    question = questions.for_value(key, talk, now, known_here(talk, job).get(name))
+    talk = talk.model_copy(update={"question": question})
+    said = sentence("first", names=sentences.shortened(sentences.names_of(fields)))
+    return reply(before, talk, job, now, [said, question.text])
+
+
+_ANSWERING: dict[Ask, Answering] = {
+    Ask.LAST_TIME: _last_time,
+    Ask.WHICH_TEMPLATE: _which_template,
+    Ask.DIFFERS: _differs,
+    Ask.KEEP_RECIPE: _keep,
+    Ask.CHECKS: _checks,
+    Ask.TREND: _trend,
+}
+ASKS = frozenset((*_ANSWERING, Ask.CUT_LENGTH))
