@@ -19,7 +19,7 @@ from recorder.model.belt import BELT_FIELDS, Belt
 from recorder.model.job import Job, in_force, last_run, last_splice
 from recorder.model.reading import Typed
 from recorder.model.recipe import Recipe
-from recorder.notes.typed import known_field, typed_reading
+from recorder.notes.typed import typed_reading
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,13 @@ class Asked:
     job: Job | None = None
     splice: int = 1
     run: int = 1
+
+    @property
+    def open_job(self) -> str | None:
+        """Id of the job as long as it does not say itself how this splice came out."""
+        if self.job is None or "outcome" in in_force(self.job.readings, self.splice, self.run):
+            return None
+        return self.job.id
 
 
 def asked(home: Home, words: Sequence[str], splice: int | None = None) -> Asked:
@@ -67,10 +74,9 @@ def _typed(words: Sequence[str]) -> dict[str, bool | float | str]:
     told: dict[str, bool | float | str] = {}
     for word in words:
         name, _, value = word.partition("=")
-        field = known_field(name).name
+        field = name.strip().lower().replace("-", "_").replace(" ", "_")
         if field not in BELT_FIELDS:
-            hint = f"use {', '.join(BELT_FIELDS)}"
-            raise BadValue(value=field, field="part of a belt", hint=hint)
+            raise BadValue(value=name, field="told of a belt", hint=f"use {', '.join(BELT_FIELDS)}")
         if field in told:
             raise BadValue(value=word, field="told twice", hint=f"give {field} once")
         told[field] = typed_reading(field, value, Typed()).value

@@ -198,7 +198,7 @@ def _is_for_another_belt(before: Recipe, recipe: Recipe) -> bool:
 
 
 def near_recipes(home: Home, name: str) -> str:
-    """What an error says behind a name that is none: ", but 'Oven 70'"; empty where none is near."""
+    """What an error says behind an unknown name: ", but 'Oven 70'"; empty where none is near."""
     every = [each[-1].name for each in store.all_kept(home)[0]]
     near = near_names(name, [(each, each.lower()) for each in every])
     return f", but {' and '.join(map(repr, near))}" if near else ""
