@@ -88,11 +88,6 @@ def read_list(path: Path, kinds: tuple[str, ...], called: str | None = None) -> 
     return Listed(tuple(entries), as_toml(entries) if of_table else content)
 
 
-def read_entries(path: Path, kinds: tuple[str, ...]) -> list[Entry]:
-    """The entries alone."""
-    return list(read_list(path, kinds).entries)
-
-
 def understood(entry: Entry, shapes: Mapping[str, Shape]) -> dict[str, object]:
     """The values of an entry by key. Raises BadFirmFile that names entry and key."""
     meant: dict[str, object] = {}

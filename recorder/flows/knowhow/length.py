@@ -60,10 +60,16 @@ class Worked:
     assumed: tuple[str, ...] = ()
 
 
-def typed(told: Mapping[str, str], belt: Belt | None = None, drive: Drive | None = None) -> Worked:
+def typed(
+    told: Mapping[str, str],
+    belt: Belt | None = None,
+    drive: Drive | None = None,
+    inches: bool = False,
+) -> Worked:
     """Work a length out of texts with units, by the keys of ``AMOUNTS``.
 
-    belt, drive: stand in for what is not told. Raises WrongUse, UnknownUnit, BadValue, and
+    belt, drive: stand in for what is not told. inches: whether usual distances are to be round in
+    inches. Raises WrongUse, UnknownUnit, BadValue, and
     BadGeometry for what no belt can run over.
     """
     known = Belt() if belt is None else belt
@@ -84,7 +90,7 @@ def typed(told: Mapping[str, str], belt: Belt | None = None, drive: Drive | None
         trim=amounts.get("trim", 0.0),
     )
     try:
-        worked, centres = _worked(amounts, allowances)
+        worked, centres = _worked(amounts, allowances, inches)
     except ValueError as error:
         raise BadGeometry(detail=str(error)) from error
     return Worked(
@@ -109,7 +115,7 @@ def elongation(before: str, after: str) -> float:
 
 
 def _worked(
-    amounts: Mapping[str, float], allowances: Allowances
+    amounts: Mapping[str, float], allowances: Allowances, inches: bool
 ) -> tuple[BeltLength, Centres | None]:
     spacing, wanted = amounts.get("mark_spacing"), amounts.get("elongation")
     first, second = (amounts.get(key) for key in ("pulley_1", "pulley_2"))
@@ -120,14 +126,14 @@ def _worked(
     if (first is None) != (second is None):
         raise _wrong("give both pulleys, or none")
     if first is None or second is None:
-        return length.of_endless(amounts["length"], allowances, spacing, wanted), None
+        return length.of_endless(amounts["length"], allowances, spacing, wanted, inches), None
     centres = None
     between = amounts.get("centres", 0.0)
     if "length" in amounts:
         centres = length.centres(amounts["length"], first, second, amounts["thickness"])
         between = centres.exact
     drive = Drive(pulley_1=first, pulley_2=second, centres=between, thickness=amounts["thickness"])
-    return length.belt_length(drive, allowances, spacing, wanted), centres
+    return length.belt_length(drive, allowances, spacing, wanted, inches), centres
 
 
 def _assumed(amounts: Mapping[str, float], reach: cutting.Reach, worked: BeltLength) -> list[str]:

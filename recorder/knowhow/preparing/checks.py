@@ -67,7 +67,7 @@ def to_tell(found: tuple[Check, ...]) -> tuple[Check, ...]:
 def said(check: Check) -> str:
     """In words, without the name: 'overdue for its check since 2026-10-01, 56 days'."""
     if check.due is None or check.overdue_days is None:
-        return "no check was noted yet"
+        return "due for a check: none was noted yet"
     if check.overdue_days > 0:
         return f"overdue for its check since {check.due}, {counted(check.overdue_days, 'day')}"
     if check.overdue_days == 0:

@@ -10,8 +10,10 @@ would matter, the template is possible and no more. Among those that fit, the be
 4. that says more of what it is for: a guide profile by name, the narrower range of widths,
 5. by name, so that the answer is the same tomorrow.
 
-There is no best one while the belt itself leaves open whether it fits, nor while several fit that
-punch different fingers and no accepted splice speaks for one of them.
+There is no best one while the belt leaves open whether it fits. What comes with the template, the
+type of splice and the size of the fingers, may be left open where accepted splices on such a belt
+speak for it; without any, the type has to be told, and also the fingers when several could fit that
+punch others.
 """
 
 from __future__ import annotations
@@ -158,30 +160,44 @@ def _best(fitting: list[Candidate]) -> tuple[Candidate | None, str]:
     if not fitting:
         return None, "no template of the inventory fits"
     first, *rest = fitting
-    if _open(first):
-        return None, f"{_names(fitting)} may fit; tell the {_labels(_open(first))}"
-    rivals = [each for each in rest if not _open(each)]
-    differing = _differing([first, *rivals])
-    if differing and not first.used:
-        named = _names([first, *rivals])
-        return None, f"{named} fit and differ; tell the {_labels(differing)}"
-    return first, _before(first, rest[0] if rest else None)
+    missing = _open(first)
+    if not first.used:
+        missing += _to_choose(fitting)
+    if not missing:
+        return first, _before(first, rest[0] if rest else None)
+    could = "could fit" if any(map(_open, fitting)) else "fits" if not rest else "fit"
+    return None, f"{_names(fitting)} {could}; tell the {_labels(missing)}"
 
 
-def _differing(among: list[Candidate]) -> list[str]:
-    """What was not told of the splice, and the templates do not have in common."""
-    unknown = dict.fromkeys(name for each in among for name in each.unknown)
+def _to_choose(among: list[Candidate]) -> list[str]:
+    """What was not told of the splice and decides among templates of which none was used."""
+    if any("splice_type" in each.unknown for each in among):
+        return ["splice_type"]
     return [
-        name for name in unknown if len({getattr(each.template, name, None) for each in among}) > 1
+        name
+        for name in _SIZES
+        if any(name in each.unknown for each in among) and _differs(name, among)
     ]
 
 
+def _differs(name: str, among: list[Candidate]) -> bool:
+    sizes: list[float] = [
+        size for each in among if (size := getattr(each.template, name)) is not None
+    ]
+    return max(sizes) - min(sizes) > SAME_SIZE_MM
+
+
 def _names(among: list[Candidate]) -> str:
-    return ", ".join(each.template.name for each in among)
+    return _listed([each.template.name for each in among])
 
 
 def _labels(fields: list[str]) -> str:
-    return " and ".join(FIELDS[name].label.lower() for name in fields)
+    return _listed([FIELDS[name].label.lower() for name in fields])
+
+
+def _listed(words: list[str]) -> str:
+    """'a', 'a and b', 'a, b and c'."""
+    return " and ".join(filter(None, (", ".join(words[:-1]), words[-1])))
 
 
 def _before(first: Candidate, second: Candidate | None) -> str:

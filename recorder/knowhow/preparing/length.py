@@ -40,15 +40,16 @@ def belt_length(
     allowances: Allowances = NO_ALLOWANCES,
     mark_spacing: float | None = None,
     elongation: float | None = None,
+    inches: bool = False,
 ) -> BeltLength:
     """The length over a drive, and what is cut for it.
 
-    mark_spacing: mm, None for the usual one. elongation: wanted, percent. Raises ValueError that
-    says what cannot be.
+    mark_spacing: mm, None for the usual one, which is round in inches where ``inches`` says so.
+    elongation: wanted, percent. Raises ValueError that says what cannot be.
     """
     endless = exact(drive)
     approximate = usual(drive)
-    worked_out = of_endless(endless, allowances, mark_spacing, elongation)
+    worked_out = of_endless(endless, allowances, mark_spacing, elongation, inches)
     return worked_out.model_copy(
         update={
             "drive": drive,
@@ -63,13 +64,14 @@ def of_endless(
     allowances: Allowances = NO_ALLOWANCES,
     mark_spacing: float | None = None,
     elongation: float | None = None,
+    inches: bool = False,
 ) -> BeltLength:
     """What is cut where the endless length is known, as measured on the old belt; mm.
 
     Raises ValueError that says what cannot be.
     """
     joined = cutting.joined(endless, allowances.take_up, elongation)
-    spacing = marks.spacing(joined) if mark_spacing is None else mark_spacing
+    spacing = marks.spacing(joined, inches) if mark_spacing is None else mark_spacing
     if not 0 < spacing <= joined:
         raise ValueError(
             f"tension marks {spacing:g} mm apart do not fit on a belt of {joined:.0f} mm"
