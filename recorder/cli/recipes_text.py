@@ -259,6 +259,8 @@ def as_json(value: Any, units: Units) -> Any:
                 found[key] = value_in(field, found[key], units)
         if found.get("spread") is not None:
             found["spread"] = float(f"{_scaled(field, found['spread'], units):.9g}")
+    if found.get("thickness"):  # of a window
+        found["thickness"] = [value_in("belt_thickness", mm, units) for mm in found["thickness"]]
     for name in found.keys() & FIELDS.keys():
         if isinstance(found[name], float):
             found[name] = value_in(name, found[name], units)
