@@ -37,6 +37,20 @@ def picture(path: Path, number: int) -> bytes:
         return file.getvalue()
 
 
+def drawn(pdf: bytes, width_px: int) -> bytes:
+    """The first page of a PDF of our own as PNG of so many pixels across."""
+    with _one_at_a_time:
+        document = pypdfium2.PdfDocument(pdf)
+        try:
+            page = document[0]
+            shown = page.render(scale=width_px / page.get_width())
+            file = io.BytesIO()
+            shown.to_pil().convert("RGB").save(file, "PNG", optimize=True)
+            return file.getvalue()
+        finally:
+            document.close()
+
+
 @contextmanager
 def _opened(path: Path) -> Iterator[Any]:
     with _one_at_a_time:

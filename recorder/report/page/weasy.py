@@ -118,16 +118,17 @@ def pdf(
     return bytes(written)
 
 
-def patch(html: str, files: Mapping[str, bytes]) -> bytes:
-    """A page without tags, for use as a picture inside another document, which tags it.
+def patch(html: str, files: Mapping[str, bytes], style: Style | None = None) -> bytes:
+    """A page without tags, for use as a picture: inside another document, which tags it, or alone.
 
     files and errors: as for ``pdf``.
     """
     engine = _engine()
+    look = {"stylesheets": style.sheets, "font_config": style.fonts} if style else {}
     try:
         document = engine.HTML(string=html, url_fetcher=_fetcher(files))
         with _one_page:
-            return bytes(document.write_pdf(pdf_tags=False))
+            return bytes(document.write_pdf(pdf_tags=False, **look))
     except Exception as error:  # as above
         detail = f"{type(error).__name__}: {error}".removesuffix(": ")
         raise PageFailed(detail=detail) from error
