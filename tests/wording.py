@@ -14,6 +14,7 @@ from babel.messages.extract import extract
 from babel.messages.pofile import write_po
 from jinja2.ext import babel_extract
 
+from recorder.knowhow.preparing.checks import CHECK_LIST, DEFERS
 from recorder.model.characteristics import CHARACTERISTICS, limit_label
 from recorder.model.fields import FIELDS, choice_label
 from recorder.model.measurement import LIMITED_AS, NOMINAL
@@ -67,6 +68,8 @@ def from_tables() -> Iterator[tuple[str, Message, str | None]]:
         yield "recorder/model/recording.py", why, None
     for name in (*LIMITED_AS, *NOMINAL.values()):
         yield "recorder/model/measurement.py", limit_label(name), None
+    for text in (DEFERS, *(point.text for point in CHECK_LIST)):
+        yield "recorder/knowhow/preparing/checks.py", text, None
 
 
 def catalogue() -> Catalog:

@@ -12,6 +12,7 @@
       inventory.toml   the firm's presses and templates, as it listed them
       conveyors.toml   its customers' conveyors, likewise
       checks.jsonl     checks of presses and templates that were noted
+      prepared/        job cards that wait for their job
       index.sqlite     derived from the jobs; may be deleted
       identity/        signing keys
       cameras/         calibrated lenses

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home, cause
+from recorder.archive.firm import prepared
 from recorder.archive.index.index import bring_up_to_date
 from recorder.archive.jobs import sounds
 from recorder.archive.jobs.acting import acting
@@ -89,6 +90,14 @@ class Sessions:
             session = self._taken_up(folder)
         with contextlib.suppress(SeamnoteError):  # an index that lacks it is mended by any search
             bring_up_to_date(self._home, folder.id)
+        return session
+
+    def begin_prepared(self, name: str) -> LiveSession:
+        """A new job from a card that waits in the home, which waits no more. Raises UnknownName,
+        and as ``begin``.
+        """
+        session = self.begin(prepared.path_of(self._home, name))
+        prepared.remove(self._home, name)  # the job has it now, byte for byte
         return session
 
     def open(self, job_id: str) -> LiveSession:

@@ -15,7 +15,7 @@ from recorder.errors import BadTemplate
 from recorder.resources import shipped
 
 FOLDER = "report_templates"
-STYLE = ("report.css", "summary.css", "firm.css")  # the later one counts more
+STYLE = ("report.css", "summary.css", "job_card.css", "firm.css")  # the later one counts more
 MOST_BYTES = 20_000_000  # of one file: a font for Chinese has as many
 _KINDS = {".html", ".css", ".svg", ".png", ".jpg", ".jpeg"}
 _FONTS = {".otf", ".ttf"}
