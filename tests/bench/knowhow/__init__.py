@@ -1,0 +1,1 @@
+"""A synthetic firm with planted truths, and what its past jobs teach by the program."""
