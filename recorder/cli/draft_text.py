@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from recorder.cli.job_text import length_lines
 from recorder.cli.terminal import plain
-from recorder.flows.knowhow.drafting import Draft, Filled, against
+from recorder.flows.knowhow.card_words import against
+from recorder.flows.knowhow.drafting import Draft, Filled
 from recorder.knowhow.preparing.checks import said
 from recorder.model.fields import FIELDS
 from recorder.model.reading import show_value
@@ -23,7 +25,8 @@ def lines(draft: Draft) -> list[str]:
         held = draft.known.held.settings.items()
         found += [f"  · {name:22} {show_value(name, value)}" for name, value in held]
     if draft.length:
-        found += ["Belt length", *_length(draft)]
+        found += ["Belt length", *length_lines(draft.length)]
+        found += [f"    {text}" for text in draft.length_assumed]
     found += _told(draft)
     if draft.missing:
         found.append(f"Missing         {', '.join(draft.missing)}")
@@ -33,21 +36,6 @@ def lines(draft: Draft) -> list[str]:
 def _line(filled: Filled) -> str:
     reading = filled.reading
     return f"  ✓ {reading.field:22} {plain(reading.shown()):28} {plain(filled.whence)}".rstrip()
-
-
-def _length(draft: Draft) -> list[str]:
-    worked = draft.length
-    if worked is None:
-        return []
-    rows = {
-        "joined, slack": worked.joined,
-        "punched, tip to tip": worked.punched,
-        "cut, square to square": worked.cut,
-        "marks apart, slack": worked.mark_spacing,
-        "marks apart, tensioned": worked.mark_tensioned,
-    }
-    told = [f"  · {name:22} {value:.1f} mm" for name, value in rows.items() if value is not None]
-    return told + [f"    {text}" for text in draft.length_assumed]
 
 
 def _told(draft: Draft) -> list[str]:

@@ -12,6 +12,7 @@ from recorder.archive.jobs.restored import elsewhere
 from recorder.model.characteristics import CHARACTERISTICS, limit_label
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, MediaFile, in_force, last_run, last_splice, missing, to_confirm
+from recorder.model.length import BeltLength
 from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Spoken
 from recorder.model.recording import gaps
@@ -109,6 +110,8 @@ def details(job: Job, folder: Path) -> str:
         words = ", whose words were removed on request" if gone else ""
         lines.append(f"Transcript     {transcript.file}{words}")
         lines += [f"  {_clock(u.start_s)}  {u.text}" for u in transcript.utterances]
+    if job.belt_length:
+        lines += ["Belt length, worked out beforehand", *length_lines(job.belt_length)]
     if job.notes:
         lines.append("Notes")
         lines += [f"  {_clock(note.start_s)}  {note.text}" for note in job.notes]
@@ -133,6 +136,19 @@ def details(job: Job, folder: Path) -> str:
     ]
     lines.append(f"Folder         {folder}")
     return "\n".join(lines)
+
+
+def length_lines(belt: BeltLength) -> list[str]:
+    """What is cut and marked, by the millimetre."""
+    rows = {
+        "endless": belt.endless,
+        "joined, slack": belt.joined,
+        "punched, tip to tip": belt.punched,
+        "cut, square to square": belt.cut,
+        "marks apart, slack": belt.mark_spacing,
+        "marks apart, tensioned": belt.mark_tensioned,
+    }
+    return [f"  · {name:22} {mm:.1f} mm" for name, mm in rows.items() if mm is not None]
 
 
 def _absent(media: MediaFile, lacking: bool) -> str:

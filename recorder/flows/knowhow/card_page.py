@@ -9,6 +9,7 @@ from itertools import groupby
 
 from recorder import __version__
 from recorder.archive.disk.home import Home
+from recorder.flows.knowhow.card_words import against
 from recorder.flows.knowhow.drafting import (
     ASKED_TOO,
     ON_CARD,
@@ -16,7 +17,6 @@ from recorder.flows.knowhow.drafting import (
     Draft,
     Filled,
     Origin,
-    against,
 )
 from recorder.knowhow.preparing.checks import CHECK_LIST, DEFERS, said, to_tell
 from recorder.knowhow.preparing.proposal import Candidate
@@ -27,7 +27,7 @@ from recorder.model.length import BeltLength
 from recorder.model.past import SETTINGS
 from recorder.report.card import drawing
 from recorder.report.card.context import Card, Checks, Fact, Length, SettingLine, Template
-from recorder.report.content import formats
+from recorder.report.content import belt_length, formats
 from recorder.report.content.context import Mark
 from recorder.report.content.entries import also
 from recorder.report.content.letterhead import letterhead
@@ -207,7 +207,7 @@ def _candidate(candidate: Candidate) -> str:
 
 def _length(belt: BeltLength, report: ReportSettings) -> Length:
     def mm(value: float) -> str:
-        return drawing.length(value, report.units)
+        return belt_length.length(value, report.units)
 
     drive, given = belt.drive, belt.allowances
     rows = [

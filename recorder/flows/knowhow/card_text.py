@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from recorder.flows import card_length
-from recorder.flows.knowhow.drafting import Draft, Filled, text_of, typed_text
+from recorder.flows.knowhow.card_words import text_of, typed_text
+from recorder.flows.knowhow.drafting import Draft, Filled
 
 
 def text(draft: Draft, now: datetime) -> str:

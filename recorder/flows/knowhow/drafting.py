@@ -1,27 +1,22 @@
 """A job card in the making: what stands on it, where each value came from, and what is missing.
 
-Values alone; ``sources`` finds what a job, a recipe, a conveyor or spoken words give,
-``preparing`` brings all together and looks up what past jobs say to it.
+Values alone; ``filling`` fills it in, ``sources`` finds what a job, a recipe, a conveyor or spoken
+words give, ``preparing`` brings all together and looks up what past jobs say to it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
 from enum import StrEnum
 
-from recorder.errors import WrongUse
+from recorder.flows.knowhow import card_words
+from recorder.flows.knowhow.card_words import Question
 from recorder.knowhow.preparing.proposal import Check, Proposal
 from recorder.knowhow.recipes.answer import Deviation, RecipeAnswer
 from recorder.knowhow.trends.chart import Drift
 from recorder.model.base import Value
 from recorder.model.belt import BELT_FIELDS, Belt
-from recorder.model.fields import FIELDS, Field, Level
 from recorder.model.length import BeltLength, Drive
-from recorder.model.past import SETTINGS
-from recorder.model.reading import Reading, Role, Standing, Typed, show_value
-from recorder.notes.typed import known_field, typed_reading
-
-FILE_NAME = "job.toml"
+from recorder.model.reading import Reading
 
 # What a job card says beforehand, in the order of the card. Common practice, no source. All else
 # is found on the day, or holds once: outcome, measurements, marks, times, weather, advice.
@@ -38,7 +33,6 @@ NEEDED = (
     *FINGERS, "press",
 )  # fmt: skip
 ASKED_TOO = ("job_number",)  # asked for, and missed by nobody
-YES = ("y", "yes", "j", "ja")
 
 
 class Origin(StrEnum):
@@ -87,19 +81,6 @@ class Known(Value):
     deviations: tuple[Deviation, ...] = ()
     drifts: tuple[Drift, ...] = ()
     checks: tuple[Check, ...] = ()
-
-
-class Question(Value):
-    """why: 'missing', 'doubtful', 'template' or 'deviation'. proposed: what a yes takes, as text
-    that a person could have typed; None where there is nothing to say yes to. optional: a card
-    without it is whole.
-    """
-
-    field: str
-    text: str
-    why: str
-    proposed: str | None = None
-    optional: bool = False
 
 
 class Draft(Value):
@@ -171,9 +152,9 @@ class Draft(Value):
             if self.filled(name) is None and name not in doubtful and name not in self.open
         ]
         return (
-            *(_about(doubt) for doubt in self.doubts),
+            *(card_words.about(doubt) for doubt in self.doubts),
             *(self._for(name) for name in wanted),
-            *_deviating(self.deviations),
+            *card_words.deviating(self.deviations),
         )
 
     @property
@@ -185,175 +166,4 @@ class Draft(Value):
         if name == "template" and self.known.template and best and not best.unknown:
             text = f"template: {best.template.name}? {self.known.template.why}".rstrip()
             return Question(field=name, text=text, why="template", proposed=best.template.name)
-        optional = name in ASKED_TOO
-        return Question(field=name, text=_named(FIELDS[name]), why="missing", optional=optional)
-
-
-def with_answer(draft: Draft, field: str, text: str) -> Draft:
-    """The answer to a question: a value as it is typed, 'yes' to what was proposed, or nothing,
-    which leaves it open.
-
-    What past jobs say to it is looked up anew by ``preparing.looked_up``. Raises UnknownField,
-    BadValue, UnknownUnit, and WrongUse for what is no matter of a card.
-    """
-    text = text.strip()
-    question = next((each for each in draft.questions if each.field == field), None)
-    yes = text.casefold() in YES
-    if not text:
-        doubts = tuple(doubt for doubt in draft.doubts if doubt.field != field)
-        return draft.model_copy(update={"doubts": doubts, "open": (*draft.open, field)})
-    if yes and question and question.why == "deviation":
-        return draft.model_copy(update={"meant": (*draft.meant, field)})
-    if yes and question and question.proposed is not None:
-        text = question.proposed
-    return typed(draft, {field: text})
-
-
-def typed(draft: Draft, values: Mapping[str, str]) -> Draft:
-    """The draft with values that a person typed, which count before all others. Raises as
-    ``with_answer``, and then nothing is taken.
-    """
-    for name, text in values.items():
-        row = card_field(name)
-        reading = typed_reading(row.name, text, Typed(file=FILE_NAME), role_of(row.name))
-        filled = Filled(reading=reading, origin=Origin.TYPED, whence="typed")
-        draft = _put(draft, filled)
-    return draft
-
-
-def fill(draft: Draft, found: Iterable[Filled]) -> Draft:
-    """The draft with values for what it lacks; a value that differs from its own is told."""
-    for filled in found:
-        field = filled.reading.field
-        held = draft.filled(field)
-        if held is None:
-            draft = _put(draft, filled)
-        elif not _same(held.reading, filled.reading):
-            draft = remark(draft, (
-                f"{field}: {held.reading.shown()} ({held.whence}); {filled.whence} says "
-                f"{filled.reading.shown()}"
-            ))  # fmt: skip
-    return draft
-
-
-def remark(draft: Draft, text: str) -> Draft:
-    return draft.model_copy(update={"differing": (*draft.differing, text)})
-
-
-def card_field(name: str) -> Field:
-    """A field that a card can hold. Raises UnknownField, WrongUse."""
-    row = known_field(name)
-    if row.name not in ON_CARD and row.name not in SETTINGS:
-        raise WrongUse(
-            detail=f"{row.name} is found during the job, and on no card before it",
-            command="prepare",
-        )
-    return row
-
-
-def role_of(field: str) -> Role:
-    """Settings are asked for; all else holds from the beginning."""
-    return Role.ASKED if FIELDS[field].level is Level.RUN else Role.USED
-
-
-def taken(reading: Reading, origin: Origin, whence: str) -> Filled:
-    """A value of another record as one of the card."""
-    kept = reading.model_copy(
-        update={
-            "standing": Standing.CONFIRMED,
-            "role": role_of(reading.field),
-            "evidence": Typed(file=FILE_NAME),
-            "why": "",
-            "candidates": (),
-            "splice": 1,
-            "run": 1,
-        }
-    )
-    return Filled(reading=kept, origin=origin, whence=whence)
-
-
-def text_of(reading: Reading) -> str:
-    """A value as a person types it, in the unit in which it was given: '350 degF', 'v_guided'."""
-    if reading.as_said:
-        return f"{reading.as_said.value:.12g} {reading.as_said.unit}"
-    return typed_text(reading.field, reading.value)
-
-
-def typed_text(field: str, value: bool | float | str) -> str:
-    """Likewise of a value in the canonical unit."""
-    if isinstance(value, bool):
-        return "yes" if value else "no"
-    if isinstance(value, float):
-        unit = FIELDS[field].unit
-        return f"{value:.12g} {unit}" if unit else f"{value:g}"
-    return value
-
-
-def _put(draft: Draft, filled: Filled) -> Draft:
-    """In the order of the card; what is answered is open and doubtful no more."""
-    field = filled.reading.field
-    part, order = ("asked", SETTINGS) if field in SETTINGS else ("used", ON_CARD)
-    others = [each for each in getattr(draft, part) if each.reading.field != field]
-    placed = sorted((*others, filled), key=lambda each: order.index(each.reading.field))
-    return draft.model_copy(
-        update={
-            part: tuple(placed),
-            "doubts": tuple(doubt for doubt in draft.doubts if doubt.field != field),
-            "open": tuple(name for name in draft.open if name != field),
-            "meant": tuple(name for name in draft.meant if name != field),
-        }
-    )
-
-
-def _same(one: Reading, other: Reading) -> bool:
-    if isinstance(one.value, str) and isinstance(other.value, str):
-        return " ".join(one.value.casefold().split()) == " ".join(other.value.casefold().split())
-    return show_value(one.field, one.value) == show_value(other.field, other.value)
-
-
-def _named(field: Field) -> str:
-    if field.choices:
-        return f"{field.name} ({', '.join(field.choices)})"
-    return f"{field.name} (with its unit)" if field.unit else field.name
-
-
-def _about(doubt: Reading) -> Question:
-    others = " or ".join(show_value(doubt.field, value) for value in doubt.candidates)
-    text = f"{doubt.field}: {doubt.shown()}" + (f", or {others}" if others else "") + "?"
-    return Question(
-        field=doubt.field, text=f"{text} {doubt.why}".rstrip(), why="doubtful",
-        proposed=text_of(doubt),
-    )  # fmt: skip
-
-
-def _deviating(found: Iterable[Deviation]) -> list[Question]:
-    """One for each setting, whoever it differs from."""
-    by_field: dict[str, list[str]] = {}
-    values: dict[str, float] = {}
-    for each in found:
-        by_field.setdefault(each.field, []).append(against(each))
-        values[each.field] = each.value
-    return [
-        Question(
-            field=field,
-            text=f"{field}: is {show_value(field, values[field])} meant? {'; '.join(told)}",
-            why="deviation",
-            proposed=typed_text(field, values[field]),
-        )
-        for field, told in by_field.items()
-    ]
-
-
-def against(deviation: Deviation) -> str:
-    """'recipe Oven 70, version 2: 171 °C to 174 °C'."""
-    low, high = (
-        None if bound is None else show_value(deviation.field, bound)
-        for bound in (deviation.low, deviation.high)
-    )
-    if low is None:
-        span = f"at most {high}"
-    elif high is None:
-        span = f"at least {low}"
-    else:
-        span = low if low == high else f"{low} to {high}"
-    return f"{deviation.whose}: {span}"
+        return card_words.missing(name, optional=name in ASKED_TOO)

@@ -24,15 +24,8 @@ from recorder.errors import BadValue, OutputExists, OutputUnwritable
 from recorder.flows import jobcard
 from recorder.flows.knowhow import card_page, card_text, firm, recipes, sources, trends
 from recorder.flows.knowhow import length as lengths
-from recorder.flows.knowhow.drafting import (
-    Draft,
-    Held,
-    Known,
-    Origin,
-    Source,
-    typed,
-    with_answer,
-)
+from recorder.flows.knowhow.drafting import Draft, Held, Known, Origin, Source
+from recorder.flows.knowhow.filling import typed, with_answer
 from recorder.knowhow.preparing.proposal import Check
 from recorder.knowhow.recipes.answer import RecipeAnswer
 from recorder.knowhow.recipes.deviating import counting, deviations, named

@@ -8,19 +8,8 @@ from pathlib import Path
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.lookup import find_job
 from recorder.flows import extract
-from recorder.flows.knowhow.drafting import (
-    CARRIED,
-    ON_CARD,
-    Draft,
-    Filled,
-    Origin,
-    Source,
-    card_field,
-    fill,
-    remark,
-    role_of,
-    taken,
-)
+from recorder.flows.knowhow.drafting import CARRIED, ON_CARD, Draft, Filled, Origin, Source
+from recorder.flows.knowhow.filling import card_field, fill, remark, role_of, taken
 from recorder.flows.progress import Progress
 from recorder.knowhow.recipes.deviating import named
 from recorder.model.fields import FIELDS

@@ -16,9 +16,8 @@ from collections.abc import Iterator
 
 from markupsafe import escape
 
-from recorder.model import units
 from recorder.model.length import BeltLength
-from recorder.report.content import formats
+from recorder.report.content.belt_length import length
 from recorder.report.content.entries import CustomerUnits
 from recorder.report.wording.wording import say
 
@@ -28,16 +27,6 @@ _INK, _QUIET, _BELT, _OFF = "#17212b", "#56636f", "#e3e9ea", "#ffffff"
 _LEFT, _RIGHT, _TOP, _BOTTOM = 60, 1700, 100, 205
 _TRIM, _FINGER, _ROWS = 80, 150, 4
 _MARKS = (600, 1160)
-_DECIMALS = 1  # a tape tells no more
-
-
-def length(mm: float, customer: CustomerUnits) -> str:
-    """'9190.7 mm', and in the customer's unit where it is another one: '9190.7 mm (361.839 in)'."""
-    text = formats.setting(round(mm, _DECIMALS), "mm")
-    wanted = customer.get("length", "mm")
-    if wanted == "mm":
-        return text
-    return f"{text} ({formats.setting(units.convert(mm, 'mm', wanted), wanted)})"
 
 
 def told(belt: BeltLength, customer: CustomerUnits) -> str:

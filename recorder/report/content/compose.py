@@ -8,7 +8,7 @@ from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Note, Reading
 from recorder.model.software import Use
 from recorder.model.splices import numbers, unplaced
-from recorder.report.content import annex, points, sound, splices, talk
+from recorder.report.content import annex, belt_length, points, sound, splices, talk
 from recorder.report.content.context import (
     Evidence,
     Group,
@@ -110,7 +110,7 @@ def _evidence(job: Job, tray: PictureTray, settings: ReportSettings, edition: Ed
         )
         if full
         else (),
-        groups=_groups(known, settings),
+        groups=_groups(job, known, settings),
         notes=tuple(SpokenNote(at=_noted_at(job, note), text=note.text) for note in job.notes),
         sound=sound.sound(job),
         recordings=talk.recordings(job),
@@ -126,7 +126,7 @@ def _noted_at(job: Job, note: Note) -> str:
     return at[-8:-3] if at else clock(note.start_s)
 
 
-def _groups(known: dict[str, Reading], settings: ReportSettings) -> tuple[Group, ...]:
+def _groups(job: Job, known: dict[str, Reading], settings: ReportSettings) -> tuple[Group, ...]:
     """What the first page does not show, or not in full."""
     named = {name for names in _GROUPS.values() for name in names} | _ELSEWHERE
     rest = tuple(n for n, f in FIELDS.items() if f.level is Level.JOB and n not in named)
@@ -136,6 +136,9 @@ def _groups(known: dict[str, Reading], settings: ReportSettings) -> tuple[Group,
         listed = entries([n for n in names if n not in seen], known, settings.units)
         if listed:
             found.append(Group(heading=say(heading), entries=listed))
+    if job.belt_length:
+        worked_out = belt_length.entries(job.belt_length, settings.units)
+        found.append(Group(heading=say("Length of the belt, worked out"), entries=worked_out))
     return tuple(found)
 
 
