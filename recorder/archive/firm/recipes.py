@@ -15,6 +15,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import time
 import unicodedata
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -41,6 +42,7 @@ _LINE = re.compile(
 )
 
 Versions = tuple[Recipe, ...]  # of one recipe, the oldest first
+_SETTLED_NS = 2_000_000_000
 _read_before: dict[Path, tuple[tuple[int, int, int], Versions]] = {}
 
 
@@ -122,7 +124,9 @@ def _hash_of(line: bytes) -> str:
 
 
 def _read(path: Path) -> Versions:
-    """What was read once is taken from memory until the file is another."""
+    """What was read once is taken from memory until the file is another, which its time tells of
+    where it lies ``_SETTLED_NS`` behind: clocks of file systems are coarse.
+    """
     try:
         atomic.need_regular(path)
         found = path.stat()
@@ -136,7 +140,8 @@ def _read(path: Path) -> Versions:
     except OSError as error:
         raise BadRecipe(path=path, detail=cause(error)) from error
     read = _versions_in(path, content)
-    _read_before[path] = (stamp, read)
+    if time.time_ns() - found.st_mtime_ns > _SETTLED_NS:
+        _read_before[path] = (stamp, read)
     return read
 
 

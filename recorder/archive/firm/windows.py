@@ -65,7 +65,8 @@ def _window(entry: Entry) -> Window:
     settings = {name: meant.pop(name) for name in SETTINGS if name in meant}
     table = meant.pop("settings", {})
     settings |= table if isinstance(table, dict) else {}
-    told = {"thickness": meant.pop("belt_thickness", None), "bounds": tuple(settings.values())}
+    bounds = tuple(settings[name] for name in SETTINGS if name in settings)
+    told = {"thickness": meant.pop("belt_thickness", None), "bounds": bounds}
     return made(entry, Window, meant | told)
 
 

@@ -18,7 +18,7 @@ from recorder.model.fields import choice_label
 from recorder.model.units import show
 
 # Cost of a material with no word in common; nearer ones by the share of words that they have.
-_MATERIAL = 8.0
+_MATERIAL = 16.0
 # Cost of another choice.
 _CHOICES = {"guide_profile": 2.0, "splice_type": 2.0}
 # Cost of a size that is double or half, and of others by the logarithm.
