@@ -12,9 +12,11 @@ import pytest
 from playwright.sync_api import Browser, Page
 from starlette.routing import Route
 
+from recorder.flows.knowhow import recipes
 from recorder.web.app import Application
 from tests.web.browser import DESKTOP, PHONE, launched, opened, overflow_px, violations
 from tests.web.jobs.places import Made, Served, copied, served
+from tests.web.knowhow.places import pressed, with_jobs, with_lists
 
 DOUBTFUL = "/jobs/20260304-061500-b2e1"
 HEARD = "/jobs/20261125-093000-6ab6"
@@ -39,6 +41,8 @@ PAGES = {
     "no such page": "/nowhere",
     "devices": "/devices",
     "live": "/live/{running}",
+    "recipes": "/recipes?belt_material=PU-20+green&belt_width=600mm&unit=degF",
+    "recipe": "/recipes/oven-70?with=Oven+70:1",
     "inventory": "/inventory",
 }
 NO_PAGE = re.compile(
@@ -48,7 +52,12 @@ NO_PAGE = re.compile(
 
 @pytest.fixture(scope="module")
 def made(furniture: Made, tmp_path_factory: pytest.TempPathFactory) -> Made:
-    return copied(furniture, tmp_path_factory.mktemp("every page") / "home")
+    folder = tmp_path_factory.mktemp("every page")
+    made = copied(furniture, folder / "home")
+    with_jobs(with_lists(made.home, folder))
+    recipes.keep(made.home, pressed(made.home, 7).load(), 1, "Oven 70")
+    recipes.retire(made.home, "Oven 70", reason="a new platen")
+    return made
 
 
 @pytest.fixture(scope="module")

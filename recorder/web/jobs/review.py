@@ -9,20 +9,24 @@ from starlette.responses import Response
 from recorder.archive.jobs.folder import JobFolder
 from recorder.model.base import Value
 from recorder.model.job import Job, in_force
+from recorder.model.reading import Standing
+from recorder.model.splices import numbers
 from recorder.settings import Settings
 from recorder.web.jobs import photos, reported, told, values
 from recorder.web.jobs.history import History, history
 from recorder.web.jobs.work import at_work, folder_of, house_of
 from recorder.web.pages.rendering import page
 
+_CHARTED = ("press", "template")
 _ABOUT = ("site", "conveyor", "technician")  # the title has number and customer
 
 
 class Review(Value):
     """Everything that its template may use. running: a live session that is not finished.
     about: site, conveyor and so on, as far as they are told. unused: files that could not be used,
-    and why. complaint: why the last answer was not taken, and for which form: its place among the
-    readings, or its field.
+    and why. accepted: splices that a recipe can be kept from. charts: stream and name of those that
+    this job stands in. complaint: why the last answer was not taken, and for which form: its place
+    among the readings, its field, or 'recipe'.
     """
 
     id: str
@@ -46,6 +50,8 @@ class Review(Value):
     history: History
     report: reported.Report | None
     can_sign: bool
+    accepted: tuple[int, ...] = ()
+    charts: tuple[tuple[str, str], ...] = ()
     complaint: str = ""
     complaint_of: str = ""
     typed: str = ""
@@ -93,4 +99,16 @@ def review(folder: JobFolder, job: Job, settings: Settings, can_sign: bool) -> R
         history=history(folder),
         report=reported.newest_report(folder),
         can_sign=can_sign,
+        accepted=tuple(splice for splice in numbers(job) if _accepted(job, splice)),
+        charts=tuple(
+            (stream, str(known[stream].value))
+            for stream in _CHARTED
+            if stream in known and known[stream].standing is not Standing.DOUBTFUL
+        ),
     )
+
+
+def _accepted(job: Job, splice: int) -> bool:
+    outcome = in_force(job.readings, splice).get("outcome")
+    settled = outcome is not None and outcome.standing is not Standing.DOUBTFUL
+    return settled and outcome is not None and outcome.value == "accepted"

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from urllib.parse import quote
 
 from pydantic import AwareDatetime
 
+from recorder.archive.firm.recipes import slug
 from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Share, Spread, Tried
+from recorder.knowhow.recipes.belts import same
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, choice_label
 from recorder.model.plural import counted
@@ -68,6 +71,7 @@ class Named(Value):
     """A recipe in a list. settings: label and value. differs: of its belt from the asked one."""
 
     name: str
+    address: str
     version: int
     belt: str
     settings: tuple[tuple[str, str], ...]
@@ -113,6 +117,7 @@ def answer(found: RecipeAnswer, units: Units) -> Answer:
 def named(recipe: Recipe, units: Units, exact: bool = True) -> Named:
     return Named(
         name=recipe.name,
+        address=f"/recipes/{quote(slug(recipe.name))}",
         version=recipe.version,
         belt=recipe.belt.shown(),
         settings=tuple(
@@ -148,11 +153,7 @@ def bound_words(bound: Bound, units: Units) -> str:
 
 def _fits(recipe: Recipe, found: RecipeAnswer) -> bool:
     """Whether it is for just the belt that was asked for, as far as that tells."""
-    asked, its = found.asked.told(), recipe.belt.told()
-    return all(
-        str(its.get(name, value)).casefold() == str(value).casefold()
-        for name, value in asked.items()
-    )
+    return same(found.asked, recipe.belt)
 
 
 def _tries(found: OnBelt, units: Units) -> Tries:

@@ -1,55 +1,39 @@
-"""The furnished home and its device, with the firm's lists."""
+"""A home with the firm's lists and six jobs on one belt, and a paired device."""
 
 from __future__ import annotations
 
+import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from starlette.testclient import TestClient
 
-from recorder.flows.knowhow import firm
-from tests.web.jobs.conftest import client, made
-from tests.web.jobs.places import Made
+from recorder.archive.disk.home import Home
+from tests.web.knowhow.places import device_of, with_jobs, with_lists
 
-__all__ = ["client", "listed", "made"]
 
-INVENTORY = """
-[[press]]
-name = "Press P2"
-platen_width = "800 mm"
-platen_length = "160 mm"
-top = "210 degC"
-last_check = 2024-10-01
-check_days = 365
+@pytest.fixture(scope="session")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Home:
+    """A home that nobody changes."""
+    folder = tmp_path_factory.mktemp("shop")
+    return with_jobs(with_lists(Home.open(folder / "home"), folder))
 
-[[template]]
-name = "T80-20 <b>"
-splice_type = "finger"
-finger_length = "80 mm"
-finger_pitch = "20 mm"
-guide_profiles = ["flat"]
-width = "60 mm..650 mm"
-"""
-CONVEYORS = """
-[[conveyor]]
-customer = "Larkfield Bakery"
-site = "Packing hall 2"
-name = "Oven outfeed 3"
-belt_material = "PU-20 green"
-belt_width = "600 mm"
-belt_thickness = "2 mm"
-guide_profile = "flat"
-pulley_1 = "250 mm"
-pulley_2 = "200 mm"
-centres = "4.2 m"
-press = "Press P2"
-"""
+
+@pytest.fixture(scope="session")
+def reader(shop: Home) -> Iterator[TestClient]:
+    """A device that only looks."""
+    with device_of(shop) as client:
+        yield client
 
 
 @pytest.fixture
-def listed(made: Made, tmp_path: Path) -> Made:
-    """The same home with an inventory and a conveyor."""
-    for text, take in ((INVENTORY, firm.take_inventory), (CONVEYORS, firm.take_conveyors)):
-        path = tmp_path / "list.toml"
-        path.write_text(text)
-        take(made.home, path)
-    return made
+def worked(shop: Home, tmp_path: Path) -> Home:
+    """A copy of it that may be changed."""
+    return Home(Path(shutil.copytree(shop.root, tmp_path / "home")))
+
+
+@pytest.fixture
+def client(worked: Home) -> Iterator[TestClient]:
+    with device_of(worked) as client:
+        yield client
