@@ -1,4 +1,4 @@
-"""What past jobs say of a belt as a small table for the page: one row a setting."""
+"""What past jobs say of a belt as a small table for the page."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 
 from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Spread
 from recorder.knowhow.recipes.deviating import counting, named
+from recorder.knowhow.recipes.past import MEASURED
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS
 from recorder.model.past import SETTINGS
@@ -37,9 +38,13 @@ def knowledge(answer: RecipeAnswer, press: str | None = None) -> Knowledge | Non
         }
     for tried in on.tried if on else ():
         if tried.outcome == "accepted":
-            columns["Usual"] = _usual(tried.settings)
-        columns[_HEADS[tried.outcome]] = _ranges(tried.settings)
-    told = [field for field in SETTINGS if any(field in column for column in columns.values())]
+            columns["Usual"] = _usual((*tried.settings, *tried.measured))
+        columns[_HEADS[tried.outcome]] = _ranges((*tried.settings, *tried.measured))
+    told = [
+        field
+        for field in (*SETTINGS, *MEASURED)
+        if any(field in column for column in columns.values())
+    ]
     if not told:
         return None
     rows = tuple(

@@ -5,10 +5,12 @@ What cannot be looked up, or lacks a word about the belt, is told in a sentence;
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 
 from recorder.errors import BadValue, CannotKeep, SeamnoteError
+from recorder.knowhow.preparing.proposal import Check
+from recorder.knowhow.trends.chart import Drift
 from recorder.live import questions
 from recorder.live.known import knowledge
 from recorder.live.replies import reply
@@ -18,7 +20,7 @@ from recorder.live.saying.numbers import integer
 from recorder.live.saying.words import listed, of, sentence
 from recorder.live.shelf import Shelf
 from recorder.live.talk import Talk, Turn
-from recorder.model.belt import Belt
+from recorder.model.belt import Belt, folded
 from recorder.model.fields import FIELDS, Level
 from recorder.model.job import Job, in_force
 from recorder.model.past import SETTINGS
@@ -66,6 +68,22 @@ def named_here(talk: Talk, job: Job, field: str) -> str | None:
 def wants_name(request: Request) -> bool:
     """Whether a recipe is to be kept and nobody said under which name."""
     return request.ask is Ask.KEEP_RECIPE and not request.text
+
+
+def check_name(check: Check) -> str:
+    """By which ``Talk.reminded`` knows that a check was spoken of."""
+    return f"check:{check.kind}:{folded(check.name)}"
+
+
+def drift_name(drift: Drift) -> str:
+    """Likewise of what drifts: once for each press or template, whatever it shows."""
+    return f"drift:{drift.stream}:{folded(drift.name)}"
+
+
+def reminded(talk: Talk, names: Iterable[str]) -> Talk:
+    """What was spoken of is not said again by itself."""
+    new = dict.fromkeys(name for name in names if name not in talk.reminded)
+    return talk.model_copy(update={"reminded": (*talk.reminded, *new)})
 
 
 def not_to_keep(talk: Talk, job: Job) -> str | None:
@@ -143,8 +161,9 @@ def _checks(
 ) -> Turn:
     if not _equipment(talk, job):
         return _first(before, talk, job, ["press"], now)
-    said = saying.checks(shelf.checks(job, talk.splice))
-    return reply(before, talk, job, now, said or [sentence("nothing_due")])
+    found = shelf.checks(job, talk.splice)
+    talk = reminded(talk, map(check_name, found))
+    return reply(before, talk, job, now, saying.checks(found) or [sentence("nothing_due")])
 
 
 def _trend(
@@ -153,7 +172,9 @@ def _trend(
     here = _equipment(talk, job)
     if not here:
         return _first(before, talk, job, ["press"], now)
-    said = [saying.drift(each) for each in shelf.drifts(job, talk.splice)[:_MOST_DRIFTS]]
+    found = shelf.drifts(job, talk.splice)
+    talk = reminded(talk, map(drift_name, found))
+    said = [saying.drift(each) for each in found[:_MOST_DRIFTS]]
     where = listed([of("streams", field).format(name=name) for field, name in here.items()])
     return reply(before, talk, job, now, said or [sentence("nothing_drifts", where=where)])
 
@@ -164,7 +185,7 @@ def _equipment(talk: Talk, job: Job) -> dict[str, str]:
 
 
 def _first(before: Talk, talk: Talk, job: Job, fields: list[str], now: datetime) -> Turn:
-    """What has to be told before anything can be said; the first of it is asked for."""
+    """What has to be told before anything can be said, as the question for the first of it."""
     name = fields[0]
     level = FIELDS[name].level
     key = (
@@ -173,9 +194,9 @@ def _first(before: Talk, talk: Talk, job: Job, fields: list[str], now: datetime)
         talk.run if level is Level.RUN else 1,
     )
     question = questions.for_value(key, talk, now, known_here(talk, job).get(name))
-    talk = talk.model_copy(update={"question": question})
-    said = sentence("first", names=sentences.shortened(sentences.names_of(fields)))
-    return reply(before, talk, job, now, [said, question.text])
+    text = sentence("first", names=sentences.shortened(sentences.names_of(fields)))
+    question = question.model_copy(update={"text": text})
+    return reply(before, talk.model_copy(update={"question": question}), job, now, [text])
 
 
 _ANSWERING: dict[Ask, Answering] = {

@@ -6,12 +6,11 @@ from __future__ import annotations
 
 from recorder.live.deviating import before_pressing
 from recorder.live.needs import moment_of
-from recorder.live.past import belt_here, named_here, not_to_keep
+from recorder.live.past import belt_here, check_name, drift_name, named_here, not_to_keep
 from recorder.live.saying import past as saying
 from recorder.live.saying.words import sentence
 from recorder.live.shelf import Shelf
 from recorder.live.talk import Moment, Talk
-from recorder.model.belt import folded
 from recorder.model.job import Job
 
 _HINT = "hint:recipe"
@@ -24,13 +23,11 @@ def before(talk: Talk, job: Job, shelf: Shelf) -> tuple[str, str] | None:
     if named_here(talk, job, "press") is None and named_here(talk, job, "template") is None:
         return None
     for check in shelf.checks(job, talk.splice):
-        name = f"check:{check.kind}:{folded(check.name)}"
-        if name not in talk.reminded:
-            return name, saying.checks((check,))[0]
+        if check_name(check) not in talk.reminded:
+            return check_name(check), saying.checks((check,))[0]
     for drift in shelf.drifts(job, talk.splice):
-        name = f"drift:{drift.stream}:{folded(drift.name)}"
-        if name not in talk.reminded:
-            return name, saying.drift(drift)
+        if drift_name(drift) not in talk.reminded:
+            return drift_name(drift), saying.drift(drift)
     return None
 
 

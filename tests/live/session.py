@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
 from recorder.live import turn as live
+from recorder.live.shelf import Shelf
 from recorder.live.talk import Action, Talk, Turn
 from recorder.model.job import Job, in_force
 from recorder.model.reading import Reading
@@ -25,13 +26,16 @@ def new_job(*readings: Reading) -> Job:
 
 @dataclass
 class Session:
-    """The caller's part: it keeps job and talk, and its clock moves by what is said."""
+    """The caller's part: it keeps job and talk, and its clock moves by what is said. shelf: where
+    past jobs are looked up.
+    """
 
     job: Job = field(default_factory=new_job)
     talk: Talk = field(default_factory=Talk)
     at_s: float = 0.0
     finished: bool = False
     turns: list[Turn] = field(default_factory=list)
+    shelf: Shelf | None = None
 
     def __post_init__(self) -> None:
         self.conversation = Conversation(self.job.readings)
@@ -44,12 +48,13 @@ class Session:
         """Somebody says something. second: what the second hearing makes of it."""
         said = utterance(first, second, probability, self.at_s)
         self.at_s += 0.5 * len(first.split())
-        return self._take(
-            live.hear(self.talk, self.job, self.conversation, FILE, said, "bundled", self.now)
+        turn = live.hear(
+            self.talk, self.job, self.conversation, FILE, said, "bundled", self.now, self.shelf
         )
+        return self._take(turn)
 
     def asks(self, request: Request) -> str:
-        return self._take(live.ask(self.talk, self.job, request, self.now))
+        return self._take(live.ask(self.talk, self.job, request, self.now, self.shelf))
 
     def take(self, turn: Turn) -> str:
         """The turn of a touch or a photo."""
@@ -60,7 +65,7 @@ class Session:
         said = []
         for _ in range(round(seconds / step_s)):
             self.at_s += step_s
-            turn = live.tick(self.talk, self.job, self.now)
+            turn = live.tick(self.talk, self.job, self.now, shelf=self.shelf)
             if turn is not None:
                 said.append(self._take(turn))
         return [each for each in said if each]
@@ -75,6 +80,7 @@ class Session:
             talk=Talk.model_validate_json(self.talk.model_dump_json()),
             at_s=self.at_s,
             finished=self.finished,
+            shelf=self.shelf,
         )
 
     def _take(self, turn: Turn) -> str:

@@ -2,7 +2,8 @@
 
 ``>`` somebody says, behind ``|`` what the second hearing makes of it. ``<`` the recorder answers;
 without one it says nothing. ``+`` so many seconds pass, with all that the recorder says by itself
-below it. ``*`` a photo, a touch, or a restart. ``=`` a value in force and its standing, or ``-``
+below it. ``*`` a photo, a touch, a restart, a value of the job card (``card``), or the past jobs by
+which it goes on (``shelf``, see ``shelves.py``). ``=`` a value in force and its standing, or ``-``
 for none. ``.`` the job has ended. Times and files are those of ``session.py``.
 """
 
@@ -16,9 +17,12 @@ from recorder.live import turn as live
 from recorder.live.talk import Turn
 from recorder.model.job import MediaFile, MediaKind, PhotoNote
 from recorder.model.measurement import Decision, Measurement, SeamMeasurement
+from recorder.model.reading import Role, Typed
 from recorder.notes.languages import vocabulary_of
+from recorder.notes.typed import typed_reading
 from recorder.notes.words.speaking import speaking
 from tests.live.session import Session
+from tests.live.shelves import shelf
 
 SCRIPTS = sorted((Path(__file__).parent / "dialogues").glob("*.txt"))
 Line = tuple[int, str, str]
@@ -41,12 +45,21 @@ def taken(session: Session, text: str) -> list[str]:
     if what == "photo":
         return [session.take(photographed(session, given))]
     if what == "yes":
-        return [session.take(live.confirm(session.talk, session.job, None, session.now))]
+        yes = live.confirm(session.talk, session.job, None, session.now, session.shelf)
+        return [session.take(yes)]
+    if what == "shelf":
+        session.shelf = shelf(given)
+        return []
     if what == "no":
         return [session.take(live.deny(session.talk, session.job, session.now))]
     if what == "later":
         return [session.take(live.later(session.talk, session.job, session.now))]
     field, text = given.split(maxsplit=1)
+    if what == "card":
+        asked = typed_reading(field, text, Typed(file="job.toml"), Role.ASKED)
+        readings = (*session.job.readings, asked)
+        session.job = session.job.model_copy(update={"readings": readings})
+        return []
     if what == "enter":
         return [session.take(live.enter(session.talk, session.job, field, text, session.now))]
     assert what == "replace"

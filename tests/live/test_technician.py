@@ -15,8 +15,11 @@ from recorder.model.reading import Reading, Standing
 from recorder.model.splices import numbers, runs
 from recorder.notes.requests.request import Ask, Request, Timer
 from tests.live.session import Session
+from tests.live.shelves import shelf
 
 TOLD = (
+    ("The belt is polyurethane.", "="),
+    ("The press is P2.", "="),
     ("Pressure two bar.", "="),
     ("Pressure two bar.", "Pressure three bar."),
     ("Pressure is now 2.4 bar.", "="),
@@ -50,6 +53,7 @@ ASKED = (
     Request(ask=Ask.TIMER_START, said="", timer=Timer.DWELL, seconds=30.0),
     Request(ask=Ask.CORRECT, said="", field="top_temperature"),
     Request(ask=Ask.READ_BACK, said="", field="pressure"),
+    Request(ask=Ask.KEEP_RECIPE, said="", text="Oven 71"),
 )
 SAID = st.sampled_from((*TOLD, *ANSWERS))
 STEPS = st.lists(
@@ -81,7 +85,7 @@ def step(session: Session, what: object) -> Session:
 
 
 def after(steps: list[object], session: Session | None = None) -> Session:
-    session = session or Session()
+    session = session or Session(shelf=shelf("kept"))
     for what in steps:
         session = step(session, what)
         check(session)

@@ -31,6 +31,7 @@ from recorder.flows.live.hearing import Hearing
 from recorder.flows.live.memory import Keeper
 from recorder.flows.live.microphone import Microphone, Taken
 from recorder.flows.live.photos import Photos
+from recorder.flows.live.shelving import Shelving
 from recorder.flows.live.turns import Turns
 from recorder.flows.live.unforeseen import note
 from recorder.flows.live.voice import Voice
@@ -77,8 +78,9 @@ class LiveSession:
         self._keeper = Keeper(self._sounds.folder, folder.load())
         self._voice = Voice(settings, self._keeper)
         self._turns = Turns(
-            folder, self._keeper, settings, engines.vocabulary, self._sounds.recordings, self._told
-        )
+            folder, self._keeper, settings, engines.vocabulary, self._sounds.recordings, self._told,
+            Shelving(home, settings.report.technician),
+        )  # fmt: skip
         self._ending = Ending(
             home, folder, self._sounds, self._keeper, self._turns, settings, engines.key,
             self._changed,

@@ -19,6 +19,7 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import BadValue
 from recorder.flows.live.memory import Keeper, Point, size_of
 from recorder.live import turn as talking
+from recorder.live.shelf import Shelf
 from recorder.live.talk import Action, Talk, Turn
 from recorder.model.job import Job
 from recorder.model.measurement import SeamMeasurement
@@ -49,9 +50,10 @@ class Turns:
         vocabulary: Vocabulary,
         recordings: Callable[[], tuple[Recording, ...]],
         told: Callable[[Turn], None],
+        shelf: Shelf | None = None,
     ) -> None:
         """recordings: of the session, as they are now. told: what is to be done with each turn
-        once it is saved.
+        once it is saved. shelf: where the talk looks up past jobs.
         """
         self._folder = folder
         self._keeper = keeper
@@ -59,6 +61,7 @@ class Turns:
         self._vocabulary = vocabulary
         self._recordings = recordings
         self._told = told
+        self._shelf = shelf
         self._lock = threading.RLock()
         self._job = folder.load()
         self._conversation = self._begun()
@@ -77,14 +80,16 @@ class Turns:
     ) -> None:
         """An utterance of a recording, which was heard up to the sample ``heard``."""
         self._turn(
-            lambda job: talking.hear(self.talk, job, self._conversation, file, said, model, _now()),
+            lambda job: talking.hear(
+                self.talk, job, self._conversation, file, said, model, _now(), self._shelf
+            ),
             first=lambda job: _transcribed(job, file, said, model, software),
             heard={file: heard},
         )
 
     def confirm(self, place: int | None) -> None:
         with _known(place):
-            self._turn(lambda job: talking.confirm(self.talk, job, place, _now()))
+            self._turn(lambda job: talking.confirm(self.talk, job, place, _now(), self._shelf))
 
     def deny(self) -> None:
         self._turn(lambda job: talking.deny(self.talk, job, _now()))
@@ -100,7 +105,7 @@ class Turns:
         self._turn(lambda job: talking.later(self.talk, job, _now()))
 
     def ask(self, request: Request) -> None:
-        self._turn(lambda job: talking.ask(self.talk, job, request, _now()))
+        self._turn(lambda job: talking.ask(self.talk, job, request, _now(), self._shelf))
 
     def hush(self) -> None:
         """The recorder was cut off; what it had still to say stays unsaid."""
@@ -114,10 +119,12 @@ class Turns:
     def tick(self, asks: bool = True) -> None:
         """Time went by, and nobody speaks. asks: whether somebody could answer a question."""
         with self._lock, speaking(self._vocabulary):
-            due = talking.tick(self.talk, self._job, _now(), asks)
+            due = talking.tick(self.talk, self._job, _now(), asks, self._shelf)
         if due is not None:
             self._turn(
-                lambda job: talking.tick(self.talk, job, _now(), asks) or Turn(talk=self.talk)
+                lambda job: (
+                    talking.tick(self.talk, job, _now(), asks, self._shelf) or Turn(talk=self.talk)
+                )
             )
 
     def not_understood(self, file: str, start_s: float, end_s: float) -> None:

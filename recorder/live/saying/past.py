@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from datetime import datetime
 
+from recorder.knowhow.preparing.checks import to_tell
 from recorder.knowhow.preparing.proposal import Check, Proposal
 from recorder.knowhow.recipes.answer import Deviation, OnBelt, RecipeAnswer, Tried
 from recorder.knowhow.recipes.belts import alike
@@ -27,36 +28,40 @@ def last_time(
 ) -> list[str]:
     """What was used on such a belt, else on the nearest. field: of which alone is asked."""
     recipe = counting(answer, press)
-    on = answer.exact or next(iter(answer.nearest), None)
     said = []
     if recipe:
         said.append(sentence("recipe_is", name=recipe.name))
         said += _settings(((each.field, each.value) for each in recipe.settings), field)
-    if answer.exact is None and answer.unsettled:
+    if answer.exact:
+        return [*said, *_on(answer.exact, now, field, usual=recipe is None)]
+    if answer.unsettled:
         said.append(sentence("past_unsettled", count=integer(answer.unsettled)))
-    elif answer.exact is None and not recipe:
-        said.append(sentence("past_none"))
-    if on is None:
+    if recipe:
         return said
-    if on is not answer.exact:
-        if recipe:
-            return said
-        said.append(sentence("past_nearest", differs=listed(differences(answer.asked, on.belt))))
-    return [*said, *_on(on, now, field, usual=recipe is None)]
+    if not answer.unsettled:
+        said.append(sentence("past_none"))
+    if answer.nearest:
+        near = answer.nearest[0]
+        other = differences(answer.asked, near.belt)
+        said.append(sentence("past_nearest", differs=listed(other)))
+        said += _on(near, now, field, usual=True)
+    return said
 
 
-def _on(on: OnBelt, now: datetime, field: str | None, usual: bool) -> Iterator[str]:
+def _on(on: OnBelt, now: datetime, field: str | None, usual: bool) -> list[str]:
     """usual: whether the usual settings are said, which a recipe takes the place of."""
-    share = {"accepted": integer(on.share.accepted), "of": integer(on.share.of)}
-    accepted = next((each for each in on.tried if each.outcome == "accepted"), None)
-    yield sentence("past_share" if on.share.of != 1 else "past_share_one", **share)
+    tried = {each.outcome: each for each in on.tried}
+    accepted = tried.pop("accepted", None)
+    told = accepted.settings if accepted else ()
+    settings = _settings(((each.field, each.usual) for each in told), field) if usual else []
+    which = "past_share_there" if on.differs else "past_share"
+    share = sentence(which, accepted=capital(integer(on.share.accepted)), of=integer(on.share.of))
+    if field is not None:
+        return [*settings, share]
+    said = [share, *settings]
     if accepted:
-        if usual:
-            yield from _settings(((each.field, each.usual) for each in accepted.settings), field)
-        yield sentence("past_last", ago=ago((now - accepted.last_at).days))
-    for tried in on.tried:
-        if tried.outcome != "accepted":
-            yield _failed(tried, accepted)
+        said.append(sentence("past_last", ago=ago((now - accepted.last_at).days)))
+    return [*said, *(_failed(each, accepted) for each in tried.values())]
 
 
 def _settings(held: Iterable[tuple[str, float]], field: str | None) -> list[str]:
@@ -82,9 +87,9 @@ def _failed(tried: Tried, accepted: Tried | None) -> str:
     ]
     outcome = capital(of("choices", tried.outcome))
     if not other:
-        return sentence("past_failed", outcome=outcome, count=integer(tried.runs))
-    what = {"outcome": outcome, "count": integer(tried.runs), "with_": listed(other)}
-    return sentence("past_failed_with", **what)
+        return sentence("past_failed", outcome=outcome, often=_often(tried.runs))
+    often = _often(tried.runs)
+    return sentence("past_failed_with", outcome=outcome, often=often, with_=listed(other))
 
 
 def differences(asked: Belt, other: Belt) -> list[str]:
@@ -115,7 +120,7 @@ def differs(found: Deviation, answer: RecipeAnswer, press: str | None, asked: bo
         "differs_asked" if asked else "differs_told",
         name=sentences.name(found.field),
         value=value_of(found.field, found.value),
-        other=sentence(f"other_{found.against}", name=name,
+        other=sentence(_OTHER[found.against], name=name,
                        span=span(found.field, found.low, found.high)),
     )  # fmt: skip
 
@@ -123,23 +128,27 @@ def differs(found: Deviation, answer: RecipeAnswer, press: str | None, asked: bo
 def template(proposal: Proposal) -> list[str]:
     """The best one, with a check that is due and the runner-up."""
     best = proposal.best
+    if best is None and proposal.others:
+        names = [each.template.name for each in proposal.others]
+        return [sentence("template_several", names=sentences.shortened(names))]
     if best is None:
-        none_at_all = not (proposal.unfit or proposal.others)
+        none_at_all = not proposal.unfit
         return [sentence("template_unowned" if none_at_all else "template_none")]
     said = [sentence("template_is", name=best.template.name)]
     if best.used:
-        one = "template_used_one" if best.used == 1 else "template_used"
-        said.append(sentence(one, count=integer(best.used)))
+        said.append(sentence("template_used", often=_often(best.used)))
     if best.check is not None:
-        said += checks((best.check,))
+        said += checks(to_tell((best.check,)))
     if proposal.others:
         said.append(sentence("template_or", name=proposal.others[0].template.name))
     return said
 
 
 def unknown_of(proposal: Proposal) -> list[str]:
-    """Fields of the belt that would matter and were not told."""
-    every = (*filter(None, (proposal.best,)), *proposal.others, *proposal.unfit)
+    """Fields of the belt that would matter and were not told: for the best one, else for all that
+    may fit.
+    """
+    every = (proposal.best,) if proposal.best else proposal.others
     return list(dict.fromkeys(field for each in every for field in each.unknown))
 
 
@@ -194,6 +203,11 @@ def time(days: int) -> str:
     if days == 1:
         return of("times", "day")
     return f"{integer(days)} {of('times', 'days')}"
+
+
+def _often(count: int) -> str:
+    """'once', 'three times'."""
+    return of("times", "once") if count == 1 else of("times", "often").format(count=integer(count))
 
 
 def _mm(length: float) -> str:
