@@ -18,7 +18,6 @@ from recorder.model.past import STREAMS, PastRun
 
 SAME_MM = 0.005  # sizes that lie nearer are the same, told in other units
 MOST_BELTS = 300  # among which the nearest ones are looked for
-_MOST_MATERIALS = 100  # that share a word with the one that is asked for
 
 _FIELDS = tuple(name for name in PastRun.__slots__ if name not in ("job", "at"))
 _RUN = select(JOBS.c.id, JOBS.c.created_at, *(RUNS.c[name] for name in _FIELDS)).join_from(
@@ -136,15 +135,18 @@ class Past:
         found = self._database.rows(select(JOBS.c.key).where(JOBS.c.id == but))
         return [RUNS.c.job != row[0] for row in found]
 
-    def _materials_like(self, belt: Belt) -> list[str]:
-        """Materials that share a word with that of the belt, most words first; folded."""
+    def _materials_like(self, belt: Belt) -> list[list[str]]:
+        """Materials with words in common with that of the belt, folded: first those with most of
+        them, then those with fewer.
+        """
         words = _words(folded(belt.belt_material or ""))
         if not words:
             return []
         known = select(BELTS.c.belt_material).where(BELTS.c.belt_material.isnot(None)).distinct()
-        shared = {row[0]: len(words & _words(row[0])) for row in self._database.rows(known)}
-        near = sorted((m for m in shared if shared[m]), key=lambda m: (-shared[m], m))
-        return near[:_MOST_MATERIALS]
+        by_shared: dict[int, list[str]] = {}
+        for (material,) in self._database.rows(known):
+            by_shared.setdefault(len(words & _words(material)), []).append(material)
+        return [by_shared[shared] for shared in sorted(by_shared, reverse=True) if shared]
 
 
 def _past_runs(rows: Iterable[Row]) -> list[PastRun]:
@@ -184,9 +186,9 @@ def _same(belt: Belt) -> list[ColumnElement[bool]]:
     ]
 
 
-def _apart(like: Belt, materials: Sequence[str]) -> ColumnElement[float]:
+def _apart(like: Belt, materials: Sequence[Sequence[str]]) -> ColumnElement[float]:
     """How much a row of BELTS has not in common with a belt: each thing that differs counts 1, a
-    size by its share, the material more than all of these.
+    size by its share, the material more than all of these. materials: the nearer ones first.
     """
     far: ColumnElement[float] = literal(0.0)
     for name, value in like.told().items():
@@ -195,8 +197,8 @@ def _apart(like: Belt, materials: Sequence[str]) -> ColumnElement[float]:
             share = func.abs(column - value) / max(value, SAME_MM)
             far = far + func.coalesce(case((share < 1.0, share), else_=1.0), 1.0)
         elif name == "belt_material":
-            ranks = {folded(value): 0.0} | {m: 10.0 for m in materials if m != folded(value)}
-            far = far + case(ranks, value=column, else_=20.0)
+            nearer = [(column.in_(group), 10.0 * rank) for rank, group in enumerate(materials, 1)]
+            far = far + case((column == folded(value), 0.0), *nearer, else_=1000.0)
         else:
             far = far + case((column == value, 0.0), else_=1.0)
     return far

@@ -4,11 +4,15 @@ import random
 from collections import Counter
 from collections.abc import Iterator
 from datetime import timedelta
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
+from sqlalchemy.dialects import sqlite
 
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.past import Past
+from recorder.archive.index.database import Row
 from recorder.archive.index.entries import entry
 from recorder.archive.index.index import Index
 from recorder.archive.index.runs import runs_in
@@ -148,6 +152,35 @@ def test_a_job_that_does_not_count(every: tuple[Past, list[PastRun]]) -> None:
     assert sum(count for _, count in past.names_of("customer", but=newest.job)) == len(rest)
     assert sum(count for _, count in past.belts(but=newest.job)) == len(rest)
     assert past.runs_between(but="no such job") == runs
+
+
+def test_no_lookup_reads_all_runs(every: tuple[Past, list[PastRun]]) -> None:
+    """Not even of the first jobs, after which the plan stays."""
+    past, runs = every
+    database = past._database
+    plans: list[str] = []
+
+    def explained(statement: Any) -> list[Row]:
+        plain = statement.compile(dialect=sqlite.dialect(), compile_kwargs={"literal_binds": True})
+        steps = database.rows(f"EXPLAIN QUERY PLAN {plain}")
+        plans.append("; ".join(str(step[3]) for step in steps))
+        return database.rows(statement)
+
+    spied = Past(SimpleNamespace(database=SimpleNamespace(rows=explained)))  # type: ignore[arg-type]
+    belt = runs[0].belt
+    spied.runs_on(belt)
+    spied.belts(belt)
+    for stream in STREAMS:
+        spied.runs_of(stream, "P2", since=NOW)
+        spied.newest(stream, "P2", 3)
+        spied.names_of(stream)
+    spied.runs_between(since=NOW)
+    spied.runs_between(since=NOW, customer="Veldt Sugar")
+    assert len(plans) == 18
+    assert not [plan for plan in plans if "SCAN runs" in plan or "SCAN jobs" in plan]
+    newest = [plan for plan in plans if "runs_by_press (press_key=?)" in plan]
+    assert newest
+    assert not any("TEMP B-TREE" in plan for plan in newest)
 
 
 def test_a_belt_of_which_no_job_is_left_leaves_no_trace(home: Home) -> None:

@@ -11,9 +11,11 @@ from recorder.archive.disk.home import Home
 from recorder.archive.finding import ranges
 from recorder.archive.finding.asked import Conditions, Order, Range
 from recorder.archive.finding.keys import chosen
+from recorder.archive.finding.past import Past
 from recorder.archive.index.index import Index
 from recorder.archive.index.schema import METADATA
 from recorder.archive.index.text import Matching, Phrase, Query
+from recorder.model.belt import Belt
 from tests.archive.sample_jobs import NOW
 
 POSTGRESQL = postgresql.dialect()
@@ -28,9 +30,11 @@ def test_the_tables() -> None:
     assert "key BIGINT NOT NULL" in tables["jobs"]
     assert "low DOUBLE PRECISION" in tables["job_values"]
     assert "REFERENCES jobs (key)" in tables["job_values"]
+    assert "FOREIGN KEY(belt) REFERENCES belts (key)" in tables["runs"]
     assert not any("STRICT" in made or "ROWID" in made for made in tables.values())
     indexes = [sql(CreateIndex(i)) for table in METADATA.sorted_tables for i in table.indexes]
     assert any(made.endswith("WHERE low IS NOT NULL") for made in indexes)
+    assert any(made.endswith("WHERE press_key IS NOT NULL") for made in indexes)
 
 
 class PostgresText:
@@ -63,3 +67,22 @@ def test_a_search(home: Home, monkeypatch: pytest.MonkeyPatch) -> None:
     assert "IN (SELECT others.job FROM job_values AS others WHERE" in newest
     assert newest.endswith("ORDER BY texts.job DESC")
     assert "ts_rank" in ranked
+
+
+def test_past_runs() -> None:
+    asked: list[str] = []
+
+    def rows(statement: object) -> list[tuple[object, ...]]:
+        asked.append(sql(statement))
+        return [("tpu 80",)] if "DISTINCT" in asked[-1] else []
+
+    past = Past(SimpleNamespace(database=SimpleNamespace(rows=rows)))
+    belt = Belt(belt_material="TPU 80", belt_thickness=2.0, guide_profile="flat")
+    past.runs_on(belt)
+    past.belts(belt)
+    past.newest("press", "P2", 5, but="a")
+    past.names_of("press")
+    assert "runs.belt IN (SELECT belts.key FROM belts WHERE belts.belt_material = " in asked[0]
+    assert any("WHEN (belts.belt_material IN (" in statement for statement in asked)
+    assert any("GROUP BY runs.press_key" in statement for statement in asked)
+    assert len(asked) == 7
