@@ -1,4 +1,4 @@
-"""The words of a control chart: its name, what its marks mean, and the whole for a screen reader."""
+"""The words of a control chart: its name, what its marks mean, what a screen reader says of it."""
 
 from __future__ import annotations
 
@@ -45,11 +45,15 @@ def told(
 
 
 def remarks(chart: Chart, at: Columns, words: Words) -> list[str]:
-    """What stands under the chart: where the limits come from, and the meaning of the marks."""
+    """What stands under the chart: where the limits come from, and what was put together."""
     say, limits = words.say, chart.limits
     found = []
     if limits is None:
-        found.append(say("One point has no limits yet: they come from the steps between points."))
+        found.append(
+            say("One point has no limits yet: they come from the steps between points.")
+            if len(chart.points) == 1
+            else say("No limits: no two points in a row were measured.")
+        )
     elif limits.provisional:
         found.append(
             say("Limits are provisional until there are {n} points.", n=BASELINE)
@@ -72,11 +76,11 @@ def remarks(chart: Chart, at: Columns, words: Words) -> list[str]:
                 of=at.groups[0].last - at.groups[0].first + 1,
             )
         )
-    marks = list(_marks(chart, at, words))
-    return [*found, " · ".join(marks)] if marks else found
+    return found
 
 
-def _marks(chart: Chart, at: Columns, words: Words) -> list[str]:
+def marks(chart: Chart, at: Columns, words: Words) -> list[str]:
+    """What the marks mean that are drawn, each in a few words."""
     say, shown = words.say, chart.points[at.begin :]
     found = []
     if at.shows_uncertainty and any(point.U is not None and not point.below for point in shown):

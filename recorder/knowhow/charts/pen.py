@@ -19,6 +19,7 @@ INK = "#17212b"
 QUIET = "#56636f"
 RULE = "#c8d0d6"
 FILL = "#e3e9ea"
+WHISKER = "#a9b7ba"
 PAPER = "#ffffff"
 
 TYPE = 12.0
@@ -49,7 +50,7 @@ def _seen(char: str) -> str:
 
 def width(text: str, size: float = TYPE) -> float:
     """Of a text, as its typeface has it on average, a little generous."""
-    wide = sum(1.0 if unicodedata.east_asian_width(char) in "WF" else 0.56 for char in text)
+    wide = sum(1.0 if unicodedata.east_asian_width(char) in "WF" else 0.52 for char in text)
     return size * wide
 
 
@@ -76,6 +77,18 @@ def in_lines(texts: Iterable[str], most: float, size: float = SMALL) -> list[str
             else:
                 line = longer
         lines.append(shortened(line, most, size))
+    return lines
+
+
+def side_by_side(texts: Iterable[str], most: float, size: float = SMALL) -> list[str]:
+    """As many of the texts in a line as are so wide."""
+    lines: list[str] = []
+    for text in texts:
+        longer = f"{lines[-1]} · {text}" if lines else text
+        if lines and width(longer, size) <= most:
+            lines[-1] = longer
+        else:
+            lines.append(text)
     return lines
 
 
@@ -121,6 +134,11 @@ class Pen:
         r = _figure(radius)
         d = f"M{_figure(x)} {_figure(y - radius)}l{r} {r}l-{r} {r}l-{r} -{r}z"
         self.path(d, PAPER if hollow else tone, tone, 1.2)
+
+    def head(self, x: float, y: float, up: bool) -> None:
+        """The head of an arrow; y: of its base."""
+        tip = -7 if up else 7
+        self.path(f"M{_figure(x - 4)} {_figure(y)}h8l-4 {tip}z", INK)
 
     def cross(self, x: float, y: float, radius: float, tone: str) -> None:
         two = _figure(2 * radius)

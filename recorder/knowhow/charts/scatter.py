@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from recorder.knowhow.charts.look import Look
 from recorder.knowhow.charts.pen import INK, LINE, QUIET, RULE, TYPE, Pen, in_lines, width
 from recorder.knowhow.charts.scale import Scale, covering, decimals
@@ -40,8 +42,9 @@ def svg(
     across = covering(settings, _LEFT, look.width - 12.0)
     up = covering([it.gap for it in scatter.pairs], bottom, top, 0.0)
     _ground(pen, across, up, words)
+    lanes = _lanes(across, settings)
     places = [
-        (across.place(setting), up.place(pair.gap), pair)
+        (across.place(setting) + lanes.get(pair.outcome, 0.0), up.place(pair.gap), pair)
         for setting, pair in zip(settings, scatter.pairs, strict=True)
     ]
     for x, y, pair in _thinned(places):
@@ -85,6 +88,17 @@ def _ground(pen: Pen, across: Scale, up: Scale, words: Words) -> None:
         pen.line((x, up.start, x, up.start + 4), QUIET)
         shown = words.digits(f"{tick:z.{decimals(ticks)}f}")
         pen.text(x, up.start + 17, shown, tone=QUIET, anchor="middle")
+
+
+def _lanes(across: Scale, settings: list[float]) -> dict[str | None, float]:
+    """How far each outcome stands beside its setting: settings are told in whole degrees, and
+    points of one setting would hide one another. Nothing where settings lie close to one another.
+    """
+    places = sorted({across.place(setting) for setting in settings})
+    least = min((after - before for before, after in pairwise(places)), default=60.0)
+    if least < 36.0:
+        return {}
+    return {outcome: 8.0 * (n - 1.5) for n, outcome in enumerate(_OUTCOMES)}
 
 
 def _thinned(places: list[tuple[float, float, Pair]]) -> list[tuple[float, float, Pair]]:

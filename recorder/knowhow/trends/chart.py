@@ -22,7 +22,8 @@ class Characteristic(StrEnum):
 
 class Point(Value):
     """value: in the unit of the chart. U: expanded uncertainty, None where it was not measured.
-    moving_range: from the point before, None for the first. below: under the quantification limit.
+    moving_range: from the point before, None for the first and where one of both is a bound. below:
+    under the quantification limit, and value its upper bound.
     """
 
     at: datetime
@@ -67,7 +68,8 @@ class Limits(Value):
 
 class Chart(Value):
     """stream: press, template, technician, customer, or 'all'. name: of the press and so on, as it
-    was written last. unit: of values. limits: None with fewer than two points.
+    was written last. unit: of values. limits: None without two points in a row
+    that are no bounds.
     """
 
     characteristic: Characteristic

@@ -23,12 +23,12 @@ def chart(
 
     since: where it begins; a new baseline, as after maintenance.
 
-    A gap under the quantification limit stands at its upper bound. It takes part in no rule, since
-    the bound says how well the photo could see and not how narrow the gap is.
+    A gap under the quantification limit stands at its upper bound. It takes part in no limit and no
+    rule, since the bound says how well the photo could see and not how narrow the gap is.
     """
     seen = observed(characteristic, runs, since)
     found = limits(
-        [each.value for each in seen],
+        _measured(seen),
         FINEST[characteristic],
         0.0 if characteristic in SIZES else None,
     )
@@ -49,8 +49,12 @@ def newest(chart: Chart) -> Signal | None:
     return next((signal for signal in chart.signals if signal.at == last), None)
 
 
+def _measured(seen: Sequence[Observed]) -> list[float | None]:
+    return [None if each.below else each.value for each in seen]
+
+
 def _points(seen: Sequence[Observed]) -> tuple[Point, ...]:
-    ranges: list[float | None] = [None, *moving_ranges([each.value for each in seen])]
+    ranges = [None, *moving_ranges(_measured(seen))]
     return tuple(
         Point(
             at=each.run.at,
@@ -73,10 +77,9 @@ def _broken(
     finest = FINEST[characteristic]
     scores = [_score(it, found, finest) for it in seen]
     jumps = [
-        rules.Broken(rules.JUMP, "", place, place - 1)
-        for place in range(1, len(seen))
-        if abs(seen[place].value - seen[place - 1].value) > found.range_upper
-        and not (seen[place].below or seen[place - 1].below)
+        rules.Broken(rules.JUMP, "", place + 1, place)
+        for place, moved in enumerate(moving_ranges(_measured(seen)))
+        if moved is not None and moved > found.range_upper
     ]
     taken = cusum.steps(((it.value, it.below) for it in seen), finest)
     drifting = cusum.drifting(taken, characteristic in SIZES)

@@ -52,7 +52,7 @@ def normal_score(t: float, freedom: int) -> float:
 
 def steps(values: Iterable[tuple[float, bool]], finest: float = 0.0) -> list[Step]:
     """The sums after each value. values: each with whether it is an upper bound only, which pulls
-    no sum up. finest: the least standard deviation that is believed.
+    no sum up and teaches nothing. finest: the least standard deviation that is believed.
     """
     count, mean, squares = 0, 0.0, 0.0
     up = down = 0.0
@@ -74,7 +74,7 @@ def steps(values: Iterable[tuple[float, bool]], finest: float = 0.0) -> list[Ste
             rising = None if up == 0 else place if rising is None else rising
             falling = None if down == 0 else place if falling is None else falling
         found.append(Step(score, up, down, rising, falling))
-        if max(up, down) <= H:
+        if max(up, down) <= H and not bound:
             count += 1
             apart = learnt - mean
             mean += apart / count

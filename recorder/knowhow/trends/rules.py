@@ -76,17 +76,25 @@ def broken_zones(scores: Sequence[float | None]) -> list[Broken]:
 
 
 def signals(broken: Iterable[Broken]) -> tuple[Signal, ...]:
-    """Rules broken at points in a row are one signal; in the order of the last point of each."""
+    """Rules broken at points in a row are one signal, and so is a drift that began at one point; in
+    the order of the last point of each.
+    """
     told: list[list[Broken]] = []
     for each in sorted(broken, key=lambda each: (each.rule, each.side, each.at)):
         last = told[-1][-1] if told else None
-        if last and (last.rule, last.side, last.at + 1) == (each.rule, each.side, each.at):
+        same = last is not None and (last.rule, last.side) == (each.rule, each.side)
+        if last and same and (last.at + 1 == each.at or _one_drift(last, each)):
             told[-1].append(each)
         else:
             told.append([each])
     weight = list(LETTERS)
     made = [_signal(streak) for streak in told]
     return tuple(sorted(made, key=lambda it: (it.at, weight.index(it.rule), it.side)))
+
+
+def _one_drift(before: Broken, after: Broken) -> bool:
+    """Whether the sum only dipped under its alarm in between."""
+    return after.rule == DRIFT and before.since == after.since
 
 
 def _signal(streak: list[Broken]) -> Signal:
