@@ -7,7 +7,6 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Iterable, Sequence
 from datetime import datetime, tzinfo
 
@@ -15,7 +14,6 @@ from recorder.archive.disk.home import Home
 from recorder.archive.finding.past import Past
 from recorder.archive.finding.typos import near_names
 from recorder.archive.index.index import Index
-from recorder.archive.sharing.table import write_csv
 from recorder.errors import UnknownName, WrongUse
 from recorder.knowhow.trends.chart import Characteristic, Chart, Drift, Month, Scatter, Signal
 from recorder.knowhow.trends.charting import chart, newest
@@ -26,6 +24,8 @@ from recorder.knowhow.trends.scatter import scatter
 from recorder.model.base import Value
 from recorder.model.belt import folded
 from recorder.model.past import SETTINGS, STREAMS, PastRun
+
+__all__ = ["newest"]  # of a chart, for those above
 
 ALL = "all"  # the stream of every press run, whoever made it
 WARNED = ("press", "template")  # whose drift is told before the next job: what wears
@@ -63,6 +63,18 @@ def chart_of(
             return chart(characteristic, ALL, "", past.runs_between(since, until))
         known = _known(past, stream, name)
         return chart(characteristic, stream, known, past.runs_of(stream, known, since, until))
+
+
+def characteristic(text: str) -> Characteristic:
+    """As a person writes it. Raises UnknownName, which names the near ones."""
+    plain = text.strip().lower().replace("-", "_").replace(" ", "_")
+    if plain not in set(Characteristic):
+        near = near_names(plain, [(each, each) for each in Characteristic])
+        told = (
+            f"; did you mean {' or '.join(near)}?" if near else f"; use {', '.join(Characteristic)}"
+        )
+        raise UnknownName(kind="characteristic", wanted=text, near=told, command="trend --help")
+    return Characteristic(plain)
 
 
 def overview(home: Home) -> tuple[Line, ...]:
@@ -176,29 +188,6 @@ def scatter_of(
         raise WrongUse(detail=f"{field!r} is no setting of a press; {told}", command="trend")
     with Index.open(home) as index:
         return scatter(field, _runs(Past(index), stream, name, since, until))
-
-
-def csv_of(drawn: Chart) -> str:
-    """The points of a chart and its limits for other programs, in the unit of the chart."""
-    unit, found = drawn.unit, drawn.limits
-    limits = (found.centre, found.lower, found.upper) if found else (None, None, None)
-    broken = {n: [s.rule for s in drawn.signals if s.at == n] for n in range(len(drawn.points))}
-    file = io.StringIO(newline="")
-    write_csv(
-        file,
-        [
-            "at", "job", "splice", f"{drawn.characteristic}_{unit}", f"U_{unit}", "below",
-            f"moving_range_{unit}", "rules", f"centre_{unit}", f"lower_{unit}", f"upper_{unit}",
-        ],
-        (
-            [
-                point.at, point.job, point.splice, point.value, point.U, point.below,
-                point.moving_range, " ".join(broken[n]), *limits,
-            ]
-            for n, point in enumerate(drawn.points)
-        ),
-    )  # fmt: skip
-    return file.getvalue()
 
 
 def _runs(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import unicodedata
 from collections.abc import Mapping
 
 from recorder.errors import BadTemplate
@@ -43,7 +44,7 @@ def _filled(
     """The page, and the drawings that it shows; all in characters that can be set."""
     has = glyphs.coverage(look)
     html = fill(document, look, template)
-    lacked = glyphs.lacking("".join((html, *drawings.values())), has)
+    lacked = glyphs.lacking(html + "".join(map(_seen, drawings.values())), has)
     if lacked:
         told = count(
             "The typeface of this report lacks {n} character of the record, shown as □: {codes}. "
@@ -60,6 +61,11 @@ def _filled(
         address: glyphs.replaced(svg, glyphs.lacking(svg, has)).encode()
         for address, svg in drawn.items()
     }
+
+
+def _seen(svg: str) -> str:
+    """The characters of a drawing that have a shape; others are left out without a word."""
+    return "".join(char for char in set(svg) if unicodedata.category(char) != "Cf")
 
 
 def style(look: Look) -> weasy.Style:

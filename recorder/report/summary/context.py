@@ -12,7 +12,7 @@ from recorder.report.content.text import Text
 
 
 class Column(Value):
-    """heading: of a column. kind: style class: 'number', 'name', 'day' or 'wide'."""
+    """heading: of a column. kind: style class, which gives it its width; 'any' for the rest."""
 
     heading: Text
     kind: str
@@ -35,13 +35,14 @@ class Table(Value):
 
 class Chart(Value):
     """A picture with what it says. src: address of the drawing. alt: for readers who do not see
-    it. remarks: sentences below it: limits, and each signal. table: what is drawn, in numbers.
+    it. small: made for a part of the width. remark: what stands below: limits and signals, or
+    empty. table: what is drawn, in numbers.
     """
 
-    heading: Text
     src: str
     alt: Text
-    remarks: tuple[Text, ...]
+    small: bool
+    remark: Text
     table: Table
 
 

@@ -10,13 +10,12 @@ from recorder.model.units import UNITS, convert
 from recorder.report.content import formats
 from recorder.report.content.context import Mark
 from recorder.report.summary.context import Column, Row, Table
-from recorder.report.wording.wording import count, digits, noted, say
+from recorder.report.wording.wording import count, digits, say
 
-MOST_ROWS = 500  # ten pages; who wants more wants a search
+MOST_ROWS = 300  # five pages; who wants more wants a search
 SETTLED = ("accepted", "rework", "rejected")
 _SIGNS = {"accepted": "✓", "rework": "→", "rejected": "✗", "open": "–"}
 _NONE = "–"
-_MANY = noted("The {n} newest are shown; 'seamnote search' finds the others.")
 
 
 def last_runs(runs: Iterable[PastRun]) -> tuple[PastRun, ...]:
@@ -63,11 +62,11 @@ def table(splices: Sequence[PastRun], customers: bool, units: dict[str, str]) ->
         Column(heading=say("Job"), kind="name"),
         Column(heading=say("Day"), kind="day"),
         Column(heading=say("Splice"), kind="place"),
-        Column(heading=say("Outcome"), kind="short"),
-        *([Column(heading=formats.label("customer"), kind="wide")] if customers else []),
-        Column(heading=formats.label("belt_material"), kind="wide"),
-        Column(heading=formats.label("press"), kind="short"),
-        Column(heading=formats.label("template"), kind="short"),
+        Column(heading=say("Outcome"), kind="became"),
+        *([Column(heading=formats.label("customer"), kind="any")] if customers else []),
+        Column(heading=formats.label("belt_material"), kind="any"),
+        Column(heading=formats.label("press"), kind="press"),
+        Column(heading=formats.label("template"), kind="template"),
         Column(heading=say("{what} in {unit}", what=formats.label("finger_gap"),
                            unit=_units("finger_gap", units)), kind="number"),
     ]  # fmt: skip
@@ -75,7 +74,9 @@ def table(splices: Sequence[PastRun], customers: bool, units: dict[str, str]) ->
         heading=say("Splices of the month"),
         columns=tuple(columns),
         rows=tuple(_row(each, customers, units) for each in newest[:MOST_ROWS]),
-        remark=say(_MANY, n=MOST_ROWS) if len(newest) > MOST_ROWS else "",
+        remark=say("The {n} newest of {all} are shown.", n=MOST_ROWS, all=len(newest))
+        if len(newest) > MOST_ROWS
+        else "",
     )
 
 
