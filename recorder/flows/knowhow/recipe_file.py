@@ -91,6 +91,8 @@ def _setting(field: str) -> Shape:
         low, high = used, used
         if "range" in told:
             low, high = span_in(str(FIELDS[field].unit))(told["range"])
+            if not low <= used <= high:
+                raise ValueError(f"{told['use']} lies outside of {told['range']}")
         return Setting(field=field, value=used, low=low, high=high)
 
     return shape

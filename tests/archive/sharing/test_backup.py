@@ -69,6 +69,8 @@ def test_a_home_comes_back_byte_for_byte(home: Home, job: Job, tmp_path: Path) -
     for name in (
         "settings.toml", "searches.json", "cameras/phone.toml", "identity/time/a.pem",
         "identity/signer.p12", "brand/logo.png", "report_templates/style.css",
+        "recipes/oven-70.jsonl", "prepared/oven.toml", "windows.toml", "inventory.toml",
+        "conveyors.toml", "checks.jsonl",
     ):  # fmt: skip
         (home.root / name).parent.mkdir(parents=True, exist_ok=True)
         (home.root / name).write_text(name)
