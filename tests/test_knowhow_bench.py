@@ -2,6 +2,7 @@
 
 import json
 import math
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -17,7 +18,7 @@ from recorder.model.belt import Belt
 from recorder.model.past import PastRun
 from tests.bench.archive.figures import Figure
 from tests.bench.knowhow import __main__ as bench
-from tests.bench.knowhow import belts, home, jobs, recipes, trends
+from tests.bench.knowhow import belts, home, jobs, recipes, summary, trends
 from tests.bench.knowhow.jobs import Truth
 
 JOBS = 240
@@ -181,6 +182,21 @@ def test_charts_of_other_points_are_found(
 ) -> None:
     _, mistakes = trends.figures(firm, JOBS, truths, wrong)
     assert said in mistakes[0]
+
+
+def test_a_summary_that_counts_otherwise_is_found(truths: list[Truth]) -> None:
+    group = truths[:40]
+    jobs_told = len({truth.job for truth in group})
+    last = {(truth.job, truth.splice): truth.outcome for truth in group}
+    by = Counter(last.values())
+    page = (
+        f"{jobs_told} jobs  {len(group)} press runs\n✓ {by['accepted']} accepted {by['rework']} to "
+        f"be reworked {by['rejected']} rejected {by['']} without an outcome"
+    )
+    assert summary.wrong(page, group) == []
+    (mistake,) = summary.wrong(page, [*group, group[-1]])
+    assert mistake.endswith(f"{len(group)} press runs?, but {len(group) + 1} were planted")
+    assert len(summary.wrong("nothing", group)) >= 5
 
 
 def test_it_ends_with_a_failure_when_a_target_is_missed(

@@ -25,21 +25,28 @@ def figures(
     home: Home, truths: Sequence[Truth], written: Writing = write_summary
 ) -> tuple[list[Figure], list[str]]:
     """Seconds and pages; also each number of the first page that was not planted."""
-    planted = _planted([truth for truth in truths if truth.job.startswith(MONTH.replace("-", ""))])
+    group = [truth for truth in truths if truth.job.startswith(MONTH.replace("-", ""))]
     with tempfile.TemporaryDirectory() as place:
         path = Path(place) / "summary.pdf"
         spent = timed(lambda: written(home, Settings(), MONTH, None, path))
         pages = PdfReader(path).pages
-        text = " ".join(pages[0].extract_text().split())
-    mistakes = [
-        f"summary of {MONTH}: {said and said[1]} {name}, but {number} were planted"
-        for name, number in planted.items()
-        if number
-        for said in [re.search(rf"(\d+) {name}", text)]
-        if not said or int(said[1]) != number
-    ]
-    note = f"{planted['jobs?']:,} jobs, {len(pages)} pages, CPU {spent.cpu_s:.1f} s"
+        mistakes = wrong(pages[0].extract_text(), group)
+    jobs = len({truth.job for truth in group})
+    note = f"{jobs:,} jobs, {len(pages)} pages, CPU {spent.cpu_s:.1f} s"
     return [Figure("monthly summary", spent.wall_s, "s", most=MOST_S, note=note)], mistakes
+
+
+def wrong(text: str, group: Sequence[Truth]) -> list[str]:
+    """What the first page says otherwise than the runs of the month."""
+    plain = " ".join(text.split())
+    planted = _planted(group)
+    said = {name: re.search(rf"\b(\d+) {name}\b", plain) for name in planted}
+    told = {name: int(found[1]) if found else 0 for name, found in said.items()}
+    return [
+        f"summary of {MONTH}: {told[name]} {name}, but {number} were planted"
+        for name, number in planted.items()
+        if told[name] != number
+    ]
 
 
 def _planted(group: Sequence[Truth]) -> dict[str, int]:
