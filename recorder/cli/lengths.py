@@ -168,7 +168,7 @@ def _lines(worked: Worked, unit: str) -> list[str]:
         )
         rows.append(("cut", f"open: tell the {labels}"))
     else:
-        rows.append(("punched", f"{shown(found.punched)}, from tips to tips"))
+        rows.append(("punched", f"{shown(found.punched)}, from end to end"))
         rows.append(("cut", f"{shown(found.cut)}, between square cuts"))
     marks = f"{shown(found.mark_spacing)} apart on the slack belt"
     if found.mark_tensioned is not None and found.elongation is not None:

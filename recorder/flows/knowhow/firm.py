@@ -32,13 +32,15 @@ inventory = inventory_list.inventory
 conveyors = conveyor_list.conveyors
 
 
-def take_inventory(home: Home, path: Path, called: str | None = None) -> inventory_list.Taken:
+def take_inventory(
+    home: Home, path: Path, called: str | None = None, today: date | None = None
+) -> inventory_list.Taken:
     """Take a list of presses and templates in place of the one before: all of it or nothing.
 
     called: the name by which a person knows the file, where it is not that of the path. Raises
     FileMissing, InputRefused, BadFirmFile, OutputUnwritable, Busy.
     """
-    return inventory_list.take(home, path, date.today(), called)
+    return inventory_list.take(home, path, today or date.today(), called)
 
 
 def take_conveyors(home: Home, path: Path, called: str | None = None) -> conveyor_list.Taken:
@@ -72,7 +74,12 @@ def _full_name(each: Conveyor) -> str:
 
 
 def checked(
-    home: Home, kind: str | None, name: str, day: date | None = None, withdrawn: bool = False
+    home: Home,
+    kind: str | None,
+    name: str,
+    day: date | None = None,
+    withdrawn: bool = False,
+    today: date | None = None,
 ) -> Check | None:
     """Note that something was checked on a day, today when none is told; or, with ``withdrawn``,
     that a check noted before was none. What is due for it now, None where it has no interval.
@@ -80,7 +87,7 @@ def checked(
     kind: 'press' or 'template', None where the name alone says it. Raises UnknownName, BadValue,
     BadFirmFile, OutputUnwritable, Busy.
     """
-    today = date.today()
+    today = today or date.today()
     on = day or today
     if on > today:
         raise BadValue(value=str(on), field="the day of a check", hint="that day is still to come")
