@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import contextlib
-import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
 from recorder.archive.finding.search import Hit
 from recorder.archive.finding.snippets import Line
 from recorder.archive.sharing.table import Units, unit_in, value_in
+from recorder.cli import columns
 from recorder.cli.terminal import plain
 from recorder.flows.find import Found
 from recorder.model.reading import show_value
@@ -31,11 +31,11 @@ def table(found: Found, width: int | None, bold: bool) -> list[str]:
     fields = [f for f in found.fields if f != "outcome"]
     rows = [["date", "outcome", "job", *fields, "id"]]
     rows += [_row(hit, fields, found.units) for hit in found.hits]
-    widths = [max(map(_width, column)) for column in zip(*rows, strict=True)]
+    widths = [max(map(columns.width, column)) for column in zip(*rows, strict=True)]
     if width is not None:
         others = sum(widths) - widths[2] + 2 * (len(widths) - 1)
         widths[2] = min(widths[2], max(SHORTEST_TITLE, width - others))
-    head, *body = [_aligned(row, widths) for row in rows]
+    head, *body = [columns.line(row, widths) for row in rows]
     lines = [head]
     for row, hit in zip(body, found.hits, strict=True):
         lines.append(row if hit.complete else f"{row}  (interrupted)")
@@ -110,22 +110,3 @@ def _said(line: Line, width: int | None, bold: bool) -> str:
 def clock(seconds: float) -> str:
     """'2:05'"""
     return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
-
-
-def _aligned(row: Sequence[str], widths: Sequence[int]) -> str:
-    cells = [_padded(cell, width) for cell, width in zip(row, widths, strict=True)]
-    return "  ".join(cells).rstrip()
-
-
-def _padded(text: str, width: int) -> str:
-    while _width(text) > width:
-        text = f"{text.removesuffix('…')[:-1]}…"
-    return text + " " * (width - _width(text))
-
-
-def _width(text: str) -> int:
-    """Columns of a terminal; a wide character takes two, an accent of its own none."""
-    return sum(
-        0 if unicodedata.combining(c) else 1 + (unicodedata.east_asian_width(c) in "WF")
-        for c in text
-    )

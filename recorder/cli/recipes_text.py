@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any
 
 from recorder.archive.sharing.table import Units, unit_in, value_in
+from recorder.cli.columns import aligned
 from recorder.cli.terminal import plain
 from recorder.knowhow.recipes.answer import Deviation, OnBelt, RecipeAnswer, Share, Spread, Tried
 from recorder.knowhow.recipes.keeping import Comparison
@@ -67,7 +68,7 @@ def _on_belt(on: OnBelt, units: Units) -> list[str]:
     for field, cells in _by_field([tried.measured for tried in on.tried]):
         label = f"{FIELDS[field].label}, measured"
         rows.append([label, *_cells(cells, on.tried, units)])
-    return [_share(on.share), *_aligned(rows)]
+    return [_share(on.share), *aligned(rows)]
 
 
 def _share(share: Share) -> str:
@@ -134,7 +135,7 @@ def recipe_lines(recipe: Recipe, units: Units) -> list[str]:
         *((("why", recipe.reason),) if recipe.reason else ()),
         *((FIELDS[s.field].label, setting_text(s, units)) for s in recipe.settings),
     ]
-    return [plain(head), *_aligned([f"  {label}", plain(text)] for label, text in facts)]
+    return [plain(head), *aligned([f"  {label}", plain(text)] for label, text in facts)]
 
 
 def setting_text(setting: Setting | None, units: Units) -> str:
@@ -157,7 +158,7 @@ def listed(recipes: Sequence[Recipe], units: Units) -> list[str]:
         ]
         for r in recipes
     ]  # fmt: skip
-    return _aligned(rows)
+    return aligned(rows)
 
 
 def window_lines(window: Window, units: Units) -> list[str]:
@@ -167,7 +168,7 @@ def window_lines(window: Window, units: Units) -> list[str]:
         thickness = f", {low} to {high} thick"
     head = f"Window {window.name} of the belt maker: {window.belt_material}{thickness}"
     rows = [[f"  {FIELDS[b.field].label}", bound_text(b, units)] for b in window.bounds]
-    return [plain(head), *_aligned([["  source", plain(window.source)], *rows])]
+    return [plain(head), *aligned([["  source", plain(window.source)], *rows])]
 
 
 def bound_text(bound: Bound | Deviation, units: Units) -> str:
@@ -204,7 +205,7 @@ def comparison_lines(found: Comparison, units: Units) -> list[str]:
             by = row.other.value - row.one.value
             apart = f"{'+' if by > 0 else '-'}{_difference(row.field, abs(by), units)}"
         rows.append([FIELDS[row.field].label, *cells, apart])
-    return _aligned(rows)
+    return aligned(rows)
 
 
 def value_text(field: str, value: str | float, units: Units) -> str:
@@ -269,12 +270,3 @@ def as_json(value: Any, units: Units) -> Any:
 
 def _day(at: datetime) -> str:
     return at.astimezone().date().isoformat()
-
-
-def _aligned(rows: Iterable[Sequence[str]]) -> list[str]:
-    rows = list(rows)
-    widths = [max(map(len, column)) for column in zip(*rows, strict=True)]
-    return [
-        "  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip()
-        for row in rows
-    ]

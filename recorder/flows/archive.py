@@ -16,6 +16,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
+from recorder.archive.firm import recipes
 from recorder.archive.index.index import Index, bring_up_to_date
 from recorder.archive.jobs import media, reports, restored, sounds
 from recorder.archive.jobs.folder import JobFolder
@@ -71,7 +72,8 @@ def rebuild(home: Home, progress: Progress) -> Looked:
 
 
 def check(home: Home, progress: Progress) -> Looked:
-    """Read every page of the index, every record, event, original file and report.
+    """Read every page of the index, every record, event, original file and report, and the firm's
+    recipes.
 
     Nothing in the job folders is changed, so that a home can be checked where it is read-only.
     Raises HomeUnusable.
@@ -86,6 +88,7 @@ def check(home: Home, progress: Progress) -> Looked:
         for number, folder in enumerate(folders, 1):
             _check_folder(folder, told)
             progress.share(number / len(folders))
+    told.faults += [str(fault) for fault in recipes.all_kept(home)[1]]
     if told.without_events:
         told.remarks.append(_without_events(told.without_events))
     faults = tuple(dict.fromkeys(told.faults))  # what two looks found is told once

@@ -12,6 +12,7 @@ import pytest
 
 from recorder.archive.disk import lock
 from recorder.archive.disk.home import Home
+from recorder.archive.firm.recipes import writing
 from recorder.archive.index.index import Index
 from recorder.archive.jobs import events
 from recorder.archive.jobs.folder import JobFolder
@@ -23,6 +24,7 @@ from recorder.model.event import What
 from tests.archive.finding.asking import search
 from tests.archive.sample_jobs import NOW, add_job, reading
 from tests.flows.quiet import Quiet
+from tests.knowhow.recipes.past_runs import recipe
 
 
 @pytest.fixture
@@ -100,6 +102,17 @@ def test_many_faults_are_all_told(home: Home) -> None:
     assert len([line for line in found.faults if str(home.index) in line]) == 1
     for word, count in (("after.jpg", 2), ("job.json", 1), ("4817.pdf", 1)):
         assert len([line for line in found.faults if word in line]) >= count, found.faults
+
+
+def test_a_recipe_that_was_altered_is_told(home: Home) -> None:
+    with writing(home) as keep:
+        keep(recipe("Oven 70"))
+    assert archive.check(home, Quiet()).faults == ()
+    path = home.recipes / "oven-70.jsonl"
+    path.write_bytes(path.read_bytes().replace(b"172.0", b"182.0"))
+    (fault,) = archive.check(home, Quiet()).faults
+    assert "version 1 of the recipe 'oven-70' is not as it was kept" in fault
+    assert str(path) in fault
 
 
 def test_a_row_of_the_index_that_was_changed_is_told(home: Home) -> None:

@@ -8,7 +8,8 @@
 
 ``hash`` is the SHA-256 of the bytes of the line before ``,"hash":"``, and each line names that of
 the one before it, so that no version is changed, removed from among the others or put between
-them without being noticed. All files are written under one lock, each as a whole.
+them without being noticed; that the newest ones were taken away is not. All files are written
+under one lock, each as a whole.
 """
 
 from __future__ import annotations
