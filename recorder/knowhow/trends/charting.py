@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from datetime import datetime
 
-from recorder.knowhow.trends import cusum, rules
+from recorder.knowhow.trends import rules
 from recorder.knowhow.trends.chart import Characteristic, Chart, Limits, Point, Signal
+from recorder.knowhow.trends.drifting import drifting
 from recorder.knowhow.trends.individuals import ENOUGH, limits, moving_ranges
 from recorder.knowhow.trends.observed import FINEST, SIZES, UNIT, Observed, observed
 from recorder.model.past import PastRun
@@ -81,9 +82,7 @@ def _broken(
         for place, moved in enumerate(moving_ranges(_measured(seen)))
         if moved is not None and moved > found.range_upper
     ]
-    taken = cusum.steps(((it.value, it.below) for it in seen), finest)
-    drifting = cusum.drifting(taken, characteristic in SIZES)
-    return rules.broken_zones(scores) + jumps + drifting
+    return rules.broken_zones(scores) + jumps + drifting(characteristic, seen)
 
 
 def _score(it: Observed, found: Limits, finest: float) -> float | None:

@@ -11,7 +11,7 @@ from datetime import datetime
 
 from recorder.knowhow.trends import cusum, rules
 from recorder.knowhow.trends.chart import Characteristic, Chart, Drift
-from recorder.knowhow.trends.observed import FINEST, SIZES, observed
+from recorder.knowhow.trends.observed import FINEST, SIZES, Observed, observed
 from recorder.model.past import PastRun
 
 
@@ -30,6 +30,13 @@ def drifts(charts: Iterable[Chart]) -> tuple[Drift, ...]:
     )
 
 
+def drifting(characteristic: Characteristic, seen: Iterable[Observed]) -> list[rules.Broken]:
+    """At which points a characteristic drifts; a size only where it grows."""
+    size = characteristic in SIZES
+    values = ((it.value, it.below) for it in seen)
+    return cusum.drifting(cusum.steps(values, FINEST[characteristic], size), size)
+
+
 def drifts_in(
     stream: str, name: str, runs: Sequence[PastRun], since: datetime | None = None
 ) -> tuple[Drift, ...]:
@@ -37,11 +44,9 @@ def drifts_in(
     found = []
     for characteristic in Characteristic:
         seen = observed(characteristic, runs, since)
-        taken = cusum.steps(((it.value, it.below) for it in seen), FINEST[characteristic])
-        broken = cusum.drifting(taken, characteristic in SIZES)
         found += [
             Drift(stream=stream, name=name, characteristic=characteristic, signal=signal)
-            for signal in rules.signals(broken)
+            for signal in rules.signals(drifting(characteristic, seen))
             if signal.at == len(seen) - 1
         ]
     return tuple(found)

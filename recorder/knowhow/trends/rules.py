@@ -2,9 +2,10 @@
 
 The four zone rules are those of ISO 7870-2 as the NIST/SEMATECH e-Handbook gives them (6.3.2). All
 four together let a stable process signal once in 92 points on average, and a shift by one sigma
-after 9 (Champ and Woodall, Technometrics 29, 1987). That is right for marks on a chart that
-somebody looks at, and too often for a notice that speaks up by itself: that is the drift of
-``cusum``.
+after 9 (Champ and Woodall, Technometrics 29, 1987); with limits from 30 points it is once in some
+60, and of a skewed size once in some 35 (tests/knowhow/trends/test_run_length.py). That is right
+for marks on a chart that somebody looks at, and too often for a notice that speaks up by itself:
+that is the drift of ``cusum``.
 """
 
 from __future__ import annotations

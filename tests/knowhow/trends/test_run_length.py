@@ -10,16 +10,26 @@ from statistics import fmean
 import pytest
 
 from recorder.knowhow.trends import cusum
-from recorder.knowhow.trends.individuals import ENOUGH
+from recorder.knowhow.trends.individuals import BASELINE, ENOUGH, limits
+from recorder.knowhow.trends.rules import broken_zones
 from tests.knowhow.trends.theory import cusum_arl
 
 Course = Callable[[int], float]
 
 
-def first_alarm(course: Course, length: int, luck: random.Random, up: bool = False) -> int | None:
+def alarmed(draw: Callable[[], float], judged: int, streams: int, size: bool, up: bool) -> float:
+    """Share of streams of drawn values that alarm within so many that are judged."""
+    count = 0
+    for _ in range(streams):
+        values = [(draw(), False) for _ in range(ENOUGH + judged)]
+        count += bool(cusum.drifting(cusum.steps(values, size=size), up))
+    return count / streams
+
+
+def first_alarm(course: Course, length: int, luck: random.Random) -> int | None:
     """Place of the first value that alarms. course: of the mean, in sigma, by place."""
     values = [(course(place) + luck.gauss(0, 1), False) for place in range(length)]
-    return next((each.at for each in cusum.drifting(cusum.steps(values), up)), None)
+    return next((each.at for each in cusum.drifting(cusum.steps(values))), None)
 
 
 def delays(course: Course, begins: int, length: int, streams: int) -> list[int]:
@@ -37,13 +47,51 @@ def delays(course: Course, begins: int, length: int, streams: int) -> list[int]:
 def test_a_stable_process_alarms_no_more_than_theory_says(up: bool, sides: int) -> None:
     streams, judged = 1200, 120
     luck = random.Random(3)
-    alarmed = sum(
-        first_alarm(lambda _: 0.0, ENOUGH + judged, luck, up) is not None for _ in range(streams)
-    )
+    share = alarmed(lambda: luck.gauss(0, 1), judged, streams, False, up)
     theory = 1 - math.exp(-judged / cusum_arl(0.0, sides=sides))
     error = math.sqrt(theory * (1 - theory) / streams)
-    assert alarmed / streams <= theory + 2 * error
-    assert alarmed / streams >= theory / 2  # a chart that never speaks proves nothing
+    assert share <= theory + 2 * error
+    assert share >= theory / 2  # a chart that never speaks proves nothing
+
+
+@pytest.mark.parametrize(
+    "draw",
+    [
+        lambda luck: luck.gauss(0.5, 0.05),
+        lambda luck: luck.gammavariate(4, 0.1),
+        lambda luck: abs(luck.gauss(0, 0.2)),
+    ],
+    ids=["narrow", "skewed", "folded"],
+)
+def test_a_size_alarms_no_more_than_theory_says_however_skewed(
+    draw: Callable[[random.Random], float],
+) -> None:
+    luck = random.Random(6)
+    share = alarmed(lambda: draw(luck), 120, 800, True, True)
+    theory = 1 - math.exp(-120 / cusum_arl(0.0, sides=1))
+    assert share <= theory + 2 * math.sqrt(theory * (1 - theory) / 800)
+
+
+def test_a_size_taken_as_it_is_would_alarm_twice_as_often() -> None:
+    luck = random.Random(6)
+    plain = alarmed(lambda: luck.gammavariate(4, 0.1), 120, 600, False, True)
+    assert plain > 1.7 * (1 - math.exp(-120 / cusum_arl(0.0, sides=1)))
+
+
+@pytest.mark.parametrize(("skewed", "runs"), [(False, 63), (True, 37)])
+def test_zones_of_limits_from_a_baseline_signal_more_often(skewed: bool, runs: int) -> None:
+    """As ``rules`` says: that is why no notice comes of them."""
+    luck = random.Random(7)
+    points = signals = 0
+    for _ in range(250):
+        values = [luck.gammavariate(4, 1) if skewed else luck.gauss(0, 1) for _ in range(150)]
+        found = limits(values)
+        assert found is not None
+        broken = broken_zones([(value - found.centre) / found.sigma for value in values])
+        first = min((each.at for each in broken if each.at >= BASELINE), default=None)
+        points += 150 - BASELINE if first is None else first + 1 - BASELINE
+        signals += first is not None
+    assert points / signals == pytest.approx(runs, rel=0.2)
 
 
 def test_a_shift_by_one_sigma_is_told_within_twelve_jobs() -> None:
@@ -95,3 +143,15 @@ def test_a_bound_pulls_no_sum_up() -> None:
     assert cusum.drifting(cusum.steps(usual + [(3.0, False)] * 5))
     assert not cusum.drifting(cusum.steps(usual + [(3.0, True)] * 5))
     assert not cusum.drifting(cusum.steps(usual + [(-3.0, True)] * 5))
+
+
+def test_a_gap_that_grows_by_one_sigma_is_told_as_soon() -> None:
+    luck = random.Random(9)
+    found = []
+    for _ in range(200):
+        means = [0.5] * 300 + [0.55] * 100
+        values = [(luck.gauss(mean, 0.05), False) for mean in means]
+        broken = cusum.drifting(cusum.steps(values, 0.02, True), True)
+        first = next((each.at for each in broken), 399)
+        found += [first - 299] if first >= 300 else []
+    assert fmean(found) <= 12
