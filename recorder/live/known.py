@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 
 from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Spread
 from recorder.knowhow.recipes.deviating import counting, named
@@ -17,8 +17,9 @@ _HEADS = {"accepted": "Accepted", "rework": "Rework", "rejected": "Rejected"}
 
 
 class Knowledge(Value):
-    """A table. title: what it tells, with the belt. head: of its columns, the first one that of the
-    settings. rows: of as many cells; for people.
+    """A table, for people. title: what it tells. head: of its columns, the first one that of the
+    settings. rows: of as many cells; of what was accepted the usual value, and in brackets the
+    smallest and the largest.
     """
 
     title: str
@@ -33,13 +34,11 @@ def knowledge(answer: RecipeAnswer, press: str | None = None) -> Knowledge | Non
     on = answer.exact or near
     columns: dict[str, Mapping[str, str]] = {}
     if recipe:
-        columns["Recipe"] = {
-            each.field: show_value(each.field, each.value) for each in recipe.settings
-        }
+        columns["Recipe"] = {each.field: _shown(each.field, each.value) for each in recipe.settings}
     for tried in on.tried if on else ():
-        if tried.outcome == "accepted":
-            columns["Usual"] = _usual((*tried.settings, *tried.measured))
-        columns[_HEADS[tried.outcome]] = _ranges((*tried.settings, *tried.measured))
+        shown = _usual if tried.outcome == "accepted" else _span
+        spreads = (*tried.settings, *tried.measured)
+        columns[_HEADS[tried.outcome]] = {each.field: shown(each) for each in spreads}
     told = [
         field
         for field in (*SETTINGS, *MEASURED)
@@ -61,14 +60,17 @@ def _accepted(on: OnBelt) -> str:
     return f"{on.share.accepted} of {counted(on.share.of, 'splice')} accepted {where}"
 
 
-def _usual(spreads: Iterable[Spread]) -> dict[str, str]:
-    return {each.field: show_value(each.field, each.usual) for each in spreads}
-
-
-def _ranges(spreads: Iterable[Spread]) -> dict[str, str]:
-    return {each.field: _span(each) for each in spreads}
+def _usual(spread: Spread) -> str:
+    """'172 °C (171 °C to 174 °C)'."""
+    usual, all_of_them = _shown(spread.field, spread.usual), _span(spread)
+    return usual if usual == all_of_them else f"{usual} ({all_of_them})"
 
 
 def _span(spread: Spread) -> str:
-    low, high = (show_value(spread.field, each) for each in (spread.low, spread.high))
+    low, high = (_shown(spread.field, each) for each in (spread.low, spread.high))
     return low if low == high else f"{low} to {high}"
+
+
+def _shown(field: str, value: float) -> str:
+    """A number stays beside its unit where the column is narrow."""
+    return show_value(field, value).replace(" ", "\N{NO-BREAK SPACE}")

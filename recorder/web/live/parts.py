@@ -12,8 +12,8 @@ from recorder.web.pages.rendering import part
 REGIONS: Mapping[str, str] = {
     region: f"live/{region}.html"
     for region in (
-        "sign", "question", "answer", "timers", "readings", "missing", "talk", "photos", "gaps",
-        "acts",
+        "sign", "question", "answer", "known", "timers", "readings", "missing", "talk", "photos",
+        "gaps", "acts",
     )
 }  # fmt: skip
 
