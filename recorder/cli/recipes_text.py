@@ -35,6 +35,9 @@ def answer_lines(found: RecipeAnswer, units: Units) -> list[str]:
     for near in found.nearest:
         told = f"Nearest: {belt(near.belt, units)} ({', '.join(near.differs)})"
         lines += ["", plain(told), *_on_belt(near, units)]
+    shown = (*([found.exact] if found.exact else []), *found.nearest)
+    if any(s.spread for on in shown for t in on.tried for s in (*t.settings, *t.measured)):
+        lines += ["", "Usual value (lowest to highest, s: standard deviation)"]
     if found.unsettled:
         lines += ["", f"{counted(found.unsettled, 'run')} on such a belt without a settled outcome"]
     for recipe in found.named:

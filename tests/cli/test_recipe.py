@@ -70,6 +70,8 @@ def test_what_was_used_stands_side_by_side(seamnote: Command, home: Home) -> Non
         "Finger gap, measured    0.2 mm                            0.9 mm",
         "Splice width, measured  70.1 mm                           70.1 mm",
         "",
+        "Usual value (lowest to highest, s: standard deviation)",
+        "",
         "Window TPU 2 mm of the belt maker: TPU, 1 mm to 3 mm thick",
         "  source      Sheet 12",
         "  Top platen  up to 180 °C",

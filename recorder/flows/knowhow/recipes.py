@@ -122,9 +122,10 @@ def keep(home: Home, job: Job, splice: int, name: str, by: str = "", reason: str
     """
     store.slug(name)
     reason = _line(reason) if reason else ""
-    own = [run for run in runs_in(_as_complete(job)) if run.splice == splice]
+    own = runs_in(_as_complete(job))
+    last = next((run for run in reversed(own) if run.splice == splice), None)
     with Index.open(home, scanned=False) as index:
-        others = Past(index).runs_on(own[-1].belt, but=job.id) if own else []
+        others = Past(index).runs_on(last.belt, but=job.id) if last else []
     recipe = kept(
         [*own, *others], job.id, splice, name, datetime.now(UTC), by or actor().person, reason
     )

@@ -153,6 +153,16 @@ def test_it_can_be_kept_while_the_session_goes_on(home: Home) -> None:
         recipes.keep(home, live(*doubtful[0], doubtful[1]), 1, "Oven")
 
 
+def test_other_splices_of_the_job_count_for_the_range(home: Home) -> None:
+    both = (
+        *told("1", "accepted", 170.0),
+        reading("top_temperature", 174.0, splice=2),
+        reading("outcome", "accepted", splice=2),
+    )
+    top = recipes.keep(home, live(*both), 2, "Oven").setting("top_temperature")
+    assert top == Setting(field="top_temperature", value=174.0, low=170.0, high=174.0)
+
+
 def test_a_name_is_for_one_belt(home: Home) -> None:
     recipes.keep(home, live(*told("1", "accepted")), 1, "Oven")
     thick = live(*told("2", "accepted", belt_thickness=3.0))
