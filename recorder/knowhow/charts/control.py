@@ -210,7 +210,7 @@ class _Picture:
                 self.pen.diamond(x, y, self._radius + 2, INK)
             else:
                 self.pen.dot(x, y, 1.8, INK)
-            if place in jumps:
+            if jumps.get(place):
                 letter = rules.LETTERS[rules.JUMP]
                 self.pen.text(x + 7, max(y, top) + 4, letter, bold=True)
 
@@ -252,9 +252,10 @@ def _odd(chart: Chart) -> dict[int, list[str]]:
     return found
 
 
-def _jumps(chart: Chart) -> set[int]:
+def _jumps(chart: Chart) -> dict[int, bool]:
+    """Places of jumps, each with whether it is named there."""
     return {
-        place
+        place: place == signal.at
         for signal in chart.signals
         if signal.rule == rules.JUMP
         for place in range(signal.at if signal.first is None else signal.first, signal.at + 1)

@@ -84,8 +84,9 @@ def _column(pen: Pen, scale: Scale, month: Month, x: float, wide: float) -> None
 
 def _number(pen: Pen, outcome: str, x: float, y: float, count: int) -> None:
     text = str(count)
-    if outcome == "rework":  # on a hatched ground a number needs a clear one
-        pen.box(x - width(text) / 2 - 2, y - 7, width(text) + 4, 14, PAPER)
+    if outcome in ("rework", "rejected"):  # on a hatched ground a number needs a clear one
+        ground = INK if _dark(outcome) else PAPER
+        pen.box(x - width(text) / 2 - 2, y - 7, width(text) + 4, 14, ground)
     pen.text(x, y + 4, text, anchor="middle", tone=PAPER if _dark(outcome) else INK)
 
 
@@ -94,36 +95,40 @@ def _dark(outcome: str) -> bool:
 
 
 def _area(pen: Pen, outcome: str, x: float, y: float, wide: float, high: float) -> None:
-    """Accepted full in the firm's colour, rework hatched, rejected black, open an outline."""
+    """Accepted full in the firm's colour, rework hatched, rejected black and hatched the other way,
+    open an outline.
+    """
     if outcome == "accepted":
         pen.box(x, y, wide, high, pen.look.own)
     elif outcome == "rejected":
         pen.box(x, y, wide, high, INK)
+        _hatch(pen, x, y, wide, high, PAPER, falling=True)
     else:
         pen.box(x, y, wide, high, PAPER)
         if outcome == "rework":
-            _hatch(pen, x, y, wide, high)
+            _hatch(pen, x, y, wide, high, INK)
         dash = {"stroke_dasharray": "3 2"} if outcome == "open" else {}
         pen.put("rect", x=x + 0.5, y=y + 0.5, width=wide - 1, height=max(high - 1, 0.5),
                 fill="none", stroke=INK, stroke_width=1.0, **dash)  # fmt: skip
     pen.line((x, y, x + wide, y), PAPER, 1.0)
 
 
-def _hatch(pen: Pen, x: float, y: float, wide: float, high: float) -> None:
+def _hatch(
+    pen: Pen, x: float, y: float, wide: float, high: float, tone: str, falling: bool = False
+) -> None:
     """Lines at 45 degrees, each cut where it leaves the area; not every viewer knows patterns."""
     steps = []
     apart = 5.0
-    offset = apart - high + (-(y + high + x)) % apart
+    offset = apart - high
     while offset < wide:
         start, end = max(offset, 0.0), min(offset + high, wide)
+        low, top = start - offset, end - offset
+        ends = (y + low, y + top) if falling else (y + high - low, y + high - top)
         if end > start:
-            steps.append(
-                f"M{x + start:.1f} {y + high - (start - offset):.1f}"
-                f"L{x + end:.1f} {y + high - (end - offset):.1f}"
-            )
+            steps.append(f"M{x + start:.1f} {ends[0]:.1f}L{x + end:.1f} {ends[1]:.1f}")
         offset += apart
     if steps:
-        pen.path("".join(steps), stroke=INK, thick=1.0)
+        pen.path("".join(steps), stroke=tone, thick=1.0)
 
 
 def _legend(pen: Pen, words: Words, y: float) -> float:
