@@ -6,6 +6,7 @@ import pytest
 
 from recorder.archive.sharing.merge import State, merge
 from recorder.model.job import MediaFile, MediaKind, PhotoNote, Removal
+from recorder.model.length import BeltLength
 from recorder.model.measurement import Measurement, SeamMeasurement
 from recorder.model.reading import Note, Spoken
 from recorder.model.recording import Recording
@@ -15,6 +16,7 @@ from tests.archive.sample_jobs import reading, transcript
 from tests.archive.sharing.devices import PHOTO, SOUND, START, fresh, heard, taken_in, told
 
 NOTE = Note(text="edge of the belt is frayed", file="narration.flac", start_s=12.5)
+LENGTH = {"endless": 9000, "joined": 9000, "cut": 9040, "punched": 9000, "mark_spacing": 1000}
 REFUSED = SeamMeasurement(file="after.jpg", status="refused", reason="no card found")
 REMOVAL = Removal(at=START, by="Imke Dorn", reason="asked for by Rune Aldis")
 
@@ -47,6 +49,17 @@ def test_parts_of_both_stand_once() -> None:
     assert not merge(State(job), fresh(**more)).news
     assert merge(fresh(complete=False), fresh()).job.complete
     assert merge(fresh(), fresh(complete=False)).job.complete
+
+
+def test_a_length_of_the_belt_comes_in_where_there_is_none() -> None:
+    long, short = BeltLength.model_validate(LENGTH), BeltLength.model_validate(LENGTH | {"cut": 1})
+    merged = merge(fresh(), fresh(belt_length=long))
+    assert merged.news
+    assert (merged.job.belt_length, merged.parts) == (long, {"belt_length": 1})
+    assert not merge(State(merged.job), fresh(belt_length=long)).news
+    kept = merge(fresh(belt_length=long), fresh(belt_length=short))
+    assert (kept.job.belt_length, kept.news) == (long, False), "ours is on our card"
+    assert merge(fresh(belt_length=long), fresh()).job.belt_length == long
 
 
 def stretch(file: str, seconds: float, **more: object) -> Recording:

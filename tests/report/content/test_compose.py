@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from recorder.model.job import Job, MediaFile, MediaKind, PhotoNote, Removal
+from recorder.model.length import BeltLength
 from recorder.model.measurement import Decision, Limit, Measurement, SeamMeasurement
 from recorder.model.quantity import Quantity
 from recorder.model.reading import Reading, Role, Standing
@@ -357,3 +358,27 @@ def test_what_was_removed_on_request_is_listed_as_such(tmp_path: Path) -> None:
     emptied = job.model_copy(update={"transcripts": (Transcript(file=sound.name, utterances=()),)})
     assert evidence(emptied, tmp_path).originals[0].with_words
     assert evidence(emptied, tmp_path).recordings == ()
+
+
+def test_the_length_of_the_belt_stands_with_what_was_cut_and_marked(tmp_path: Path) -> None:
+    belt = BeltLength(
+        endless=9113.29, joined=9070.7, punched=9150.7, cut=9190.74, mark_spacing=1000.0,
+        elongation=0.8, mark_tensioned=1008.0,
+    )  # fmt: skip
+    groups = evidence(of(belt_length=belt), tmp_path, units={"length": "inch"}).groups
+    (group,) = [group for group in groups if group.heading == "Length of the belt, worked out"]
+    shown = {each.label: (each.value, each.also) for each in group.entries}
+    assert shown["Cut, square to square"] == ("9190.7 mm", "361.84 in")
+    assert shown["Marks apart, tensioned"] == ("1008 mm", "39.685 in")
+    without = evidence(of(), tmp_path).groups
+    assert "Length of the belt, worked out" not in [group.heading for group in without]
+
+
+def test_the_marks_tell_the_elongation(tmp_path: Path) -> None:
+    before, after = (
+        card(f"tension_mark_{when}", mm, "mm")
+        for when, mm in (("before", 1000.0), ("after", 1012.0))
+    )
+    groups = evidence(of(before, after), tmp_path).groups
+    (group,) = [group for group in groups if group.heading == "Belt and tension"]
+    assert [each.value for each in group.entries] == ["1000 mm", "1012 mm", "1.2 %"]

@@ -1,0 +1,428 @@
+"""A job card from what is known: which value comes from where, what is asked, what is written."""
+
+import io
+from datetime import date, datetime, timedelta
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from recorder.archive.disk.home import Home
+from recorder.errors import (
+    BadGeometry,
+    BadValue,
+    OutputExists,
+    UnknownField,
+    UnknownJob,
+    UnknownName,
+    UnknownRecipe,
+    WrongUse,
+)
+from recorder.flows import jobcard
+from recorder.flows.knowhow import card_page, card_text, prepared, preparing, recipes, sources
+from recorder.flows.knowhow.card_words import text_of
+from recorder.flows.knowhow.drafting import ASKED_TOO, CARRIED, Draft, Origin, Source
+from recorder.flows.knowhow.filling import typed, with_answer
+from recorder.model.fields import FIELDS, Kind
+from recorder.model.job import in_force
+from recorder.model.reading import Reading, Role, Standing
+from recorder.notes.languages import vocabulary_of
+from recorder.notes.words.speaking import speaking
+from recorder.settings import ReportSettings, Settings
+from tests.archive.sample_jobs import NOW, from_card, reading
+from tests.external import verapdf
+from tests.flows.knowhow.past_jobs import keep_job, told
+
+SETTINGS = Settings(report=ReportSettings(firm="Quillback Belt Service"))
+TODAY = date(2026, 11, 26)
+INVENTORY = """
+[[press]]
+name = "P 600"
+last_check = "2026-01-10"
+check_days = 180
+[[template]]
+name = "T30-10"
+splice_type = "finger"
+finger_length = "30 mm"
+finger_pitch = "10 mm"
+width = "20 mm..300 mm"
+[[template]]
+name = "T80-20"
+splice_type = "finger"
+finger_length = "80 mm"
+finger_pitch = "20 mm"
+"""
+CONVEYORS = """
+[[conveyor]]
+customer = "Larkfield Bakery"
+site = "Packing hall 2"
+name = "Oven outfeed 3"
+belt_width = "80 mm"
+belt_thickness = "2 mm"
+pulley_1 = "250 mm"
+pulley_2 = "200 mm"
+centres = "4.2 m"
+press = "P 600"
+"""
+
+
+@pytest.fixture
+def home(tmp_path: Path) -> Home:
+    return Home.open(tmp_path / "home")
+
+
+def begin(home: Home, *taken_from: Source, **values: str) -> Draft:
+    return preparing.begin(home, SETTINGS, taken_from, values, today=TODAY)
+
+
+def job(name: str = "last") -> Source:
+    return Source(kind=Origin.JOB, name=name)
+
+
+def whence(draft: Draft) -> dict[str, str]:
+    return {each.reading.field: each.whence for each in (*draft.used, *draft.asked)}
+
+
+def said(text: str) -> Source:
+    return sources.said(text, SETTINGS)
+
+
+# From a past job
+
+
+def test_of_a_past_job_only_what_holds_again_is_taken(home: Home) -> None:
+    once = (
+        from_card("customer", "Larkfield Bakery"), from_card("technician", "Imke Dorn"),
+        from_card("belt_serial", "77-1"), reading("isolation_confirmed", True),
+        reading("finger_gap", 0.2), reading("tension_mark_before", 1000.0),
+        reading("arrived_at", "2026-03-04T07:15:00+01:00"), reading("materials", "foil"),
+    )  # fmt: skip
+    keep_job(home, (*told("4101", "accepted"), *once))
+    draft = begin(home, job())
+    assert whence(draft) == dict.fromkeys(
+        ("customer", "belt_material", "belt_thickness", "belt_width", "guide_profile",
+         "splice_type", "press", "pressure", "top_temperature"),
+        "job 4101",
+    )  # fmt: skip
+    assert {each.reading.field for each in draft.used} <= set(CARRIED)
+    assert [each.reading.role for each in draft.asked] == [Role.ASKED] * 2
+
+
+@pytest.mark.parametrize("outcome", ["rework", "rejected", None])
+def test_settings_of_a_splice_that_was_not_accepted_are_not_asked_for(
+    home: Home, outcome: str | None
+) -> None:
+    keep_job(home, told("4101", outcome))
+    draft = begin(home, job("4101"))
+    assert draft.asked == ()
+    assert draft.known.held is None
+    assert draft.differing == ("no splice of job 4101 was accepted; its settings are not taken",)
+
+
+def test_of_several_splices_the_last_accepted_one_counts(home: Home) -> None:
+    second = (reading("top_temperature", 180.0, splice=2), reading("outcome", "rejected", splice=2))
+    keep_job(home, (*told("4101", "accepted"), *second))
+    assert begin(home, job()).settings["top_temperature"] == 172.0
+
+
+def test_a_doubtful_value_is_none(home: Home) -> None:
+    keep_job(home, told("4101", "accepted", standing=Standing.DOUBTFUL))
+    assert begin(home, job()).settings == {"pressure": 2.2}
+
+
+# Several sources
+
+
+def test_typed_values_count_first_and_later_sources_fill_the_rest(home: Home) -> None:
+    (home.root / "conveyors.toml").write_text(CONVEYORS)
+    keep_job(home, told("4101", "accepted"))
+    conveyor = Source(kind=Origin.CONVEYOR, name="oven outfeed 3")
+    draft = begin(home, conveyor, job(), top_temperature="350 degF")
+    told_by = whence(draft)
+    assert told_by["top_temperature"] == "typed"
+    assert told_by["belt_width"] == "conveyor list, Oven outfeed 3"
+    assert told_by["belt_material"] == told_by["pressure"] == "job 4101"
+    assert draft.value("site") == "Packing hall 2"
+    assert draft.differing == (
+        "belt_width: 80 mm (conveyor list, Oven outfeed 3); job 4101 says 70 mm",
+        "top_temperature: 177 °C (350 °F) (typed); job 4101 says 172 °C",
+    )
+    draft = begin(home, job(), conveyor)
+    assert draft.value("belt_width") == 70.0
+
+
+def test_a_recipe_gives_belt_press_and_settings_until_it_is_retired(home: Home) -> None:
+    kept = keep_job(home, told("4101", "accepted"))
+    recipes.keep(home, kept, 1, "Oven 70")
+    recipe = Source(kind=Origin.RECIPE, name="oven 70")
+    draft = begin(home, recipe)
+    assert whence(draft)["top_temperature"] == "recipe Oven 70, version 1"
+    assert draft.text("press") == "P 600"
+    assert draft.known.held
+    assert draft.known.held.whence == "recipe Oven 70, version 1"
+    recipes.retire(home, "Oven 70", reason="the platen was changed")
+    with pytest.raises(BadValue, match="it was retired: the platen was changed"):
+        begin(home, recipe)
+
+
+def test_words_fill_what_they_say_clearly_and_tell_what_no_card_holds(home: Home) -> None:
+    draft = begin(home, said("Belt width seventy millimetres. Top at 172 degrees. No bubbles."))
+    assert draft.value("belt_width") == 70.0
+    assert draft.settings == {"top_temperature": 172.0}
+    assert draft.differing == ("bubbles: said, and on no card, since it is found during the job",)
+
+
+def test_what_was_half_heard_is_asked_and_stands_nowhere(home: Home) -> None:
+    doubt = reading("belt_width", 70.0, standing=Standing.DOUBTFUL)
+    source = Source(kind=Origin.SAID, readings=(doubt.model_copy(update={"candidates": (17.0,)}),))
+    draft = begin(home, source)
+    assert draft.value("belt_width") is None
+    assert draft.questions[0].text.startswith("belt_width: 70 mm, or 17 mm?")
+    assert with_answer(draft, "belt_width", "yes").value("belt_width") == 70.0
+    assert with_answer(draft, "belt_width", "17 mm").value("belt_width") == 17.0
+    left_open = with_answer(draft, "belt_width", "")
+    assert (left_open.doubts, left_open.open) == ((), ("belt_width",))
+    assert "belt_width" in left_open.missing
+
+
+@pytest.mark.parametrize(
+    ("source", "error"),
+    [
+        (job("nobody's"), UnknownJob),
+        (Source(kind=Origin.RECIPE, name="none"), UnknownRecipe),
+        (Source(kind=Origin.CONVEYOR, name="none"), UnknownName),
+    ],
+)
+def test_a_source_that_is_not_there_is_refused(
+    home: Home, source: Source, error: type[Exception]
+) -> None:
+    with pytest.raises(error):
+        begin(home, source)
+
+
+@pytest.mark.parametrize(
+    ("field", "text", "error"),
+    [
+        ("belt_wdith", "70 mm", UnknownField),
+        ("belt_width", "70", BadValue),
+        ("outcome", "accepted", WrongUse),
+        ("finger_gap", "0.2 mm", WrongUse),
+        ("cycle_time", "12 min", WrongUse),
+    ],
+)
+def test_a_value_that_is_no_matter_of_a_card_is_refused(
+    home: Home, field: str, text: str, error: type[Exception]
+) -> None:
+    with pytest.raises(error, match=field):
+        begin(home, **{field: text})
+
+
+# What is asked
+
+
+def test_what_a_card_needs_is_asked_in_its_order_and_fingers_only_of_fingers() -> None:
+    fields = [question.field for question in Draft().questions]
+    assert fields[:2] == ["job_number", "customer"]
+    assert fields[-4:] == ["finger_length", "finger_pitch", "template", "press"]
+    butt = with_answer(Draft(), "splice_type", "butt")
+    assert {"finger_length", "finger_pitch", "template"}.isdisjoint(butt.missing)
+    assert {question.field for question in butt.questions if question.optional} == set(ASKED_TOO)
+
+
+def test_the_template_that_fits_is_proposed_once_the_belt_says_enough(home: Home) -> None:
+    (home.root / "inventory.toml").write_text(INVENTORY)
+    draft = begin(home, splice_type="finger", finger_length="30 mm", belt_width="70 mm")
+    assert all(question.why == "missing" for question in draft.questions)
+    draft = preparing.answered(home, draft, "finger_pitch", "10 mm", TODAY)
+    (proposed,) = [each for each in draft.questions if each.why == "template"]
+    assert (proposed.field, proposed.proposed) == ("template", "T30-10")
+    assert preparing.answered(home, draft, "template", "y", TODAY).text("template") == "T30-10"
+
+
+def test_a_setting_beyond_the_accepted_ones_is_asked_about_and_not_forbidden(home: Home) -> None:
+    for days, top in enumerate((171.0, 172.0, 173.0)):
+        keep_job(home, told(f"41{days}", "accepted", top), days)
+    draft = begin(home, job(), top_temperature="185 degC")
+    (question,) = [each for each in draft.questions if each.why == "deviation"]
+    assert question.text == (
+        "top_temperature: is 185 °C meant? 3 accepted runs on such a belt: 171 °C to 173 °C"
+    )
+    meant = preparing.answered(home, draft, "top_temperature", "yes", TODAY)
+    assert (meant.meant, meant.deviations) == (("top_temperature",), ())
+    assert meant.settings["top_temperature"] == 185.0
+    other = preparing.answered(home, draft, "top_temperature", "172 degC", TODAY)
+    assert other.known.deviations == ()
+
+
+def test_held_is_one_accepted_splice_as_a_whole_and_no_mixture(home: Home) -> None:
+    keep_job(home, told("4101", "accepted", 171.0), 2)
+    newest = keep_job(home, told("4102", "accepted", 173.0), 1)
+    keep_job(home, told("4103", "rejected", 190.0), 0)
+    held = begin(home, job("4101")).known.held
+    assert held
+    assert held.whence == f"job {newest.id}"
+    assert held.settings == {"pressure": 2.2, "top_temperature": 173.0}
+
+
+def test_a_check_of_this_press_that_is_overdue_is_told_and_no_other(home: Home) -> None:
+    (home.root / "inventory.toml").write_text(INVENTORY.replace("T80-20", "T80-20"))
+    (check,) = begin(home, press="p 600").known.checks
+    assert (check.name, check.overdue_days) == ("P 600", 140)
+    assert begin(home, press="P2").known.checks == ()
+
+
+# The length
+
+
+def test_a_conveyor_s_drive_gives_the_length_once_the_fingers_are_told(home: Home) -> None:
+    (home.root / "conveyors.toml").write_text(CONVEYORS)
+    draft = begin(home, Source(kind=Origin.CONVEYOR, name="Oven outfeed 3"))
+    assert (draft.length, draft.length_lacks) == (None, ("splice_type",))
+    assert draft.needs_person
+    draft = preparing.answered(home, draft, "splice_type", "butt", TODAY)
+    assert draft.length
+    assert draft.length.drive
+    assert draft.length.drive.thickness == 2.0
+    assert draft.length.endless == pytest.approx(9113.29, abs=0.01)
+
+
+def test_pulleys_that_cannot_be_are_refused(home: Home) -> None:
+    told_of = {"pulley_1": "5 m", "pulley_2": "5 m", "centres": "1 m"}
+    with pytest.raises(BadGeometry, match="5000 mm"):
+        preparing.begin(home, SETTINGS, (), {}, told_of)
+
+
+# What is written
+
+
+def odd(name: str) -> str:
+    """A value of a field as a person types it, by no rule that the program has."""
+    field = FIELDS[name]
+    if field.kind is Kind.QUANTITY:
+        assert field.unit
+        return f"123.456789 {field.unit}"
+    if field.kind is Kind.COUNT:
+        return "3"
+    return field.choices[-1] if field.choices else 'Two "quoted" \\ words = \N{SNOWMAN}, # [x]'
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+def test_the_file_gives_the_same_values_again_in_every_language(
+    home: Home, tmp_path: Path, language: str
+) -> None:
+    with speaking(vocabulary_of(language, home.vocabulary)):
+        draft = typed(Draft(), {name: odd(name) for name in (*CARRIED, "pressure")})
+        draft = typed(draft, {"top_temperature": "350.5 degF", "dwell_time": "3.25 min"})
+        path = tmp_path / "job.toml"
+        path.write_text(card_text.text(draft, NOW), encoding="utf-8")
+        readings = jobcard.read(path).readings
+    assert readings == tuple(each.reading for each in (*draft.used, *draft.asked))
+
+
+def test_text_of_a_value_keeps_the_unit_in_which_it_was_given() -> None:
+    draft = typed(Draft(), {"pressure": "32 psi", "belt_width": "2.75 inch"})
+    assert [text_of(each.reading) for each in draft.used] == ["2.75 inch"]
+    assert [text_of(each.reading) for each in draft.asked] == ["32 psi"]
+
+
+@pytest.fixture(scope="module")
+def written(tmp_path_factory: pytest.TempPathFactory) -> tuple[Draft, preparing.Written]:
+    """A card with everything that one can have."""
+    home = Home.open(tmp_path_factory.mktemp("firm") / "home")
+    (home.root / "inventory.toml").write_text(INVENTORY)
+    for days, top in enumerate((171.0, 172.0, 173.0)):
+        fingers = {"finger_length": 30.0, "finger_pitch": 10.0}
+        keep_job(home, told(f"41{days}", "accepted", top, **fingers), days)
+    settings = SETTINGS.model_copy(
+        update={"report": SETTINGS.report.model_copy(update={"units": {"length": "inch"}})}
+    )
+    draft = preparing.begin(
+        home,
+        settings,
+        [job()],
+        {"job_number": "5120", "customer": "Ouzel & <Sons>", "top_temperature": "185 degC"},
+        {"pulley_1": "250 mm", "pulley_2": "200 mm", "centres": "4.2 m", "trim": "20 mm",
+         "take_up": "30 mm", "elongation": "0.8 %"},
+        today=TODAY,
+    )  # fmt: skip
+    draft = preparing.answered(home, draft, "template", "yes", TODAY)
+    return draft, preparing.write(home, settings, draft, home.root.parent / "out" / "card")
+
+
+def test_the_card_that_was_written_is_the_draft(
+    written: tuple[Draft, preparing.Written],
+) -> None:
+    draft, files = written
+    card = jobcard.read(files.card)
+    known = in_force(card.readings)
+    assert {name: held.value for name, held in known.items()} == {
+        each.reading.field: each.reading.value for each in draft.used
+    }
+    asked = in_force(card.readings, role=Role.ASKED)
+    assert {name: held.value for name, held in asked.items()} == draft.settings
+    recipe = in_force(card.readings, role=Role.RECIPE)
+    assert recipe["top_temperature"].value == 171.0, "of the newest accepted one"
+    assert card.belt_length == draft.length
+
+
+def test_the_page_holds_all_of_it_on_one_sheet(
+    written: tuple[Draft, preparing.Written],
+) -> None:
+    _, files = written
+    pages = pypdf.PdfReader(files.page).pages
+    assert len(pages) == 1
+    text = " ".join(pages[0].extract_text().split())
+    for part in (
+        "Job 5120", "Ouzel & <Sons>", "T30-10", "185 °C", "171 °C", "171 °C to 173 °C, 3 times",
+        "Top platen: 185 °C is asked for; 3 accepted runs on such a belt",
+        "P 600: overdue for its check since 2026-07-09", "Conveyor isolated and locked out",
+        "The plant's rules, local codes, the belt maker's data and licensed practice come first",
+        "What has no source beside it was typed for this card.",
+    ):  # fmt: skip
+        assert part in text, part
+
+
+def test_the_page_is_for_every_reader(written: tuple[Draft, preparing.Written]) -> None:
+    pdf = written[1].page.read_bytes()
+    assert verapdf.failures(pdf, "ua1") == []
+
+
+def test_a_card_that_is_there_is_not_overwritten(home: Home, tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "job_card.pdf").write_bytes(b"mine")
+    with pytest.raises(OutputExists, match=r"job_card\.pdf"):
+        preparing.write(home, SETTINGS, Draft(), tmp_path / "out")
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["job_card.pdf"]
+    assert (tmp_path / "out" / "job_card.pdf").read_bytes() == b"mine"
+
+
+def test_an_empty_card_is_lines_to_write_on(home: Home) -> None:
+    page = card_page.pdf(home, SETTINGS, Draft(), NOW)
+    reader = pypdf.PdfReader(io.BytesIO(page))
+    assert "Not told: Customer, Belt material" in reader.pages[0].extract_text()
+    assert len(reader.pages) == 1
+
+
+# Cards that wait
+
+
+def test_a_card_waits_in_the_home_until_it_is_discarded(home: Home) -> None:
+    assert prepared.prepared(home) == ()
+    draft = begin(home, job_number="5120", customer="Ouzel Söhne", belt_width="70 mm")
+    kept = prepared.keep(home, draft)
+    assert (kept.title, kept.belt) == ("5120, Ouzel Söhne", "70 mm")
+    assert datetime.now().astimezone() - kept.kept_at < timedelta(minutes=5)
+    (home.root / "prepared" / "spoilt.toml").write_text("belt_width = 70")
+    assert prepared.prepared(home) == (kept,)
+    prepared.discard(home, kept.name)
+    prepared.discard(home, kept.name)
+    assert prepared.prepared(home) == ()
+    with pytest.raises(UnknownName, match="prepared card"):
+        prepared.path_of(home, "../settings")
+
+
+def test_readings_of_a_card_are_typed_and_confirmed() -> None:
+    (filled,) = typed(Draft(), {"belt_width": "70 mm"}).used
+    assert isinstance(filled.reading, Reading)
+    assert filled.reading.standing is Standing.CONFIRMED
+    assert filled.reading.evidence.source == "typed"
