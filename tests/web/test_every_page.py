@@ -43,10 +43,11 @@ PAGES = {
     "live": "/live/{running}",
     "recipes": "/recipes?belt_material=PU-20+green&belt_width=600mm&unit=degF",
     "recipe": "/recipes/oven-70?with=Oven+70:1",
+    "trends": "/trends?of=press:Press+P2&characteristic=platen_difference",
     "inventory": "/inventory",
 }
 NO_PAGE = re.compile(
-    r"/static|/manifest|/service-worker|/favicon|/clip/|/picture/|\.pdf|/page/|/parts|/speech/"
+    r"/static|/manifest|/service-worker|/favicon|/clip/|/picture/|\.pdf|/page/|/parts|/speech/|/trends/|/summary"
 )
 
 

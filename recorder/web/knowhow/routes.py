@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute, Route
 
-from recorder.web.knowhow import inventory, kept, recipes
+from recorder.web.knowhow import charts, inventory, kept, recipes, summary, trends
 
 ROUTES: list[BaseRoute] = [
     Route("/recipes", recipes.show),
     Route("/recipes/{name}", kept.show),
     Route("/recipes/{name}/retire", kept.retire, methods=["POST"]),
     Route("/jobs/{id}/recipe", kept.keep, methods=["POST"]),
+    Route("/trends", trends.show),
+    Route("/trends/{kind}.{form}", charts.file),
+    Route("/summary", summary.pdf),
     Route("/inventory", inventory.show),
     Route("/inventory/checked", inventory.checked, methods=["POST"]),
     Route("/inventory/take", inventory.take, methods=["POST"]),
