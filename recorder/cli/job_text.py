@@ -17,6 +17,7 @@ from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Reading, Role, Spoken
 from recorder.model.recording import gaps
 from recorder.model.splices import numbers, photos_of, verdict
+from recorder.model.tension import untold
 
 # Told beside the number of which they are a part.
 _PARTS = ("belt_width_left", "belt_width_right", "edge_offset_upper", "edge_offset_lower")
@@ -49,6 +50,8 @@ def summary(job: Job, brief: bool = True) -> str:
     if not job.complete:
         lines.append(f"Interrupted    {_to_finish(job)}")
     lines += _readings(in_force(job.readings), Level.JOB)
+    stretched = untold(in_force(job.readings))
+    lines += [f"    {'elongation':22} {stretched:z.2f} %, from the marks"] if stretched else []
     told = range(1, last_splice(job.readings) + 1)
     for splice in sorted({*told, *numbers(job)}):
         lines.append(f"Splice {splice}")

@@ -131,3 +131,13 @@ def test_an_interrupted_session_goes_on_where_it_was_begun(tmp_path: Path) -> No
         text = summary(told[live].model_copy(update=begun))
         (line,) = (each for each in text.splitlines() if each.startswith("Interrupted"))
         assert command in line
+
+
+def test_the_marks_tell_the_elongation(job: Job) -> None:
+    marks = (
+        sample.card("tension_mark_before", 1000.0, "mm"),
+        sample.card("tension_mark_after", 1012.0, "mm"),
+    )
+    assert "elongation" not in summary(job)
+    stretched = job.model_copy(update={"readings": (*job.readings, *marks)})
+    assert "elongation             1.20 %, from the marks" in summary(stretched)

@@ -12,8 +12,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from recorder.errors import BadGeometry, BadValue, WrongUse
-from recorder.knowhow.preparing import cutting, length, marks
+from recorder.knowhow.preparing import cutting, length
 from recorder.knowhow.preparing.length import Centres
+from recorder.model import tension
 from recorder.model.belt import Belt
 from recorder.model.fields import FIELDS, Field, Kind, Level
 from recorder.model.length import Allowances, BeltLength, Drive
@@ -25,8 +26,7 @@ def _mm(name: str, label: str) -> Field:
     return Field(name, Kind.QUANTITY, Level.JOB, label, "mm")
 
 
-# What can be told of a length, by key, beside splice_type. The keys are those of [belt_length] on a
-# job card.
+# What can be told of a length, by key, beside splice_type.
 AMOUNTS = {
     row.name: row
     for row in (
@@ -105,10 +105,10 @@ def elongation(before: str, after: str) -> float:
     """Percent, from the marks as they were measured slack and tensioned. BadValue, UnknownUnit."""
     slack, tensioned = (
         typed_quantity(FIELDS[name], text).to("mm").value
-        for name, text in (("tension_mark_before", before), ("tension_mark_after", after))
+        for name, text in zip(tension.MARKS, (before, after), strict=True)
     )
     try:
-        return marks.elongation(slack, tensioned)
+        return tension.elongation(slack, tensioned)
     except ValueError as error:
         hint = "measure from mark to mark, slack and tensioned"
         raise BadValue(value=f"{before}, {after}", field="tension marks", hint=hint) from error

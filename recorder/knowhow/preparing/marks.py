@@ -24,13 +24,3 @@ def spacing(joined: float, inches: bool = False) -> float:
 def tensioned(spacing_mm: float, elongation: float) -> float:
     """mm between the marks once the belt is stretched by so many percent."""
     return spacing_mm * (1 + elongation / 100)
-
-
-def elongation(before: float, after: float) -> float:
-    """Percent by which the belt is stretched; the marks in one unit, slack and tensioned.
-
-    Negative where they came nearer. Raises ValueError where there is no distance to begin with.
-    """
-    if before <= 0 or after <= 0:
-        raise ValueError("the marks need a distance, before and after")
-    return (after - before) / before * 100

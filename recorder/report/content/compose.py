@@ -8,7 +8,8 @@ from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Note, Reading
 from recorder.model.software import Use
 from recorder.model.splices import numbers, unplaced
-from recorder.report.content import annex, belt_length, points, sound, splices, talk
+from recorder.model.tension import MARKS
+from recorder.report.content import annex, belt_length, points, sound, splices, talk, tension
 from recorder.report.content.context import (
     Evidence,
     Group,
@@ -134,6 +135,8 @@ def _groups(job: Job, known: dict[str, Reading], settings: ReportSettings) -> tu
     found = []
     for heading, names in {**_GROUPS, _LAST_GROUP: rest}.items():
         listed = entries([n for n in names if n not in seen], known, settings.units)
+        if MARKS[1] in names:
+            listed += tension.entries(known)
         if listed:
             found.append(Group(heading=say(heading), entries=listed))
     if job.belt_length:

@@ -34,13 +34,5 @@ def test_what_is_not_told_is_never_guessed(
     assert bool(found.why) is (mm is not None)
 
 
-def test_marks_tell_the_elongation_that_they_were_drawn_for() -> None:
+def test_marks_move_apart_by_the_wanted_elongation() -> None:
     assert marks.tensioned(1000.0, 1.2) == pytest.approx(1012.0)
-    assert marks.elongation(1000.0, 1012.0) == pytest.approx(1.2)
-    assert marks.elongation(1000.0, 990.0) == pytest.approx(-1.0)
-
-
-@pytest.mark.parametrize("pair", [(0.0, 10.0), (10.0, 0.0), (-5.0, 10.0)])
-def test_marks_have_a_distance(pair: tuple[float, float]) -> None:
-    with pytest.raises(ValueError, match="need a distance"):
-        marks.elongation(*pair)
