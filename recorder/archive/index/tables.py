@@ -11,7 +11,7 @@ from sqlalchemy import Table, bindparam, delete, select, update
 from sqlalchemy.schema import CreateIndex, CreateTable
 
 from recorder.archive.index.database import Database, Row
-from recorder.archive.index.entries import Entry, belt_key, belt_of
+from recorder.archive.index.entries import Entry
 from recorder.archive.index.fts5 import Fts5
 from recorder.archive.index.keys import free_key
 from recorder.archive.index.schema import (
@@ -24,8 +24,7 @@ from recorder.archive.index.schema import (
     VALUES,
 )
 from recorder.archive.index.text import TextIndex
-from recorder.model.belt import folded
-from recorder.model.past import STREAMS, PastRun
+from recorder.model.past import STREAMS
 
 INDEX_VERSION = 4  # raise it with every change of the tables or of what rows.py puts into them
 APPLICATION_ID = 0x5345414D  # so that another program's database is not taken for ours
@@ -47,7 +46,6 @@ _STATISTICS = (
     *(("runs", f"runs_by_{stream}", "150000 1000 2") for stream in STREAMS),
 )
 _AT_ONCE = 500  # values in one statement
-_AS_IT_IS = tuple(column.name for column in RUNS.columns)[4 + len(STREAMS) :]
 
 _Item = TypeVar("_Item")
 
@@ -89,7 +87,7 @@ class Tables:
         self.database.fill(JOBS, [(key, *entry.job.values()) for key, entry in keyed])
         self.database.fill(VALUES, [row for each in keyed for row in _values(*each)])
         self.database.fill(PASSAGES, [row for each in keyed for row in _passages(*each)])
-        self._fill_belts({row[0]: row for entry in entries for row in map(_belt, entry.runs)})
+        self._fill_belts({row[0]: row for entry in entries for row in entry.belts})
         self.database.fill(RUNS, [row for each in keyed for row in _runs(*each)])
         for key, entry in keyed:
             self.texts.put(key, entry.lines)
@@ -170,7 +168,7 @@ class Tables:
 
     def _differing_runs(self, key: int, entry: Entry) -> list[str]:
         """BELTS and RUNS where they say something else."""
-        belts = {row[0]: row for row in map(_belt, entry.runs)}
+        belts = {row[0]: row for row in entry.belts}
         there = select(BELTS).where(BELTS.c.key.in_(belts))
         known = {row[0]: row for row in self.database.rows(there)}
         runs = select(RUNS).where(RUNS.c.job == key).order_by(RUNS.c.splice, RUNS.c.run)
@@ -204,24 +202,8 @@ def _passages(key: int, entry: Entry) -> list[Row]:
     return [(key, line, p.label, p.file, p.start_s) for line, p in enumerate(entry.passages)]
 
 
-def _belt(run: PastRun) -> Row:
-    belt = belt_of(run)
-    return (belt_key(belt), *belt)
-
-
 def _runs(key: int, entry: Entry) -> list[Row]:
-    return [
-        (
-            *(key, run.splice, run.run, belt_key(belt_of(run))),
-            *(_folded(getattr(run, stream)) for stream in STREAMS),
-            *(getattr(run, name) for name in _AS_IT_IS),
-        )
-        for run in entry.runs
-    ]
-
-
-def _folded(name: str | None) -> str | None:
-    return None if name is None else folded(name)
+    return [(key, *row) for row in entry.runs]
 
 
 def _batches(items: Iterable[_Item], size: int) -> Iterator[list[_Item]]:
