@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from itertools import pairwise
+from statistics import fmean
 
 from recorder.knowhow.trends import cusum, rules
 from recorder.knowhow.trends.chart import Characteristic, Chart, Drift
@@ -30,11 +32,31 @@ def drifts(charts: Iterable[Chart]) -> tuple[Drift, ...]:
     )
 
 
-def drifting(characteristic: Characteristic, seen: Iterable[Observed]) -> list[rules.Broken]:
-    """At which points a characteristic drifts; a size only where it grows."""
+def drifting(characteristic: Characteristic, seen: Sequence[Observed]) -> list[rules.Broken]:
+    """At which points a characteristic drifts; a size only where it grows.
+
+    The splices of one job are alike, in belt, hands and day, and three of them are no three
+    witnesses: a job counts once, by the mean of what was measured, and drifts at its last point.
+    """
     size = characteristic in SIZES
-    values = ((it.value, it.below) for it in seen)
-    return cusum.drifting(cusum.steps(values, FINEST[characteristic], size), size)
+    ends = [
+        place for place in range(1, len(seen)) if seen[place].run.job != seen[place - 1].run.job
+    ]
+    jobs = [seen[start:end] for start, end in pairwise([0, *ends, len(seen)])] if seen else []
+    steps = cusum.steps(map(_of_job, jobs), FINEST[characteristic], size)
+    starts = [0, *ends]
+    return [
+        each._replace(at=starts[each.at] + len(jobs[each.at]) - 1, since=starts[each.since])
+        for each in cusum.drifting(steps, size)
+    ]
+
+
+def _of_job(seen: Sequence[Observed]) -> tuple[float, bool]:
+    """The mean of what was measured; where nothing was, the lowest bound."""
+    if len(seen) == 1:
+        return seen[0].value, seen[0].below
+    measured = [it.value for it in seen if not it.below]
+    return (fmean(measured), False) if measured else (min(it.value for it in seen), True)
 
 
 def drifts_in(

@@ -165,6 +165,7 @@ def test_values_are_shown_in_the_unit_asked_for() -> None:
         "turned \u202e back \u2066",
         "zero \x00 bell \x07 \ufffe \ud800",
         "long " * 400,
+        "\u5e73\u5e26\u63a5\u5934" * 20,
         "",
     ],
 )

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import random
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
 from recorder.knowhow.trends.chart import Characteristic
 from recorder.knowhow.trends.charting import chart, newest
-from recorder.knowhow.trends.drifting import drifts, drifts_in
+from recorder.knowhow.trends.drifting import drifting, drifts, drifts_in
 from recorder.knowhow.trends.individuals import BASELINE, limits
 from recorder.knowhow.trends.observed import label, observed, stream_label
 from tests.knowhow.trends.made import BEGIN, CYCLE, GAP, PLATENS, run, runs
+from tests.knowhow.trends.theory import cusum_arl
 
 
 def steady(count: int, centre: float = 0.5, sigma: float = 0.05) -> list[float]:
@@ -127,6 +130,31 @@ def test_a_cycle_that_grows_shorter_is_a_drift() -> None:
     assert (drift.stream, drift.name, drift.signal.side) == ("template", "T30-10", "below")
     assert drift.signal.text.startswith("crept down over the last ")
     assert 60 <= (drift.signal.first or 0) < 75
+
+
+def test_splices_of_one_job_are_no_witnesses_of_their_own() -> None:
+    """Three alike in each job: as single points, chance would look like a drift far more often."""
+    luck = random.Random(12)
+    apart = together = 0
+    for _ in range(60):
+        told = []
+        for job in range(50):
+            belt = luck.gauss(600, 20)
+            told += [run(3 * job + n, cycle_time=belt + luck.gauss(0, 8)) for n in range(3)]
+        alike = [replace(it, job=f"job {n // 3}", splice=n % 3 + 1) for n, it in enumerate(told)]
+        apart += bool(drifting(CYCLE, observed(CYCLE, told)))
+        together += bool(drifting(CYCLE, observed(CYCLE, alike)))
+    assert together <= 60 * (1 - math.exp(-40 / cusum_arl(0.0))) + 5
+    assert apart > 4 * together
+
+
+def test_a_drift_of_jobs_ends_at_the_last_splice_of_the_newest() -> None:
+    values = [value + 0.2 * (place >= 80) for place, value in enumerate(steady(120))]
+    told = [replace(it, job=f"job {n // 2}", splice=n % 2 + 1) for n, it in enumerate(runs(values))]
+    (drift,) = drifts_in("press", "P2", told)
+    assert drift.signal.at == 119
+    assert drift.signal.since % 2 == 0
+    assert 80 <= (drift.signal.first or 0) <= 95
 
 
 def test_a_drift_that_ended_is_told_to_nobody() -> None:

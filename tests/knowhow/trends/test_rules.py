@@ -44,14 +44,14 @@ def test_what_cannot_be_judged_takes_part_in_nothing() -> None:
     assert broken([None] * 20) == set()
 
 
-@pytest.mark.parametrize(("shift", "charts", "longest"), [(0.0, 300, 900), (1.0, 1500, 80)])
+@pytest.mark.parametrize(("shift", "charts", "longest"), [(0.0, 200, 800), (1.0, 800, 60)])
 def test_the_zone_rules_run_as_long_as_theory_says(shift: float, charts: int, longest: int) -> None:
     luck = random.Random(5)
     lengths = []
     for _ in range(charts):
         scores: list[float | None] = [luck.gauss(shift, 1) for _ in range(longest)]
         lengths.append(1 + min((each.at for each in broken_zones(scores)), default=longest))
-    assert fmean(lengths) == pytest.approx(zones_arl(shift), rel=0.1)
+    assert fmean(lengths) == pytest.approx(zones_arl(shift), rel=0.12)
 
 
 def test_points_in_a_row_are_one_signal() -> None:

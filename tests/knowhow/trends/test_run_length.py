@@ -45,7 +45,7 @@ def delays(course: Course, begins: int, length: int, streams: int) -> list[int]:
 
 @pytest.mark.parametrize(("up", "sides"), [(False, 2), (True, 1)])
 def test_a_stable_process_alarms_no_more_than_theory_says(up: bool, sides: int) -> None:
-    streams, judged = 1200, 120
+    streams, judged = 700, 120
     luck = random.Random(3)
     share = alarmed(lambda: luck.gauss(0, 1), judged, streams, False, up)
     theory = 1 - math.exp(-judged / cusum_arl(0.0, sides=sides))
@@ -67,14 +67,14 @@ def test_a_size_alarms_no_more_than_theory_says_however_skewed(
     draw: Callable[[random.Random], float],
 ) -> None:
     luck = random.Random(6)
-    share = alarmed(lambda: draw(luck), 120, 800, True, True)
+    share = alarmed(lambda: draw(luck), 120, 500, True, True)
     theory = 1 - math.exp(-120 / cusum_arl(0.0, sides=1))
-    assert share <= theory + 2 * math.sqrt(theory * (1 - theory) / 800)
+    assert share <= theory + 2 * math.sqrt(theory * (1 - theory) / 500)
 
 
 def test_a_size_taken_as_it_is_would_alarm_twice_as_often() -> None:
     luck = random.Random(6)
-    plain = alarmed(lambda: luck.gammavariate(4, 0.1), 120, 600, False, True)
+    plain = alarmed(lambda: luck.gammavariate(4, 0.1), 120, 400, False, True)
     assert plain > 1.7 * (1 - math.exp(-120 / cusum_arl(0.0, sides=1)))
 
 
@@ -95,7 +95,7 @@ def test_zones_of_limits_from_a_baseline_signal_more_often(skewed: bool, runs: i
 
 
 def test_a_shift_by_one_sigma_is_told_within_twelve_jobs() -> None:
-    found = delays(lambda place: 1.0 if place >= 200 else 0.0, 200, 320, 400)
+    found = delays(lambda place: 1.0 if place >= 200 else 0.0, 200, 300, 300)
     assert fmean(found) <= 12
     assert fmean(found) == pytest.approx(cusum_arl(1.0), rel=0.12)
 
