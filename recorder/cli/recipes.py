@@ -15,6 +15,7 @@ from recorder.cli.terminal import (
     command,
     group,
     open_home,
+    plain,
     print_json,
     settings_of,
     warn,
@@ -118,14 +119,15 @@ def _find(arguments: argparse.Namespace) -> int:
 def _check(arguments: argparse.Namespace) -> int:
     from recorder.cli import recipes_text
     from recorder.errors import BadValue
-    from recorder.flows.knowhow.recipes import deviations_of, settings_of
+    from recorder.flows.knowhow.recipes import check, settings_of
 
     home = open_home(arguments)
     asked, units = _asked(arguments, home, [arguments.job])
     if asked.job is None:
         hint = "name a job or the path of a job.toml"
         raise BadValue(value=arguments.job, field="checked", hint=hint)
-    found = deviations_of(home, asked.job, asked.splice, asked.run)
+    checked = check(home, asked.job, asked.splice, asked.run)
+    found = checked.deviations
     if arguments.json:
         print_json([recipes_text.as_json(each.model_dump(mode="json"), units) for each in found])
         return 4 if found else 0
@@ -137,8 +139,13 @@ def _check(arguments: argparse.Namespace) -> int:
         print("The material of the belt is not told, so that nothing can be held against it.")
     elif not settings_of(asked.job, asked.splice, asked.run):
         print("No setting is asked for or told.")
+    elif checked.against:
+        print(f"Nothing differs. Held against: {'; '.join(map(plain, checked.against))}.")
     else:
-        print("Nothing differs from what is kept, was accepted, or the belt maker gives.")
+        print(
+            "There is nothing to hold it against: no recipe, no window of a belt maker, and too "
+            "few accepted runs on such a belt."
+        )
     return 4 if found else 0
 
 

@@ -104,12 +104,16 @@ def _cells(spreads: Sequence[Spread | None], tried: Sequence[Tried], units: Unit
 def _spread(spread: Spread, runs: int, units: Units) -> str:
     """'172 °C (170 to 174, s 1.2 K, in 4 of 5 runs)'."""
     usual = value_text(spread.field, spread.usual, units)
+    if spread.below == spread.count:
+        usual = f"at most {usual}"
     told = []
     if spread.low != spread.high:
         low, high = (_number(spread.field, v, units) for v in (spread.low, spread.high))
         told.append(f"{low} to {high}")
     if spread.spread:
         told.append(f"s {_difference(spread.field, spread.spread, units)}")
+    if 0 < spread.below < spread.count:
+        told.append(f"{spread.below} of {spread.count} at most")
     if spread.count < runs:
         told.append(f"told in {spread.count} of {runs}")
     return f"{usual} ({', '.join(told)})" if told else usual

@@ -96,7 +96,7 @@ def test_programs_get_the_whole_answer(seamnote: Command) -> None:
     (top,) = [each for each in accepted["settings"] if each["field"] == "top_temperature"]
     assert top == {
         "field": "top_temperature", "count": 3, "usual": 341.6, "low": 338.0, "high": 345.2,
-        "spread": 3.6, "unit": "degF",
+        "spread": 3.6, "below": 0, "unit": "degF",
     }  # fmt: skip
     assert accepted["last"]["top_temperature"] == 338.0
     assert found["exact"]["share"]["of"] == 4
@@ -154,7 +154,13 @@ def test_a_recipe_from_keeping_to_retiring(seamnote: Command, tmp_path: Path) ->
         ("recipe", 365.0, "degF"), ("window", 365.0, "degF"),
     ]  # fmt: skip
     fine = seamnote("recipe", "check", "4802")
-    assert (fine.code, fine.out[:16]) == (0, "Nothing differs ")
+    assert (fine.code, fine.out) == (
+        0,
+        "Nothing differs. Held against: recipe Oven 70, version 1; "
+        "the belt maker's window TPU 2 mm (Sheet 12).\n",
+    )
+    alone = seamnote("recipe", "check", "4805")
+    assert (alone.code, alone.out[:16]) == (0, "Nothing differs.")
 
     compared = seamnote("recipe", "compare", "oven-70", "4805").out.splitlines()
     assert compared[-1] == "Top platen      170 °C (170 to 174)  180 °C              +10 K"

@@ -10,6 +10,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -25,7 +26,7 @@ from recorder.errors import BadValue, CannotKeep, UnknownRecipe
 from recorder.flows.knowhow.recipe_file import recipes_in
 from recorder.knowhow.recipes.answer import Deviation, RecipeAnswer
 from recorder.knowhow.recipes.belts import just, same
-from recorder.knowhow.recipes.deviating import deviations
+from recorder.knowhow.recipes.deviating import deviations, measures
 from recorder.knowhow.recipes.keeping import kept, same_content
 from recorder.knowhow.recipes.nearness import nearest
 from recorder.knowhow.recipes.past import answer
@@ -69,21 +70,35 @@ def _near(past: Past, belt: Belt, but: str | None) -> list[tuple[Belt, list[Past
     return found[:_NEAREST]
 
 
+@dataclass(frozen=True)
+class Checked:
+    """deviations: to be asked about. against: what the settings were held against, in words."""
+
+    deviations: tuple[Deviation, ...] = ()
+    against: tuple[str, ...] = ()
+
+
 def deviations_of(home: Home, job: Job, splice: int, run: int) -> tuple[Deviation, ...]:
     """What the job asks for, or was told where it was, and is another than what holds.
 
     Raises RecipeChanged, BadRecipe, and as ``look_up``.
     """
+    return check(home, job, splice, run).deviations
+
+
+def check(home: Home, job: Job, splice: int, run: int) -> Checked:
+    """The same with what it was held against."""
     told = in_force(job.readings, splice, run)
     belt = Belt.of(told)
     press = told.get("press")
     settings = settings_of(job, splice, run)
     if not settings or belt.belt_material is None:
-        return ()
+        return Checked()
     for fault in store.all_kept(home)[1]:
         raise fault
     here = str(press.value) if press and press.standing is not Standing.DOUBTFUL else None
-    return deviations(settings, look_up(home, belt, job.id), here)
+    found = look_up(home, belt, job.id)
+    return Checked(deviations(settings, found, here), measures(settings, found, here))
 
 
 def settings_of(job: Job, splice: int, run: int) -> dict[str, float]:

@@ -21,7 +21,8 @@ class Share(Value):
 class Spread(Value):
     """Values of one field over some runs, in its canonical unit. count: of runs that have one.
     usual: the median, or the lower of the two in the middle, so that it is a value that was used.
-    spread: sample standard deviation, None for fewer than two.
+    spread: sample standard deviation, None for fewer than two. below: how many of the values are
+    upper bounds only, as a gap under the quantification limit; with any there is no spread.
     """
 
     field: str
@@ -30,6 +31,7 @@ class Spread(Value):
     low: float
     high: float
     spread: float | None = None
+    below: int = 0
 
 
 class Tried(Value):

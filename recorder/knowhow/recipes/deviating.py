@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from recorder.knowhow.recipes.answer import Deviation, RecipeAnswer
+from recorder.knowhow.recipes.answer import Deviation, RecipeAnswer, Spread
 from recorder.knowhow.recipes.belts import same
 from recorder.model.belt import folded
 from recorder.model.fields import FIELDS
 from recorder.model.past import SETTINGS
 from recorder.model.plural import counted
-from recorder.model.recipe import Recipe
+from recorder.model.recipe import Recipe, Window
 from recorder.model.units import UNITS
 
 # Accepted runs that make a range worth asking about. Common practice, no source.
@@ -39,6 +39,24 @@ def deviations(
     )
 
 
+def measures(
+    settings: Mapping[str, float], answer: RecipeAnswer, press: str | None = None
+) -> tuple[str, ...]:
+    """What ``deviations`` holds these settings against, in words; empty when there is nothing."""
+    recipe = counting(answer, press)
+    kept = {each.field for each in recipe.settings} if recipe else set()
+    past = [s.count for s in _enough(answer) if s.field in settings.keys() - kept]
+    return (
+        *([named(recipe)] if recipe and kept & settings.keys() else []),
+        *([_runs(max(past))] if past else []),
+        *(
+            _of_maker(window)
+            for window in answer.windows
+            if any(bound.field in settings for bound in window.bounds)
+        ),
+    )
+
+
 def counting(answer: RecipeAnswer, press: str | None = None) -> Recipe | None:
     """The recipe that counts of several: one for just such a belt before one that says less of it;
     of these one that was used on this press, else the one kept last.
@@ -61,21 +79,33 @@ def _from_experience(
     if recipe and kept:
         yield from _outside(field, value, kept.low, kept.high, "recipe", named(recipe))
         return
-    accepted = next((t for t in answer.exact.tried if t.outcome == "accepted"), None) if (
-        answer.exact
-    ) else None  # fmt: skip
-    past = next((s for s in accepted.settings if s.field == field), None) if accepted else None
-    if past and past.count >= ENOUGH:
-        whose = f"{counted(past.count, 'accepted run')} on such a belt"
-        yield from _outside(field, value, past.low, past.high, "past", whose)
+    past = next((each for each in _enough(answer) if each.field == field), None)
+    if past:
+        yield from _outside(field, value, past.low, past.high, "past", _runs(past.count))
+
+
+def _enough(answer: RecipeAnswer) -> tuple[Spread, ...]:
+    """Settings of accepted runs that are enough for a range."""
+    tried = answer.exact.tried if answer.exact else ()
+    accepted = next((each for each in tried if each.outcome == "accepted"), None)
+    return tuple(s for s in accepted.settings if s.count >= ENOUGH) if accepted else ()
+
+
+def _runs(count: int) -> str:
+    return f"{counted(count, 'accepted run')} on such a belt"
 
 
 def _from_windows(field: str, value: float, answer: RecipeAnswer) -> Iterator[Deviation]:
     for window in answer.windows:
         for bound in window.bounds:
             if bound.field == field:
-                whose = f"the belt maker's window {window.name} ({window.source})"
-                yield from _outside(field, value, bound.low, bound.high, "window", whose)
+                yield from _outside(
+                    field, value, bound.low, bound.high, "window", _of_maker(window)
+                )
+
+
+def _of_maker(window: Window) -> str:
+    return f"the belt maker's window {window.name} ({window.source})"
 
 
 def _outside(

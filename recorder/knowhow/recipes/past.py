@@ -71,8 +71,8 @@ def fits(window: Window, belt: Belt) -> bool:
     return thickness is not None and window.thickness[0] <= thickness <= window.thickness[1]
 
 
-def spread(field: str, values: Sequence[float]) -> Spread | None:
-    """None without values."""
+def spread(field: str, values: Sequence[float], below: int = 0) -> Spread | None:
+    """None without values. below: how many of them are upper bounds."""
     if not values:
         return None
     return Spread(
@@ -81,7 +81,8 @@ def spread(field: str, values: Sequence[float]) -> Spread | None:
         usual=statistics.median_low(values),
         low=min(values),
         high=max(values),
-        spread=statistics.stdev(values) if len(values) > 1 else None,
+        spread=statistics.stdev(values) if len(values) > 1 and not below else None,
+        below=below,
     )
 
 
@@ -126,8 +127,11 @@ def _tried(outcome: str, runs: Sequence[PastRun]) -> Tried:
 
 
 def _spreads(fields: Sequence[str], runs: Sequence[PastRun]) -> tuple[Spread, ...]:
-    values = ([v for run in runs if (v := getattr(run, f)) is not None] for f in fields)
-    found = (spread(f, of) for f, of in zip(fields, values, strict=True))
+    found = []
+    for field in fields:
+        values = [value for run in runs if (value := getattr(run, field)) is not None]
+        below = sum(run.gap_below for run in runs) if field == "finger_gap" else 0
+        found.append(spread(field, values, below))
     return tuple(each for each in found if each)
 
 

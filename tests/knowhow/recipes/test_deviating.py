@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from recorder.knowhow.recipes.answer import RecipeAnswer
-from recorder.knowhow.recipes.deviating import counting, deviations
+from recorder.knowhow.recipes.deviating import counting, deviations, measures
 from recorder.knowhow.recipes.past import answer
 from recorder.model.belt import Belt
 from recorder.model.past import PastRun
@@ -89,3 +89,15 @@ def test_the_recipe_of_this_press_counts_else_the_newest() -> None:
         assert counting(found, press) == expected
     assert counting(known(general)) == general
     assert counting(known()) is None
+
+
+def test_what_it_was_held_against_is_told() -> None:
+    top, both = {"top_temperature": 172.0}, {"top_temperature": 172.0, "pressure": 2.2}
+    maker = "the belt maker's window TPU 2 mm (sheet 12)"
+    everything = known(recipe("Oven"), runs=THREE, window=True)
+    assert measures(top, everything) == ("recipe Oven, version 1", maker)
+    assert measures(both, everything) == (
+        "recipe Oven, version 1", "3 accepted runs on such a belt", maker,
+    )  # fmt: skip
+    assert measures({"dwell_time": 1.0}, everything) == ()
+    assert measures(top, known(runs=THREE[:2])) == ()

@@ -97,6 +97,14 @@ def test_the_usual_value_is_one_that_was_used(values: list[float]) -> None:
         assert found.spread is None
 
 
+def test_upper_bounds_are_counted_and_have_no_spread() -> None:
+    runs = [run("a", finger_gap=0.15, gap_below=True), run("b", finger_gap=0.3)]
+    found = answer(BELT, runs, [], [], [])
+    assert found.exact
+    (gap,) = found.exact.tried[0].measured
+    assert (gap.count, gap.below, gap.usual, gap.spread) == (2, 1, 0.15, None)
+
+
 def test_of_no_values_there_is_no_spread() -> None:
     assert spread("pressure", []) is None
 
