@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recorder.cli import lengths
+from recorder.cli.finding import unit_option
 from recorder.cli.terminal import (
     Commands,
     command,
@@ -20,6 +21,7 @@ from recorder.cli.terminal import (
 )
 
 if TYPE_CHECKING:
+    from recorder.archive.disk.home import Home
     from recorder.knowhow.preparing.proposal import Candidate
 
 _INVENTORY = """\
@@ -45,7 +47,10 @@ beside it.
 
 def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     owned = group(commands, "inventory", "the firm's presses and templates, and their checks")
-    command(owned, shared, "list", "presses and templates, and what is due for a check", _list)
+    listed = command(
+        owned, shared, "list", "presses and templates, and what is due for a check", _list
+    )
+    unit_option(listed)
     take = command(owned, shared, "take", "take a list of presses and templates", _take)
     take.formatter_class = argparse.RawDescriptionHelpFormatter
     take.epilog = _INVENTORY
@@ -64,10 +69,12 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "belt", nargs="+", metavar="JOB|FIELD=VALUE",
         help="a job or job.toml, or what is known: belt_width='450 mm' guide_profile=flat",
     )  # fmt: skip
+    unit_option(fit)
 
     served = group(commands, "conveyors", "the customers' conveyors: belts and pulleys")
     listed = command(served, shared, "list", "the conveyors", _conveyors)
     listed.add_argument("--customer", metavar="NAME", help="of this customer alone")
+    unit_option(listed)
     take = command(served, shared, "take", "take a list of conveyors", _take_conveyors)
     take.formatter_class = argparse.RawDescriptionHelpFormatter
     take.epilog = _CONVEYORS
@@ -82,13 +89,14 @@ def _list(arguments: argparse.Namespace) -> int:
     from recorder.knowhow.preparing.checks import late
 
     home = open_home(arguments)
+    units = _units(arguments, home)
     owned = firm.inventory(home)
     checks = {(check.kind, check.name): check for check in firm.checks_of(home)}
     if arguments.json:
         for line in firm_text.inventory_json(owned, checks):
             print_json(line)
     elif owned.presses or owned.templates:
-        print("\n".join(firm_text.inventory_lines(owned, checks)))
+        print("\n".join(firm_text.inventory_lines(owned, checks, units)))
     else:
         print("The inventory is empty: take a list with 'seamnote inventory take FILE'.")
     return 4 if any(late(check) for check in checks.values()) else 0
@@ -153,15 +161,24 @@ def _fit(arguments: argparse.Namespace) -> int:
     from recorder.flows.knowhow.recipe_asked import asked
 
     home = open_home(arguments)
+    units = _units(arguments, home)
     with words_of(home.root, settings_of(home.root)):
         wanted = asked(home, arguments.belt)
     but = wanted.job.id if wanted.job else None
-    proposal = firm.proposal_for(home, wanted.belt, but=but)
+    proposal = firm.proposal_for(home, wanted.belt, but=but, unit=units.get("length", "mm"))
     if arguments.json:
         print_json(proposal.model_dump(mode="json"))
     else:
-        print("\n".join(firm_text.proposal_lines(proposal)))
+        print("\n".join(firm_text.proposal_lines(proposal, units)))
     return 0 if proposal.best and not _late(proposal.best) else 4
+
+
+def _units(arguments: argparse.Namespace, home: Home) -> dict[str, str]:
+    """By dimension, those that are asked for. Raises UnknownUnit."""
+    from recorder.flows.wanted_units import wanted_units
+
+    with words_of(home.root, settings_of(home.root)):
+        return wanted_units(arguments.unit)
 
 
 def _late(candidate: Candidate) -> bool:
@@ -175,7 +192,9 @@ def _conveyors(arguments: argparse.Namespace) -> int:
     from recorder.flows.knowhow import firm
     from recorder.model.belt import folded
 
-    known = firm.conveyors(open_home(arguments))
+    home = open_home(arguments)
+    units = _units(arguments, home)
+    known = firm.conveyors(home)
     listed = [
         each
         for each in known
@@ -185,7 +204,7 @@ def _conveyors(arguments: argparse.Namespace) -> int:
         for each in listed:
             print_json(each.model_dump(mode="json"))
     elif listed:
-        print("\n".join(firm_text.conveyor_lines(listed)))
+        print("\n".join(firm_text.conveyor_lines(listed, units)))
     elif known:
         print(f"No conveyor of {plain(arguments.customer)} is listed.")
     else:

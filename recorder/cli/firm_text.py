@@ -5,23 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from recorder.archive.sharing.table import Units
+from recorder.cli.recipes_text import belt as belt_text
 from recorder.cli.terminal import plain
 from recorder.knowhow.preparing.checks import late, said, standing
 from recorder.knowhow.preparing.proposal import Candidate, Check, Proposal
 from recorder.model.fields import FIELDS, choice_label
 from recorder.model.inventory import Checked, Conveyor, Inventory, Press, Span, Template
-from recorder.model.reading import show_value
-from recorder.model.units import show
+from recorder.model.units import UNITS, convert, show
 
 _INDENT = "  "
 
 Checks = Mapping[tuple[str, str], Check]
 
 
-def inventory_lines(owned: Inventory, checks: Checks) -> list[str]:
+def inventory_lines(owned: Inventory, checks: Checks, units: Units) -> list[str]:
     listed: list[tuple[str, Checked, str]]
-    listed = [("press", each, _press(each)) for each in owned.presses]
-    listed += [("template", each, _template(each)) for each in owned.templates]
+    listed = [("press", each, _press(each, units)) for each in owned.presses]
+    listed += [("template", each, _template(each, units)) for each in owned.templates]
     width = max(len(plain(each.name)) for _, each, _ in listed)
     lines = []
     kinds = {"press": "Presses", "template": "Templates"}
@@ -51,34 +52,37 @@ def inventory_json(owned: Inventory, checks: Checks) -> Iterator[dict[str, Any]]
             }
 
 
-def _press(press: Press) -> str:
-    platen = [show(mm, "mm") for mm in (press.platen_width, press.platen_length) if mm]
+def _press(press: Press, units: Units) -> str:
+    platen = [shown(mm, "mm", units) for mm in (press.platen_width, press.platen_length) if mm]
     told = [f"platen {' x '.join(platen)}"] if platen else []
-    told += [f"up to {show(press.top, 'degC')}"] if press.top is not None else []
-    told += [f"up to {show(press.pressure, 'bar')}"] if press.pressure else []
+    told += [f"up to {shown(press.top, 'degC', units)}"] if press.top is not None else []
+    told += [f"up to {shown(press.pressure, 'bar', units)}"] if press.pressure else []
     return ", ".join(told)
 
 
-def _template(template: Template) -> str:
+def _template(template: Template, units: Units) -> str:
     told = [choice_label(template.splice_type)]
-    told += [f"fingers {show(template.finger_length, 'mm')}"] if template.finger_length else []
-    told += [f"pitch {show(template.finger_pitch, 'mm')}"] if template.finger_pitch else []
+    for name, mm in (("fingers", template.finger_length), ("pitch", template.finger_pitch)):
+        told += [f"{name} {shown(mm, 'mm', units)}"] if mm else []
     told += [" or ".join(choice_label(each) for each in template.guide_profiles) or "any profile"]
-    told += [f"{_span(template.width)} wide"] if template.width else []
-    told += [f"{_span(template.thickness)} thick"] if template.thickness else []
+    told += [f"{_span(template.width, units)} wide"] if template.width else []
+    told += [f"{_span(template.thickness, units)} thick"] if template.thickness else []
     return ", ".join(told)
 
 
-def _span(span: Span) -> str:
-    return f"{show(span[0], 'mm')} to {show(span[1], 'mm')}"
+def _span(span: Span, units: Units) -> str:
+    low, high = (shown(mm, "mm", units) for mm in span)
+    return f"{low} to {high}"
 
 
-def proposal_lines(proposal: Proposal) -> list[str]:
-    told = [
-        f"{FIELDS[name].label.lower()} {plain(show_value(name, value))}"
-        for name, value in proposal.belt.told().items()
-    ]
-    lines = [f"Belt: {', '.join(told) or 'nothing told'}"]
+def shown(value: float, unit: str, units: Units) -> str:
+    """In the wanted unit of its dimension."""
+    wanted = units.get(UNITS[unit].dimension, unit)
+    return show(convert(value, unit, wanted), wanted)
+
+
+def proposal_lines(proposal: Proposal, units: Units) -> list[str]:
+    lines = [f"Belt: {belt_text(proposal.belt, units)}"]
     if proposal.best:
         lines.append(f"Take {plain(proposal.best.template.name)} ({plain(proposal.why)})")
         lines += _about(proposal.best)
@@ -107,15 +111,15 @@ def full_name(conveyor: Conveyor) -> str:
     return " / ".join(filter(None, (conveyor.customer, conveyor.site, conveyor.name)))
 
 
-def conveyor_lines(listed: Sequence[Conveyor]) -> list[str]:
+def conveyor_lines(listed: Sequence[Conveyor], units: Units) -> list[str]:
     lines = []
     for each in listed:
         lines.append(plain(full_name(each)))
-        if belt := each.belt.shown():
-            lines.append(f"{_INDENT}belt {plain(belt)}")
+        if each.belt.told():
+            lines.append(f"{_INDENT}belt {belt_text(each.belt, units)}")
         if each.drive:
             sizes = (each.drive.pulley_1, each.drive.pulley_2, each.drive.centres)
-            first, second, between = (show(mm, "mm") for mm in sizes)
+            first, second, between = (shown(mm, "mm", units) for mm in sizes)
             lines.append(f"{_INDENT}pulleys {first} and {second}, axes {between} apart")
         told = [f"press {plain(each.press)}"] if each.press else []
         told += [f"template {plain(each.template)}"] if each.template else []

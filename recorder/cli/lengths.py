@@ -78,6 +78,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 
 
 def _length(arguments: argparse.Namespace) -> int:
+    from recorder.errors import WrongUse
     from recorder.flows.knowhow import firm
     from recorder.flows.knowhow import length as flow
 
@@ -88,6 +89,9 @@ def _length(arguments: argparse.Namespace) -> int:
         if arguments.marks:
             return _elongation(arguments, bool(told))
         conveyor = firm.conveyor(home, arguments.conveyor) if arguments.conveyor else None
+        if conveyor and not conveyor.drive and not told.keys() & {"pulley_1", "length"}:
+            detail = f"no pulleys of {conveyor.name!r} are listed: give them, or --length"
+            raise WrongUse(detail=detail, command="length")
         worked = flow.typed(
             told,
             conveyor.belt if conveyor else None,

@@ -121,7 +121,7 @@ def test_a_proposal_in_words_and_for_a_program(listed: Run) -> None:
     ran = listed("inventory", "fit", *belt)
     assert ran.code == 4  # it is overdue
     assert ran.out.splitlines() == [
-        "Belt: belt width 450 mm, guide profile flat, splice type finger, finger length 30 mm",
+        "Belt: 450 mm wide, flat, finger, fingers 30 mm",
         "Take T30-10 (the only one that fits)",
         "  for finger splices",
         "  finger length 30 mm",
@@ -142,10 +142,22 @@ def test_a_proposal_in_words_and_for_a_program(listed: Run) -> None:
     assert "    not told: guide profile, belt width" in unsure.out
 
 
+def test_everything_in_the_units_of_the_firm(listed: Run) -> None:
+    told = listed("inventory", "list", "--unit", "inch", "--unit", "degF").out
+    assert "platen 25.591 in x 6.299 in, up to 428 °F" in told
+    assert "2.362 in to 23.622 in wide" in told
+    belt = ("belt_width=30in", "guide_profile=flat", "splice_type=finger", "finger_length=30mm")
+    told = listed("inventory", "fit", *belt, "--unit", "inch").out
+    assert "Belt: 30 in wide, flat, finger, fingers 1.181 in" in told
+    assert "takes 2.362 in to 23.622 in of width, the belt has 30 in" in told
+    told = listed("conveyors", "list", "--unit", "inch").out
+    assert "pulleys 4.724 in and 3.15 in, axes 167.323 in apart" in told
+
+
 def test_conveyors_of_one_customer(listed: Run) -> None:
     assert listed("conveyors", "list", "--customer", "larkfield bakery").out.splitlines() == [
         "Larkfield Bakery / Packing hall 2 / Oven outfeed 3",
-        "  belt TPU CV-120A, 2 mm, 450 mm, flat, finger, 30 mm, 10 mm",
+        "  belt TPU CV-120A, 2 mm thick, 450 mm wide, flat, finger, fingers 30 mm, pitch 10 mm",
         "  pulleys 120 mm and 80 mm, axes 4250 mm apart",
         "  press Press 2; template T30-10; narrow gangway",
     ]
@@ -212,6 +224,12 @@ def test_a_conveyor_of_the_list_tells_pulleys_and_belt(listed: Run) -> None:
     (told,) = listed("length", "--conveyor", name, "--json").objects
     assert told["drive"] == {"pulley_1": 120, "pulley_2": 80, "centres": 4250, "thickness": 2}
     assert told["allowances"]["fingers"] == 30
+    ran = listed("length", "--conveyor", "Veldt Sugar / Oven outfeed 3")
+    assert ran.code == 2
+    assert "no pulleys of 'Oven outfeed 3' are listed" in ran.complains_once()
+    assert (
+        listed("length", "--conveyor", "Veldt Sugar / Oven outfeed 3", "--length", "3m").code == 4
+    )
 
 
 def test_elongation_from_marks(run: Run) -> None:

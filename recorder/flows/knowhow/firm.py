@@ -141,14 +141,18 @@ def checks_due(home: Home, today: date | None = None) -> tuple[Check, ...]:
 
 
 def proposal_for(
-    home: Home, belt: Belt, today: date | None = None, but: str | None = None
+    home: Home,
+    belt: Belt,
+    today: date | None = None,
+    but: str | None = None,
+    unit: str = "mm",
 ) -> Proposal:
-    """Which template fits this belt. but: id of a job that does not count. Raises BadFirmFile, and
-    as the index.
+    """Which template fits this belt. but: id of a job that does not count. unit: of the lengths in
+    the reasons. Raises BadFirmFile, and as the index.
     """
     owned = inventory(home)
     used = _accepted_with(home, belt, but) if owned.templates else {}
-    return fitting.proposal(belt, owned, used, today or date.today())
+    return fitting.proposal(belt, owned, used, today or date.today(), unit)
 
 
 def _accepted_with(home: Home, belt: Belt, but: str | None) -> Counter[str]:

@@ -28,7 +28,7 @@ from recorder.model.belt import Belt, folded
 from recorder.model.fields import FIELDS, choice_label
 from recorder.model.inventory import Inventory, Span, Template
 from recorder.model.plural import counted
-from recorder.model.units import show
+from recorder.model.units import convert, show
 
 # mm by which sizes of fingers may differ and be the same: half of a tenth, and what a size in
 # inches loses when it is written with three digits.
@@ -39,11 +39,15 @@ _OF_BELT = ("guide_profile", "belt_width", "belt_thickness")
 _SPANS = {"belt_width": "width", "belt_thickness": "thickness"}
 
 
-def proposal(belt: Belt, inventory: Inventory, used: Mapping[str, int], today: date) -> Proposal:
-    """used: accepted splices on such a belt, by name of template, whatever its case."""
+def proposal(
+    belt: Belt, inventory: Inventory, used: Mapping[str, int], today: date, unit: str = "mm"
+) -> Proposal:
+    """used: accepted splices on such a belt, by name of template, whatever its case. unit: of the
+    lengths in the reasons.
+    """
     times = {folded(name): count for name, count in used.items()}
     found = [
-        _candidate(belt, template, times.get(folded(template.name), 0), today)
+        _candidate(belt, template, times.get(folded(template.name), 0), today, unit)
         for template in inventory.templates
     ]
     fitting = sorted((each for each in found if each.fits), key=_rank)
@@ -58,12 +62,12 @@ def proposal(belt: Belt, inventory: Inventory, used: Mapping[str, int], today: d
     )
 
 
-def _candidate(belt: Belt, template: Template, used: int, today: date) -> Candidate:
+def _candidate(belt: Belt, template: Template, used: int, today: date, unit: str) -> Candidate:
     looked = [
         _type(belt, template),
-        *(_size(name, belt, template) for name in _SIZES),
+        *(_size(name, belt, template, unit) for name in _SIZES),
         _profile(belt, template),
-        *(_span(name, belt, template) for name in _SPANS),
+        *(_span(name, belt, template, unit) for name in _SPANS),
     ]
     against = [reason for fits, reason in looked if fits is False]
     reasons = against or [reason for fits, reason in looked if fits and reason]
@@ -97,19 +101,19 @@ def _type(belt: Belt, template: Template) -> _Looked:
     return True, f"for {wanted} splices"
 
 
-def _size(name: str, belt: Belt, template: Template) -> _Looked:
+def _size(name: str, belt: Belt, template: Template, unit: str) -> _Looked:
     told, has = getattr(belt, name), getattr(template, name)
     label = FIELDS[name].label.lower()
     if has is None:
         # Without fingers there is nothing to tell.
         if told is None or template.splice_type not in ("finger", "double_finger"):
             return True, ""
-        return False, f"its {label} is not in the inventory, the splice has {show(told, 'mm')}"
+        return False, f"its {label} is not in the inventory, the splice has {_shown(told, unit)}"
     if told is None:
         return None, name
     if abs(told - has) > SAME_SIZE_MM:
-        return False, f"its {label} is {show(has, 'mm')}, the splice has {show(told, 'mm')}"
-    return True, f"{label} {show(has, 'mm')}"
+        return False, f"its {label} is {_shown(has, unit)}, the splice has {_shown(told, unit)}"
+    return True, f"{label} {_shown(has, unit)}"
 
 
 def _profile(belt: Belt, template: Template) -> _Looked:
@@ -124,17 +128,21 @@ def _profile(belt: Belt, template: Template) -> _Looked:
     return False, f"for {named} belts only, the belt is {choice_label(belt.guide_profile)}"
 
 
-def _span(name: str, belt: Belt, template: Template) -> _Looked:
+def _span(name: str, belt: Belt, template: Template, unit: str) -> _Looked:
     told: float | None = getattr(belt, name)
     takes: Span | None = getattr(template, _SPANS[name])
     if takes is None:
         return True, ""
     if told is None:
         return None, name
-    span = f"takes {show(takes[0], 'mm')} to {show(takes[1], 'mm')} of {_SPANS[name]}"
+    span = f"takes {_shown(takes[0], unit)} to {_shown(takes[1], unit)} of {_SPANS[name]}"
     # A size in inches comes back from mm with a rounding in the twelfth digit.
     inside = takes[0] - 1e-6 <= told <= takes[1] + 1e-6
-    return inside, f"{span}, the belt has {show(told, 'mm')}"
+    return inside, f"{span}, the belt has {_shown(told, unit)}"
+
+
+def _shown(mm: float, unit: str) -> str:
+    return show(convert(mm, "mm", unit), unit)
 
 
 def _rank(each: Candidate) -> tuple[int, bool, int, bool, float, str]:
