@@ -34,10 +34,10 @@ from recorder.report.summary.context import Chart, Column, Row, Table
 from recorder.report.wording.wording import count, digits, say
 from recorder.settings import ReportSettings
 
-MOST_CHARTS = 8
+MOST_CHARTS = 6
 MOST_AGAINST = 2
 LEAST_POINTS = 5  # fewer show nothing. Common practice, no source
-MOST_ROWS = 40  # of the table of a chart
+MOST_ROWS = 25  # of the table of a chart
 MOST_GROUPS = 12  # of settings in the table of one against the gap
 MOST_SIGNALS = 2  # told below a chart
 SMALL = 524  # width of a picture that takes 128 of 176 mm, in units of which a page has 720
@@ -90,7 +90,9 @@ def _candidates(runs: Sequence[PastRun], asked: Asked) -> Iterator[Trend]:
         for name, of_name in trends.by_name(runs, stream):
             if of_name[-1].at < asked.month.start:
                 continue
-            wanted = {each.characteristic for each in drifts_in(stream, name, of_name)}
+            wanted = {
+                each.characteristic for each in drifts_in(stream, name, of_name[-trends.RECENT :])
+            }
             for characteristic in wanted | (_USUAL if stream != "template" else set()):
                 made = chart(characteristic, stream, name, of_name)
                 if len(made.points) >= LEAST_POINTS and made.points[-1].at >= asked.month.start:

@@ -29,11 +29,13 @@ __all__ = ["newest"]  # of a chart, for those above
 
 ALL = "all"  # the stream of every press run, whoever made it
 WARNED = ("press", "template")  # whose drift is told before the next job: what wears
+# Press runs of a stream that are looked through for what it shows now; a chart of its own has all.
+RECENT = 500
 
 
 class Line(Value):
-    """A chart in one line. at: of its newest point. newest: the weightiest rule that this point
-    breaks, None where it breaks none.
+    """A chart of the newest ``RECENT`` press runs in one line. at: of its newest point. newest:
+    the weightiest rule that this point breaks, None where it breaks none.
     """
 
     stream: str
@@ -101,10 +103,12 @@ def _weight(line: Line) -> int:
 
 
 def charts(runs: Iterable[PastRun], streams: Sequence[str]) -> list[Chart]:
-    """All charts of these runs by stream, name and characteristic, also those without a point."""
+    """Charts by stream, name and characteristic, also those without a point. runs: the oldest
+    first, of which the newest ``RECENT`` of each name count.
+    """
     every = list(runs)
     return [
-        chart(characteristic, stream, name, of_name)
+        chart(characteristic, stream, name, of_name[-RECENT:])
         for stream in streams
         for name, of_name in by_name(every, stream)
         for characteristic in Characteristic
@@ -135,7 +139,7 @@ def drifts_for(
             drift
             for stream, name in zip(WARNED, (press, template), strict=True)
             if name is not None
-            for drift in drifts_in(stream, name, past.runs_of(stream, name, but=but))
+            for drift in drifts_in(stream, name, past.newest(stream, name, RECENT, but))
         )
 
 
@@ -152,7 +156,7 @@ def drifts_of(runs: Iterable[PastRun], streams: Sequence[str] = WARNED) -> tuple
         drift
         for stream in streams
         for name, of_name in by_name(every, stream)
-        for drift in drifts_in(stream, name, of_name)
+        for drift in drifts_in(stream, name, of_name[-RECENT:])
     )
 
 

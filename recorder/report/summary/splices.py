@@ -12,7 +12,7 @@ from recorder.report.content.context import Mark
 from recorder.report.summary.context import Column, Row, Table
 from recorder.report.wording.wording import count, digits, say
 
-MOST_ROWS = 300  # five pages; who wants more wants a search
+MOST_ROWS = 200  # four pages; who wants more wants a search
 SETTLED = ("accepted", "rework", "rejected")
 _SIGNS = {"accepted": "✓", "rework": "→", "rejected": "✗", "open": "–"}
 _NONE = "–"
@@ -38,6 +38,8 @@ def outcomes(splices: Iterable[PastRun]) -> dict[str, int]:
 
 def counts(splices: Sequence[PastRun], runs: int) -> tuple[Mark, ...]:
     """In words: jobs, splices by outcome, press runs, photos that measured."""
+    if not splices:
+        return (_mark("some", "", count("{n} job", "{n} jobs", 0)),)
     by = outcomes(splices)
     jobs = len({splice.job for splice in splices})
     measured = sum(splice.finger_gap is not None for splice in splices)
