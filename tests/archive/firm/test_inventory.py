@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from recorder.archive.disk.home import Home
 from recorder.archive.firm.checks import NotedCheck, days_noted, note, noted_checks
+from recorder.archive.firm.entries import Entry, as_toml
 from recorder.archive.firm.inventory import inventory, take
 from recorder.errors import BadFirmFile, FileMissing, FileTooLarge
 from recorder.model.inventory import Inventory, Press, Template
@@ -206,3 +210,12 @@ def test_nothing_is_added_behind_a_damaged_note(listed: Home) -> None:
         with pytest.raises(BadFirmFile, match="line 2: "):
             look()
     assert listed.checks.read_bytes() == before
+
+
+PRINTABLE = st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, max_size=30)
+
+
+@given(st.dictionaries(st.sampled_from(["name", "note", "width"]), PRINTABLE, min_size=1))
+def test_a_table_as_toml_says_the_same(told: dict[str, str]) -> None:
+    entries = [Entry(Path("list.csv"), "line 2", "press", told)] * 2
+    assert tomllib.loads(as_toml(entries).decode()) == {"press": [told, told]}
