@@ -6,7 +6,7 @@ from typing import Any
 
 from recorder.cli.job_text import length_lines
 from recorder.cli.terminal import plain
-from recorder.flows.knowhow.card_words import against
+from recorder.flows.knowhow.card_words import against, drifting
 from recorder.flows.knowhow.drafting import Draft, Filled
 from recorder.knowhow.preparing.checks import said
 from recorder.model.fields import FIELDS
@@ -48,7 +48,7 @@ def _told(draft: Draft) -> list[str]:
         value = show_value(deviation.field, deviation.value)
         meant = ", meant" if deviation.field in draft.meant else ""
         found.append(f"Differs         {deviation.field} {value}{meant}; {against(deviation)}")
-    found += [f"Drifts          {drift.name}: {drift.signal.text}" for drift in draft.known.drifts]
+    found += [f"Drifts          {drifting(drift)}" for drift in draft.known.drifts]
     found += [f"Due             {check.name}: {said(check)}" for check in draft.known.checks]
     found += [f"Not sure        {each.field} {each.shown()} {each.why}" for each in draft.doubts]
     found += [f"Note            {each}" for each in draft.differing]

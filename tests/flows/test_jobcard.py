@@ -7,6 +7,7 @@ import pytest
 
 from recorder.errors import BadJobCard
 from recorder.flows import card_length, jobcard
+from recorder.flows.process import _sort_out
 from recorder.model.job import in_force
 from recorder.model.length import BeltLength
 from recorder.model.reading import Role
@@ -104,3 +105,11 @@ def test_a_belt_that_cannot_run_is_refused(tmp_path: Path, text: str, told: str)
     path.write_text(f"[belt_length]\n{text}\n")
     with pytest.raises(BadJobCard, match=re.escape(told)):
         jobcard.read(path)
+
+
+def test_the_page_of_a_card_is_no_stray_file_in_a_folder(tmp_path: Path) -> None:
+    for name in ("job.toml", "job_card.pdf", "notes.pdf", "narration.wav"):
+        (tmp_path / name).write_bytes(b"")
+    kinds, passed_over = _sort_out(tmp_path)
+    assert {path.name for path in kinds} == {"job.toml", "narration.wav"}
+    assert passed_over == ("notes.pdf",)

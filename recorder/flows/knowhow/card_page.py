@@ -9,7 +9,7 @@ from itertools import groupby
 
 from recorder import __version__
 from recorder.archive.disk.home import Home
-from recorder.flows.knowhow.card_words import against
+from recorder.flows.knowhow.card_words import against, drifting
 from recorder.flows.knowhow.drafting import (
     ASKED_TOO,
     ON_CARD,
@@ -249,7 +249,7 @@ def _notices(draft: Draft) -> tuple[Mark, ...]:
         for each in draft.known.deviations
     ]
     drifts = [
-        Mark(kind="some", sign="▲", word=f"{drift.name}: {drift.signal.text}")
+        Mark(kind="some", sign="▲", word=drifting(drift, formats.PAGE))
         for drift in draft.known.drifts
     ]
     due = [

@@ -5,9 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from recorder.knowhow.recipes.answer import Deviation
+from recorder.knowhow.trends.chart import Drift
+from recorder.knowhow.trends.observed import label, stream_label
+from recorder.knowhow.trends.rules import text_of as signal_text
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS
 from recorder.model.reading import Reading, show_value
+from recorder.model.words import ENGLISH, Words
 
 
 class Question(Value):
@@ -73,6 +77,16 @@ def against(deviation: Deviation) -> str:
     else:
         span = low if low == high else f"{low} to {high}"
     return f"{deviation.whose}: {span}"
+
+
+def drifting(drift: Drift, words: Words = ENGLISH) -> str:
+    """'Finger gap, press P2: crept up over the last 9 points'."""
+    return words.say(
+        "{what}, {whose}: {signal}",
+        whose=stream_label(drift.stream, drift.name, words),
+        what=label(drift.characteristic, words),
+        signal=signal_text(drift.signal, words),
+    )
 
 
 def text_of(reading: Reading) -> str:

@@ -13,8 +13,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-
-from markupsafe import escape
+from xml.sax.saxutils import escape
 
 from recorder.model.length import BeltLength
 from recorder.report.content.belt_length import length

@@ -8,6 +8,7 @@ import pypdf
 import pytest
 
 from recorder.archive.disk.home import Home
+from recorder.archive.index.index import Index
 from recorder.errors import (
     BadGeometry,
     BadValue,
@@ -20,7 +21,7 @@ from recorder.errors import (
 )
 from recorder.flows import jobcard
 from recorder.flows.knowhow import card_page, card_text, prepared, preparing, recipes, sources
-from recorder.flows.knowhow.card_words import text_of
+from recorder.flows.knowhow.card_words import drifting, text_of
 from recorder.flows.knowhow.drafting import ASKED_TOO, CARRIED, Draft, Origin, Source
 from recorder.flows.knowhow.filling import typed, with_answer
 from recorder.model.fields import FIELDS, Kind
@@ -31,6 +32,7 @@ from recorder.notes.words.speaking import speaking
 from recorder.settings import ReportSettings, Settings
 from tests.archive.sample_jobs import NOW, from_card, reading
 from tests.external import verapdf
+from tests.flows.knowhow import light_jobs
 from tests.flows.knowhow.past_jobs import keep_job, told
 
 SETTINGS = Settings(report=ReportSettings(firm="Quillback Belt Service"))
@@ -264,8 +266,18 @@ def test_held_is_one_accepted_splice_as_a_whole_and_no_mixture(home: Home) -> No
     assert held.settings == {"pressure": 2.2, "top_temperature": 173.0}
 
 
+def test_a_press_that_drifts_is_told_before_the_next_job(tmp_path: Path) -> None:
+    crept = [0.45 + 0.03 * step for step in range(9)]
+    home = light_jobs.home_of(tmp_path, light_jobs.jobs((*light_jobs.STABLE, *crept)))
+    with Index.open(home):  # a scan enters what lies in the folders
+        draft = begin(home, press="p2")
+    drifts = [drifting(each) for each in draft.known.drifts]
+    assert any(each.startswith("Finger gap, press p2: crept up over") for each in drifts), drifts
+    assert begin(home, press="P 600").known.drifts == ()
+
+
 def test_a_check_of_this_press_that_is_overdue_is_told_and_no_other(home: Home) -> None:
-    (home.root / "inventory.toml").write_text(INVENTORY.replace("T80-20", "T80-20"))
+    (home.root / "inventory.toml").write_text(INVENTORY)
     (check,) = begin(home, press="p 600").known.checks
     assert (check.name, check.overdue_days) == ("P 600", 140)
     assert begin(home, press="P2").known.checks == ()
