@@ -26,12 +26,16 @@ _NUMBERS = ("value", "usual", "low", "high")
 
 
 def answer_lines(found: RecipeAnswer, units: Units) -> list[str]:
-    """For people: exact, else nearest; then the firm's recipes and the belt makers' windows."""
+    """For people: what the firm keeps and the belt makers give, then what past jobs did."""
     lines = [f"Belt: {belt(found.asked, units)}"]
+    for recipe in found.named:
+        lines += ["", *recipe_lines(recipe, units)]
+    for window in found.windows:
+        lines += ["", *window_lines(window, units)]
     if found.exact:
         lines += ["", *_on_belt(found.exact, units)]
     else:
-        lines += ["No job on just such a belt says how it came out."]
+        lines += ["", "No job on just such a belt says how it came out."]
     for near in found.nearest:
         told = f"Nearest: {belt(near.belt, units)} ({', '.join(near.differs)})"
         lines += ["", plain(told), *_on_belt(near, units)]
@@ -40,10 +44,6 @@ def answer_lines(found: RecipeAnswer, units: Units) -> list[str]:
         lines += ["", "Usual value (lowest to highest, s: standard deviation)"]
     if found.unsettled:
         lines += ["", f"{counted(found.unsettled, 'run')} on such a belt without a settled outcome"]
-    for recipe in found.named:
-        lines += ["", *recipe_lines(recipe, units)]
-    for window in found.windows:
-        lines += ["", *window_lines(window, units)]
     return lines
 
 

@@ -60,6 +60,10 @@ def test_what_was_used_stands_side_by_side(seamnote: Command, home: Home) -> Non
     assert ran.out.splitlines() == [
         "Belt: TPU CV-120A, 2 mm thick, 70 mm wide, flat, finger",
         "",
+        "Window TPU 2 mm of the belt maker: TPU, 1 mm to 3 mm thick",
+        "  source      Sheet 12",
+        "  Top platen  up to 180 °C",
+        "",
         "3 of 4 splices accepted (75 %; Wilson interval at 95 %: 30 to 95 %)",
         "                        accepted                          rejected",
         "jobs                    3 jobs                            1 job",
@@ -71,10 +75,6 @@ def test_what_was_used_stands_side_by_side(seamnote: Command, home: Home) -> Non
         "Splice width, measured  70.1 mm                           70.1 mm",
         "",
         "Usual value (lowest to highest, s: standard deviation)",
-        "",
-        "Window TPU 2 mm of the belt maker: TPU, 1 mm to 3 mm thick",
-        "  source      Sheet 12",
-        "  Top platen  up to 180 °C",
     ]
 
 
@@ -228,6 +228,6 @@ def test_an_empty_home_says_what_to_do(tmp_path: Path, capsys: pytest.CaptureFix
     assert main(["windows", "list", "--home", home]) == 0
     assert main(["recipe", "find", "--home", home, "belt_material=TPU"]) == 0
     out, err = capsys.readouterr()
-    assert out.splitlines() == ["Belt: TPU", "No job on just such a belt says how it came out."]
+    assert out.splitlines() == ["Belt: TPU", "", "No job on just such a belt says how it came out."]
     assert "seamnote recipe keep JOB NAME" in err
     assert "seamnote windows take FILE" in err

@@ -67,7 +67,9 @@ def _near(past: Past, belt: Belt, but: str | None) -> list[tuple[Belt, list[Past
         runs = [run for run in past.runs_on(other, but) if just(run, other)]
         if any(run.outcome for run in runs):
             found.append((other, runs))
-    return found[:_NEAREST]
+        if len(found) == _NEAREST:
+            break
+    return found
 
 
 @dataclass(frozen=True)
