@@ -16,13 +16,21 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
-from recorder.archive.firm import recipes
+from recorder.archive.firm import conveyors, inventory, recipes, windows
+from recorder.archive.firm.checks import noted_checks
 from recorder.archive.index.index import Index, bring_up_to_date
 from recorder.archive.jobs import media, reports, restored, sounds
 from recorder.archive.jobs.folder import JobFolder
 from recorder.archive.jobs.folders import job_folders
 from recorder.archive.sharing import redaction
-from recorder.errors import BadJobFolder, Busy, HomeUnusable, IndexDamaged, OutputUnwritable
+from recorder.errors import (
+    BadJobFolder,
+    Busy,
+    HomeUnusable,
+    IndexDamaged,
+    InputRefused,
+    OutputUnwritable,
+)
 from recorder.flows.progress import Progress
 from recorder.model.base import Value
 from recorder.model.job import Job
@@ -73,7 +81,7 @@ def rebuild(home: Home, progress: Progress) -> Looked:
 
 def check(home: Home, progress: Progress) -> Looked:
     """Read every page of the index, every record, event, original file and report, and the firm's
-    recipes.
+    recipes and lists.
 
     Nothing in the job folders is changed, so that a home can be checked where it is read-only.
     Raises HomeUnusable.
@@ -89,10 +97,22 @@ def check(home: Home, progress: Progress) -> Looked:
             _check_folder(folder, told)
             progress.share(number / len(folders))
     told.faults += [str(fault) for fault in recipes.all_kept(home)[1]]
+    told.faults += _list_faults(home)
     if told.without_events:
         told.remarks.append(_without_events(told.without_events))
     faults = tuple(dict.fromkeys(told.faults))  # what two looks found is told once
     return Looked(folders=len(folders), jobs=jobs, faults=faults, remarks=tuple(told.remarks))
+
+
+def _list_faults(home: Home) -> list[str]:
+    """Of the firm's lists and what was noted for them."""
+    faults = []
+    for read in (inventory.inventory, conveyors.conveyors, windows.windows, noted_checks):
+        try:
+            read(home)
+        except InputRefused as error:
+            faults.append(str(error))
+    return faults
 
 
 def adopt(home: Home, folder: JobFolder, reason: str) -> tuple[str, ...]:

@@ -104,6 +104,16 @@ def test_many_faults_are_all_told(home: Home) -> None:
         assert len([line for line in found.faults if word in line]) >= count, found.faults
 
 
+def test_a_damaged_list_of_the_firm_is_told_once(home: Home) -> None:
+    home.inventory.write_text("[[press]]\n")
+    home.conveyors.write_text('[[conveyor]]\nname = "Weigher"\n')
+    home.checks.write_text("{}\n")
+    faults = archive.check(home, Quiet()).faults
+    assert [Path(fault.split(" cannot")[0]).name for fault in faults] == [
+        "inventory.toml", "conveyors.toml", "checks.jsonl",
+    ]  # fmt: skip
+
+
 def test_a_recipe_that_was_altered_is_told(home: Home) -> None:
     with writing(home) as keep:
         keep(recipe("Oven 70"))
