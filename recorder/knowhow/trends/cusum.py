@@ -24,7 +24,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from typing import NamedTuple
 
 from recorder.knowhow.trends.individuals import ENOUGH
 from recorder.knowhow.trends.rules import DRIFT, Broken
@@ -32,18 +31,6 @@ from recorder.knowhow.trends.rules import DRIFT, Broken
 K = 0.5  # half of the shift that is looked for, in sigma
 H = 5.0  # where the sum alarms, in sigma
 MOST = 3.0  # sigma that one value counts for
-
-
-class Step(NamedTuple):
-    """score: the value against those before it, None while there are too few. up, down: the sums.
-    rising, falling: the place at which each began to grow, None while it is zero.
-    """
-
-    score: float | None
-    up: float
-    down: float
-    rising: int | None
-    falling: int | None
 
 
 def normal_score(t: float, freedom: int) -> float:
@@ -54,50 +41,46 @@ def normal_score(t: float, freedom: int) -> float:
     return math.copysign(factor * math.sqrt(freedom * math.log1p(t * t / freedom)), t)
 
 
-def steps(
-    values: Iterable[tuple[float, bool]], finest: float = 0.0, size: bool = False
-) -> list[Step]:
-    """The sums after each value. values: each with whether it is an upper bound only, which pulls
-    no sum up and teaches nothing. finest: the least standard deviation that is
-    believed. size: whether they are sizes, of which the cube root is taken.
+def drifting(
+    values: Iterable[tuple[float, bool]],
+    finest: float = 0.0,
+    size: bool = False,
+    upwards_only: bool = False,
+) -> list[Broken]:
+    """At which values a sum alarms, each since it began to grow.
+
+    values: each with whether it is an upper bound only, which pulls no sum up and teaches nothing.
+    finest: the least standard deviation that is believed. size: whether they are sizes, of which
+    the cube root is taken. upwards_only: for what is better the smaller it is.
     """
+    found = []
     count, mean, squares = 0, 0.0, 0.0
     up = down = 0.0
-    rising: int | None = None
-    falling: int | None = None
-    found = []
-    for place, (value, bound) in enumerate(values):
-        if size:
-            value = max(value, 0.0) ** (1 / 3)
-        score = None
+    rising = falling = 0
+    for place, (told, bound) in enumerate(values):
+        value = max(told, 0.0) ** (1 / 3) if size else told
         learnt = value
         if count >= ENOUGH:
             least = finest / (3 * mean * mean) if size and mean > 0 else finest
             spread = max(math.sqrt(squares / (count - 1)), least) * math.sqrt(1 + 1 / count)
             score = 0.0
             if spread > 0:
-                full = normal_score((value - mean) / spread, count - 1)
-                score = min(max(full, -MOST), MOST)
+                score = min(max(normal_score((value - mean) / spread, count - 1), -MOST), MOST)
                 learnt = min(max(value, mean - MOST * spread), mean + MOST * spread)
+            if up <= 0:
+                rising = place
             up = min(max(0.0, up + (min(score, 0.0) if bound else score) - K), 2 * H)
-            down = min(max(0.0, down + (0.0 if bound else -score) - K), 2 * H)
-            rising = None if up == 0 else place if rising is None else rising
-            falling = None if down == 0 else place if falling is None else falling
-        found.append(Step(score, up, down, rising, falling))
-        if max(up, down) <= H and not bound:
+            if up > H:
+                found.append(Broken(DRIFT, "above", place, rising))
+            if not upwards_only:
+                if down <= 0:
+                    falling = place
+                down = min(max(0.0, down + (0.0 if bound else -score) - K), 2 * H)
+                if down > H:
+                    found.append(Broken(DRIFT, "below", place, falling))
+        if up <= H and down <= H and not bound:
             count += 1
             apart = learnt - mean
             mean += apart / count
             squares += apart * (learnt - mean)
-    return found
-
-
-def drifting(taken: Iterable[Step], upwards_only: bool = False) -> list[Broken]:
-    """Where the sums alarm. upwards_only: for what is better the smaller it is."""
-    found = []
-    for place, step in enumerate(taken):
-        if step.up > H and step.rising is not None:
-            found.append(Broken(DRIFT, "above", place, step.rising))
-        if step.down > H and step.falling is not None and not upwards_only:
-            found.append(Broken(DRIFT, "below", place, step.falling))
     return found

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from itertools import pairwise
 from statistics import fmean
 
 from recorder.knowhow.trends import cusum, rules
@@ -39,24 +38,27 @@ def drifting(characteristic: Characteristic, seen: Sequence[Observed]) -> list[r
     witnesses: a job counts once, by the mean of what was measured, and drifts at its last point.
     """
     size = characteristic in SIZES
-    ends = [
-        place for place in range(1, len(seen)) if seen[place].run.job != seen[place - 1].run.job
+    starts = [
+        place
+        for place, it in enumerate(seen)
+        if place == 0 or it.run.job != seen[place - 1].run.job
     ]
-    jobs = [seen[start:end] for start, end in pairwise([0, *ends, len(seen)])] if seen else []
-    steps = cusum.steps(map(_of_job, jobs), FINEST[characteristic], size)
-    starts = [0, *ends]
+    ends = [*starts[1:], len(seen)]
+    values = (_of_job(seen, start, end) for start, end in zip(starts, ends, strict=False))
     return [
-        each._replace(at=starts[each.at] + len(jobs[each.at]) - 1, since=starts[each.since])
-        for each in cusum.drifting(steps, size)
+        each._replace(at=ends[each.at] - 1, since=starts[each.since])
+        for each in cusum.drifting(values, FINEST[characteristic], size, size)
     ]
 
 
-def _of_job(seen: Sequence[Observed]) -> tuple[float, bool]:
+def _of_job(seen: Sequence[Observed], start: int, end: int) -> tuple[float, bool]:
     """The mean of what was measured; where nothing was, the lowest bound."""
-    if len(seen) == 1:
-        return seen[0].value, seen[0].below
-    measured = [it.value for it in seen if not it.below]
-    return (fmean(measured), False) if measured else (min(it.value for it in seen), True)
+    if end - start == 1:
+        return seen[start].value, seen[start].below
+    measured = [it.value for it in seen[start:end] if not it.below]
+    if measured:
+        return fmean(measured), False
+    return min(it.value for it in seen[start:end]), True
 
 
 def drifts_in(
