@@ -110,7 +110,7 @@ def _unit(name: str) -> str:
 
 
 def _exactly(name: str, value: float) -> str:
-    return f"{value:.12g} {_unit(name)}"
+    return f"{units.plain(value)} {_unit(name)}"
 
 
 def _written(name: str, value: float) -> str:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import functools
 import re
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from recorder.model.words import ENGLISH, Words
@@ -104,6 +105,8 @@ _TABLE = (
 
 _AMOUNT = re.compile(r"\s*([-+]?\d+(?:[.,]\d+)?)\s*([^\d\s.,+-][^\d\s]*)\s*", re.ASCII)
 
+_LONGEST_TYPED = 15  # characters, of a number that the lexer of ``recorder/notes`` takes for one
+
 UNITS: dict[str, Unit] = {unit.name: unit for unit in _TABLE}
 
 
@@ -179,6 +182,15 @@ def show(value: float, unit: str, decimals: int | None = None, words: Words = EN
     if decimals is None and "." in text:
         text = text.rstrip("0").rstrip(".")
     return with_symbol(words.digits(text), unit)
+
+
+def plain(value: float) -> str:
+    """Up to twelve significant digits as a person types them, without an exponent: '0.0001', '250'.
+
+    Of a number that is smaller than a ten-thousandth fewer, so that it is short enough to be read.
+    """
+    found = (f"{Decimal(f'{value:.{digits}g}'):f}" for digits in range(12, 0, -1))
+    return next((text for text in found if len(text) <= _LONGEST_TYPED), "0")
 
 
 def with_symbol(number: str, unit: str) -> str:

@@ -4,12 +4,15 @@ import re
 from pathlib import Path
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from recorder.errors import BadJobCard
 from recorder.flows import card_length, jobcard
 from recorder.flows.process import _sort_out
+from recorder.knowhow.preparing import length
 from recorder.model.job import in_force
-from recorder.model.length import BeltLength
+from recorder.model.length import Allowances, BeltLength, Drive
 from recorder.model.reading import Role
 
 
@@ -62,6 +65,23 @@ def test_a_length_that_was_written_is_read_as_it_was(tmp_path: Path) -> None:
     found = length_of(tmp_path, LENGTH)
     table = "\n".join(f'{name} = "{text}"' for name, text in card_length.written(found).items())
     assert length_of(tmp_path, f"[belt_length]\n{table}\n") == found
+
+
+SIZE = st.floats(1e-3, 1e6)
+
+
+@given(SIZE, SIZE, SIZE, st.floats(0, 50), st.floats(0, 300), st.floats(0, 15))
+def test_any_length_is_read_as_it_was_written(
+    one: float, two: float, apart: float, thickness: float, fingers: float, stretched: float
+) -> None:
+    drive = Drive(pulley_1=one, pulley_2=two, centres=(one + two) / 2 + apart, thickness=thickness)
+    try:
+        found = length.belt_length(drive, Allowances(fingers=fingers, trim=apart), None, stretched)
+    except ValueError:  # fingers longer than the belt
+        return
+    again = card_length.read(card_length.written(found))
+    assert again.cut == pytest.approx(found.cut, rel=1e-9)
+    assert again.mark_tensioned == pytest.approx(found.mark_tensioned, rel=1e-9)
 
 
 @pytest.mark.parametrize("result", ['endless = "9113.3 mm"', 'cut = "9.161 m"', 'cut = "9161 mm"'])

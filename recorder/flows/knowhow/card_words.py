@@ -8,6 +8,7 @@ from recorder.knowhow.recipes.answer import Deviation
 from recorder.knowhow.trends.chart import Drift
 from recorder.knowhow.trends.observed import label, stream_label
 from recorder.knowhow.trends.rules import text_of as signal_text
+from recorder.model import units
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS
 from recorder.model.reading import Reading, show_value
@@ -92,7 +93,7 @@ def drifting(drift: Drift, words: Words = ENGLISH) -> str:
 def text_of(reading: Reading) -> str:
     """A value as a person types it, in the unit in which it was given: '350 degF', 'v_guided'."""
     if reading.as_said:
-        return f"{reading.as_said.value:.12g} {reading.as_said.unit}"
+        return f"{units.plain(reading.as_said.value)} {reading.as_said.unit}"
     return typed_text(reading.field, reading.value)
 
 
@@ -102,5 +103,5 @@ def typed_text(field: str, value: bool | float | str) -> str:
         return "yes" if value else "no"
     if isinstance(value, float):
         unit = FIELDS[field].unit
-        return f"{value:.12g} {unit}" if unit else f"{value:g}"
+        return f"{units.plain(value)} {unit}" if unit else units.plain(value)
     return value

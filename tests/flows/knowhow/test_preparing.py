@@ -6,6 +6,8 @@ from pathlib import Path
 
 import pypdf
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import Index
@@ -26,7 +28,8 @@ from recorder.flows.knowhow.drafting import ASKED_TOO, CARRIED, Draft, Origin, S
 from recorder.flows.knowhow.filling import typed, with_answer
 from recorder.model.fields import FIELDS, Kind
 from recorder.model.job import in_force
-from recorder.model.reading import Reading, Role, Standing
+from recorder.model.quantity import Quantity
+from recorder.model.reading import Reading, Role, Standing, Typed
 from recorder.notes.languages import vocabulary_of
 from recorder.notes.words.speaking import speaking
 from recorder.settings import ReportSettings, Settings
@@ -329,6 +332,27 @@ def test_the_file_gives_the_same_values_again_in_every_language(
         path.write_text(card_text.text(draft, NOW), encoding="utf-8")
         readings = jobcard.read(path).readings
     assert readings == tuple(each.reading for each in (*draft.used, *draft.asked))
+
+
+@given(st.sampled_from(["bar", "psi", "kPa"]), st.floats(0.01, 900))
+def test_any_number_is_read_as_it_was_written(unit: str, value: float) -> None:
+    given_as = Quantity(value=float(f"{value:.12g}"), unit=unit)
+    held = given_as.to("bar")
+    told_of = Reading(
+        field="pressure", value=held.value, unit="bar", standing=Standing.CONFIRMED,
+        as_said=given_as if unit != "bar" else None, evidence=Typed(),
+    )  # fmt: skip
+    (again,) = typed(Draft(), {"pressure": text_of(told_of)}).asked
+    assert (again.reading.value, again.reading.as_said) == (told_of.value, told_of.as_said)
+
+
+@pytest.mark.parametrize("value", [0.00006103515625, 1e-14, 12.1234567890123])
+def test_a_number_of_many_digits_is_read_as_well_as_it_can_be(value: float) -> None:
+    told_of = Reading(
+        field="pressure", value=value, unit="bar", standing=Standing.CONFIRMED, evidence=Typed()
+    )
+    (again,) = typed(Draft(), {"pressure": text_of(told_of)}).asked
+    assert again.reading.value == pytest.approx(value, rel=1e-8, abs=1e-13)
 
 
 def test_text_of_a_value_keeps_the_unit_in_which_it_was_given() -> None:
