@@ -157,11 +157,13 @@ def proposal_for(
 
 def _accepted_with(home: Home, belt: Belt, but: str | None) -> Counter[str]:
     """Accepted splices by template, on belts that are this one in everything but the width, which
-    a template takes or does not.
+    a template takes or does not. Of a belt without a material nothing is known.
     """
+    if belt.belt_material is None:
+        return Counter()
     like = belt.model_copy(update={"belt_width": None})
     with Index.open(home, scanned=False) as index:
-        runs = Past(index).runs_on(like if like.told() else belt, but)
+        runs = Past(index).runs_on(like, but)
     splices = {
         (run.job, run.splice, folded(run.template))
         for run in runs

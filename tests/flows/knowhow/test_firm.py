@@ -48,6 +48,10 @@ def test_accepted_splices_on_such_a_belt_speak_for_a_template(home: Home) -> Non
     assert but
     assert but.used == 2
     assert but.template.name == "T30-10"
+    unnamed = BELT.model_copy(update={"belt_material": None})
+    any_belt = firm.proposal_for(home, unnamed, TODAY).best
+    assert any_belt
+    assert any_belt.used == 0
 
 
 def test_without_jobs_and_without_a_list_it_is_said(home: Home, tmp_path: Path) -> None:
