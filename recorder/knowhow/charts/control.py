@@ -11,12 +11,12 @@ from recorder.knowhow.charts.columns import columns
 from recorder.knowhow.charts.look import Look
 from recorder.knowhow.charts.panel import Level, Panel
 from recorder.knowhow.charts.pen import (
+    BEHIND,
     INK,
     LINE,
     QUIET,
     SMALL,
     TYPE,
-    WHISKER,
     Pen,
     in_lines,
     name,
@@ -165,7 +165,7 @@ class _Picture:
             if point.U is not None and not point.below:
                 x = self.at.x(place)
                 low, high = scale.place(point.value - point.U), scale.place(point.value + point.U)
-                self.pen.line((x, low, x, high), WHISKER, 1.4)
+                self.pen.line((x, low, x, high), BEHIND, 1.4)
 
     def _letters(self, scale: Scale, x: float, value: float, letters: str) -> None:
         """Away from the centre, where there is room."""

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from recorder.knowhow.charts.columns import Columns
-from recorder.knowhow.charts.pen import FILL, INK, QUIET, RULE, Pen, width
+from recorder.knowhow.charts.pen import BEHIND, FILL, INK, QUIET, RULE, Pen, width
 from recorder.knowhow.charts.scale import Scale, apart, decimals
 from recorder.model.words import Words
 
@@ -80,7 +80,7 @@ class Panel:
                 continue
             wide = group.wide * 0.6
             top, low = self.scale.place(max(held)), self.scale.place(min(held))
-            self.pen.box(group.x - wide / 2, top, wide, max(low - top, 1.0), RULE)
+            self.pen.box(group.x - wide / 2, top, wide, max(low - top, 1.0), BEHIND)
             y = self.scale.place(sum(held) / len(held))
             self.pen.line((group.x - wide / 2, y, group.x + wide / 2, y), INK, 1.6)
         if self.at.edge is not None:

@@ -1,11 +1,12 @@
 """The rules by which points of a chart signal, each with its name, its letter and its sentence.
 
-The four zone rules are those of ISO 7870-2 as the NIST/SEMATECH e-Handbook gives them (6.3.2). All
-four together let a stable process signal once in 92 points on average, and a shift by one sigma
-after 9 (Champ and Woodall, Technometrics 29, 1987); with limits from 30 points it is once in some
-60, and of a skewed size once in some 35 (tests/knowhow/trends/test_run_length.py). That is right
-for marks on a chart that somebody looks at, and too often for a notice that speaks up by itself:
-that is the drift of ``cusum``.
+The four zone rules are those of the Western Electric handbook (1956) as the NIST/SEMATECH
+e-Handbook gives them (6.3.2); ISO 7870-2 has some of the same kind. All four together let a stable
+process signal once in 92 points on average, and a shift by one sigma after 9 (Champ and Woodall,
+Technometrics 29, 1987); with limits from 30 points it is once in some 60, and of a skewed size once
+in some 35 (tests/knowhow/trends/test_run_length.py). That is right for marks on a chart that
+somebody looks at, and too often for a notice that speaks up by itself: that is the drift of
+``cusum``.
 """
 
 from __future__ import annotations

@@ -9,13 +9,14 @@ from xml.etree import ElementTree
 
 import pytest
 
-from recorder.knowhow.charts import control, outcomes, scatter
+from recorder.knowhow.charts import control, outcomes, pen, scatter
 from recorder.knowhow.charts.look import Look
 from recorder.knowhow.charts.pen import width
 from recorder.knowhow.trends.chart import Chart, Month
 from recorder.knowhow.trends.charting import chart
 from recorder.knowhow.trends.scatter import scatter as pairs_of
 from recorder.model.past import PastRun
+from recorder.settings import contrast_on_white
 from tests.knowhow.trends.made import GAP, run, runs
 
 COUNTS = (0, 1, 3, 60, 3000)
@@ -214,3 +215,9 @@ def test_a_correlation_claims_no_cause() -> None:
     assert "not what came of what" in shown
     few = " ".join(texts(scatter.svg(pairs_of("top_temperature", told(4)))))
     assert "Too few points for a correlation" in few
+
+
+@pytest.mark.parametrize("tone", [pen.INK, pen.QUIET, pen.BEHIND, Look().own])
+def test_what_says_something_is_told_from_the_paper(tone: str) -> None:
+    """WCAG 2.2: 4.5 to 1 for text (1.4.3), 3 to 1 for the rest (1.4.11)."""
+    assert contrast_on_white(tone) >= (3.0 if tone == pen.BEHIND else 4.5)
