@@ -9,7 +9,7 @@ from itertools import groupby
 
 from recorder import __version__
 from recorder.archive.disk.home import Home
-from recorder.flows.knowhow.card_words import against, drifting
+from recorder.flows.knowhow.card_words import against, drifting, whence
 from recorder.flows.knowhow.drafting import (
     ASKED_TOO,
     ON_CARD,
@@ -128,7 +128,9 @@ def _fact(name: str, filled: Filled | None, report: ReportSettings) -> Fact:
 
 def _whence(filled: Filled) -> str:
     """Names stay as they were given; what a person typed for this card needs none."""
-    return "" if filled.origin is Origin.TYPED else brief(filled.whence, _LONGEST)
+    if filled.origin is Origin.TYPED:
+        return ""
+    return brief(whence(filled.origin, filled.name, formats.PAGE), _LONGEST)
 
 
 def _settings(draft: Draft, report: ReportSettings) -> tuple[SettingLine, ...]:
@@ -278,7 +280,7 @@ def _deviating(each: Deviation, meant: bool) -> str:
     told = {
         "label": formats.label(each.field),
         "value": formats.value(each.field, each.value),
-        "against": against(each),
+        "against": against(each, formats.PAGE),
     }
     if meant:
         return say("{label}: {value} is asked for, and was confirmed; {against}", **told)

@@ -65,18 +65,33 @@ def deviating(found: Iterable[Deviation]) -> list[Question]:
     ]
 
 
-def against(deviation: Deviation) -> str:
+def whence(origin: str, name: str, words: Words = ENGLISH) -> str:
+    """Where a value came from. origin: one of ``drafting.Origin``."""
+    match origin:
+        case "job":
+            return words.say("job {name}", name=name)
+        case "recipe":
+            return words.say("recipe {name}", name=name)
+        case "conveyor":
+            return words.say("conveyor list, {name}", name=name)
+        case "said":
+            return words.say("said in {name}", name=name) if name else words.say("said")
+        case _:
+            return words.say("typed")
+
+
+def against(deviation: Deviation, words: Words = ENGLISH) -> str:
     """'recipe Oven 70, version 2: 171 °C to 174 °C'."""
     low, high = (
-        None if bound is None else show_value(deviation.field, bound)
+        None if bound is None else show_value(deviation.field, bound, words)
         for bound in (deviation.low, deviation.high)
     )
     if low is None:
-        span = f"at most {high}"
+        span = words.say("at most {high}", high=high)
     elif high is None:
-        span = f"at least {low}"
+        span = words.say("at least {low}", low=low)
     else:
-        span = low if low == high else f"{low} to {high}"
+        span = low if low == high else words.say("{low} to {high}", low=low, high=high)
     return f"{deviation.whose}: {span}"
 
 

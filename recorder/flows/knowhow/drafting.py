@@ -54,13 +54,18 @@ class Source(Value):
 
 
 class Filled(Value):
-    """A value on the card. reading: confirmed, under the name of the card. whence: for people,
-    'job 4817', 'recipe Oven 70, version 2'.
+    """A value on the card. reading: confirmed, under the name of the card. name: of the job, recipe
+    or conveyor that it comes from, of the file in which it was said; empty where there is none.
     """
 
     reading: Reading
     origin: Origin
-    whence: str
+    name: str = ""
+
+    @property
+    def whence(self) -> str:
+        """'job 4817', 'recipe Oven 70, version 2', 'typed'."""
+        return card_words.whence(self.origin, self.name)
 
 
 class Held(Value):

@@ -42,7 +42,7 @@ def typed(draft: Draft, values: Mapping[str, str]) -> Draft:
     for name, text in values.items():
         row = card_field(name)
         reading = typed_reading(row.name, text, Typed(file=FILE_NAME), role_of(row.name))
-        filled = Filled(reading=reading, origin=Origin.TYPED, whence="typed")
+        filled = Filled(reading=reading, origin=Origin.TYPED)
         draft = _put(draft, filled)
     return draft
 
@@ -82,7 +82,7 @@ def role_of(field: str) -> Role:
     return Role.ASKED if FIELDS[field].level is Level.RUN else Role.USED
 
 
-def taken(reading: Reading, origin: Origin, whence: str) -> Filled:
+def taken(reading: Reading, origin: Origin, name: str) -> Filled:
     """A value of another record as one of the card."""
     kept = reading.model_copy(
         update={
@@ -95,7 +95,7 @@ def taken(reading: Reading, origin: Origin, whence: str) -> Filled:
             "run": 1,
         }
     )
-    return Filled(reading=kept, origin=origin, whence=whence)
+    return Filled(reading=kept, origin=origin, name=name)
 
 
 def _put(draft: Draft, filled: Filled) -> Draft:

@@ -11,7 +11,6 @@ from recorder.flows import extract
 from recorder.flows.knowhow.drafting import CARRIED, ON_CARD, Draft, Filled, Origin, Source
 from recorder.flows.knowhow.filling import card_field, fill, remark, role_of, taken
 from recorder.flows.progress import Progress
-from recorder.knowhow.recipes.deviating import named
 from recorder.model.fields import FIELDS
 from recorder.model.inventory import Conveyor
 from recorder.model.job import Job, in_force, last_run, last_splice
@@ -39,7 +38,6 @@ def said(text: str, settings: Settings) -> Source:
 
 def from_words(draft: Draft, source: Source) -> Draft:
     """What was said clearly. What is in doubt becomes a question; what no card holds is told."""
-    whence = f"said in {source.name}" if source.name else "said"
     held = in_force(source.readings)
     # A setting told beforehand is asked for, whether or not the words say so.
     asked = in_force(source.readings, role=Role.ASKED)
@@ -48,7 +46,7 @@ def from_words(draft: Draft, source: Source) -> Draft:
         if name in left or (reading.role is not Role.USED and name not in SETTINGS):
             continue
         if reading.standing is not Standing.DOUBTFUL:
-            draft = fill(draft, [taken(reading, Origin.SAID, whence)])
+            draft = fill(draft, [taken(reading, Origin.SAID, source.name)])
         elif draft.filled(name) is None:
             doubt = reading.model_copy(update={"role": role_of(name), "splice": 1, "run": 1})
             draft = draft.model_copy(update={"doubts": (*draft.doubts, doubt)})
@@ -65,20 +63,20 @@ def from_job(draft: Draft, home: Home, name: str) -> Draft:
     """
     job = find_job(home, name).load()
     number = in_force(job.readings).get("job_number")
-    whence = f"job {number.value if number else job.id}"
+    called = str(number.value) if number else job.id
     splice = accepted_splice(job)
     known = in_force(job.readings, splice or last_splice(job.readings))
     settled = [
-        taken(known[each], Origin.JOB, whence)
+        taken(known[each], Origin.JOB, called)
         for each in CARRIED
         if each in known and known[each].standing not in _NOT_KEPT
     ]
     if splice is None:
         draft = fill(draft, settled)
-        return remark(draft, f"no splice of {whence} was accepted; its settings are not taken")
+        return remark(draft, f"no splice of job {called} was accepted; its settings are not taken")
     used = in_force(job.readings, splice, last_run(job.readings, splice))
     settings = [
-        taken(used[each], Origin.JOB, whence)
+        taken(used[each], Origin.JOB, called)
         for each in SETTINGS
         if each in used and used[each].standing not in _NOT_KEPT
     ]
@@ -95,12 +93,11 @@ def accepted_splice(job: Job) -> int | None:
 
 
 def from_recipe(draft: Draft, recipe: Recipe) -> Draft:
-    whence = named(recipe)
     told: dict[str, float | str] = dict(recipe.belt.told())
     if recipe.press:
         told["press"] = recipe.press
     told |= {each.field: each.value for each in recipe.settings}
-    return fill(draft, _written(told, Origin.RECIPE, whence))
+    return fill(draft, _written(told, Origin.RECIPE, f"{recipe.name}, version {recipe.version}"))
 
 
 def from_conveyor(draft: Draft, conveyor: Conveyor) -> Draft:
@@ -113,21 +110,20 @@ def from_conveyor(draft: Draft, conveyor: Conveyor) -> Draft:
         "press": conveyor.press,
         "template": conveyor.template,
     }
-    whence = f"conveyor list, {conveyor.name}"
-    return fill(draft, _written(told, Origin.CONVEYOR, whence))
+    return fill(draft, _written(told, Origin.CONVEYOR, conveyor.name))
 
 
-def _written(told: dict[str, float | str], origin: Origin, whence: str) -> Iterator[Filled]:
+def _written(told: dict[str, float | str], origin: Origin, name: str) -> Iterator[Filled]:
     """Values in canonical units as such of a card; empty words say nothing."""
-    for name, value in told.items():
+    for field, value in told.items():
         if value == "":
             continue
         reading = Reading(
-            field=card_field(name).name,
+            field=card_field(field).name,
             value=value,
-            unit=FIELDS[name].unit,
+            unit=FIELDS[field].unit,
             standing=Standing.CONFIRMED,
-            role=role_of(name),
+            role=role_of(field),
             evidence=Typed(),
         )
-        yield taken(reading, origin, whence)
+        yield taken(reading, origin, name)

@@ -275,7 +275,7 @@ def test_a_press_that_drifts_is_told_before_the_next_job(tmp_path: Path) -> None
     with Index.open(home):  # a scan enters what lies in the folders
         draft = begin(home, press="p2")
     drifts = [drifting(each) for each in draft.known.drifts]
-    assert any(each.startswith("Finger gap, press p2: crept up over") for each in drifts), drifts
+    assert any(each.startswith("Finger gap, press P2: crept up over") for each in drifts), drifts
     assert begin(home, press="P 600").known.drifts == ()
 
 
