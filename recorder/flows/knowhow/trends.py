@@ -139,7 +139,9 @@ def drifts_for(
             drift
             for stream, name in zip(WARNED, (press, template), strict=True)
             if name is not None
-            for drift in drifts_in(stream, name, past.newest(stream, name, RECENT, but))
+            for runs in [past.newest(stream, name, RECENT, but)]
+            if runs
+            for drift in drifts_in(stream, getattr(runs[-1], stream), runs)
         )
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 import re
 from datetime import date, datetime
 
+from pydantic import Field as Constraint
+
 from recorder.model.base import Value
 
 _MONTH = re.compile(r"(\d{4})-(\d\d)", re.ASCII)
@@ -15,7 +17,7 @@ class Month(Value):
     """A calendar month in the zone of this machine."""
 
     year: int
-    number: int
+    number: int = Constraint(ge=1, le=12)
 
     @classmethod
     def read(cls, text: str) -> Month:

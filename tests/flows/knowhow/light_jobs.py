@@ -13,7 +13,7 @@ from recorder.model.job import FILE_NAME, Job, MediaFile, MediaKind, PhotoNote
 from recorder.model.measurement import Measurement, SeamMeasurement
 from tests.archive.sample_jobs import from_card, reading
 
-FIRST = datetime(2026, 10, 1, 7, 30, tzinfo=UTC)
+FIRST = datetime(2026, 10, 2, 12, tzinfo=UTC)
 # A stable process in mm, by hand: mean 0.22, and no point that breaks a rule.
 STABLE = (
     0.20, 0.25, 0.21, 0.18, 0.24, 0.23, 0.19, 0.26, 0.20, 0.23, 0.18, 0.25, 0.22, 0.21, 0.26,
