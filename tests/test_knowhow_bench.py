@@ -127,8 +127,8 @@ def test_sound_charts_have_the_planted_points(firm: Home, truths: list[Truth]) -
     assert mistakes == []
     told = by_name(found)
     assert len(told) == 8
-    assert told["finger_gap: points to the signal of one sigma"].most == 12
-    assert told["edge_offset: false alarms in 1,000 points"].met is True
+    assert told["finger_gap: jobs to the signal of one sigma"].most == 12
+    assert told["edge_offset: false alarms in 1,000 jobs"].met is True
 
 
 def _without_signals(
@@ -167,10 +167,10 @@ def test_charts_that_say_nothing_or_too_much_miss_their_targets(
     firm: Home, truths: list[Truth]
 ) -> None:
     told = by_name(trends.figures(firm, JOBS, truths, _without_signals)[0])
-    assert told["finger_gap: points to the signal of one sigma"].met is False
+    assert told["finger_gap: jobs to the signal of one sigma"].met is False
     told = by_name(trends.figures(firm, JOBS, truths, _always_alarming)[0])
-    assert told["finger_gap: false alarms in 1,000 points"].met is False
-    assert told["edge_offset: false alarms in 1,000 points"].met is False
+    assert told["finger_gap: false alarms in 1,000 jobs"].met is False
+    assert told["edge_offset: false alarms in 1,000 jobs"].met is False
 
 
 @pytest.mark.parametrize(

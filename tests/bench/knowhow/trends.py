@@ -1,5 +1,5 @@
-"""Shifts that were planted on presses: how many points pass until one is signalled, and how often
-a press on which nothing changes is.
+"""Shifts that were planted on presses: how many jobs pass until one is signalled, and how often a
+press on which nothing changes is.
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from scipy.stats import poisson
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.past import Past
 from recorder.archive.index.index import Index
-from recorder.flows.knowhow.trends import drifts_for
+from recorder.flows.knowhow.trends import RECENT, drifts_for
 from recorder.knowhow.trends.chart import Characteristic, Chart
 from recorder.knowhow.trends.charting import chart
 from recorder.knowhow.trends.observed import SIZES
@@ -25,7 +25,7 @@ from tests.bench.knowhow import belts, jobs
 from tests.bench.knowhow.jobs import Truth
 from tests.knowhow.trends.theory import cusum_arl
 
-MOST_POINTS = 12.0
+MOST_JOBS = 12.0
 MOST_MS = 100.0
 SURE = 0.99  # a stable process alarms no more often than this in so many firms
 PLANTED = [Characteristic(name) for name in belts.STABLE]
@@ -33,12 +33,12 @@ Charting = Callable[[Characteristic, str, str, Sequence[PastRun]], Chart]
 
 
 class Seen(NamedTuple):
-    """What one chart of a press shows. points: before a shift, or up to the first false alarm.
-    alarmed: whether there was one. delay: points from the shift to its alarm, None without a
-    shift, and where a false alarm lasted when it came.
+    """What one chart of a press shows. jobs: before a shift, or up to the first false alarm.
+    alarmed: whether there was one. delay: jobs from the first one after the shift to the one that
+    alarms, both counted; None without a shift, and where a false alarm lasted when it came.
     """
 
-    points: int
+    jobs: int
     alarmed: bool
     delay: int | None = None
 
@@ -62,7 +62,8 @@ def figures(
                 found = charted(characteristic, "press", name, runs)
                 mistakes += _wrong_points(found, group)
                 seen[characteristic].append(_seen(found, group, press, count))
-                if any(_alarming(found)[-1:]):
+                recent = charted(characteristic, "press", name, runs[-RECENT:])
+                if any(list(_alarming(recent).values())[-1:]):
                     alarms.add(characteristic)
             mistakes += _wrong_notice(home, name, alarms, waited)
     return [
@@ -73,13 +74,14 @@ def figures(
 
 
 def _seen(found: Chart, group: Sequence[Truth], press: int, count: int) -> Seen:
-    alarming = _alarming(found)
+    alarms = _alarming(found)
+    alarming = list(alarms.values())
     shift = belts.shift(press)
     if not shift or shift[0] != found.characteristic:
         return _stable(alarming)
     ordinals = {truth.job: truth.ordinal for truth in group}
     from_job = belts.shifted_from(press, count)
-    first = next(at for at, point in enumerate(found.points) if ordinals[point.job] >= from_job)
+    first = next(at for at, job in enumerate(alarms) if ordinals[job] >= from_job)
     before = _stable(alarming[:first])
     if alarming[first - 1]:
         return before
@@ -92,15 +94,18 @@ def _stable(alarming: Sequence[bool]) -> Seen:
     return Seen(len(alarming) if first is None else first, first is not None)
 
 
-def _alarming(found: Chart) -> list[bool]:
-    """By point, whether the rule that speaks up by itself is broken, or was and dipped only."""
+def _alarming(found: Chart) -> dict[str, bool]:
+    """By job, whether the rule that speaks up by itself is broken, or was and dipped only."""
     broken = {
         at
         for signal in found.signals
         if signal.rule == DRIFT
         for at in range(signal.at if signal.first is None else signal.first, signal.at + 1)
     }
-    return [at in broken for at in range(len(found.points))]
+    jobs_seen: dict[str, bool] = {}
+    for at, point in enumerate(found.points):
+        jobs_seen[point.job] = at in broken or jobs_seen.get(point.job, False)
+    return jobs_seen
 
 
 def _delay(characteristic: Characteristic, seen: Sequence[Seen]) -> Figure:
@@ -108,20 +113,20 @@ def _delay(characteristic: Characteristic, seen: Sequence[Seen]) -> Figure:
     theory = cusum_arl(1.0, sides=1)
     mean = math.nan if not delays else sum(delays) / len(delays)
     return Figure(
-        f"{characteristic}: points to the signal of one sigma", mean, "", most=MOST_POINTS,
+        f"{characteristic}: jobs to the signal of one sigma", mean, "", most=MOST_JOBS,
         note=f"{len(delays)} presses, worst {max(delays, default=0)}; theory {theory:.1f}",
     )  # fmt: skip
 
 
 def _false(characteristic: Characteristic, seen: Sequence[Seen]) -> Figure:
-    """As many points as there are up to the first false alarm of each press, or up to its end."""
-    points, alarms = sum(each.points for each in seen), sum(each.alarmed for each in seen)
+    """In the jobs up to the first false alarm of each press, or up to its shift or its end."""
+    passed, alarms = sum(each.jobs for each in seen), sum(each.alarmed for each in seen)
     arl = cusum_arl(0.0, sides=1 if characteristic in SIZES else 2)
-    expected = points / arl
+    expected = passed / arl
     return Figure(
-        f"{characteristic}: false alarms in 1,000 points", 1000 * alarms / points, "",
-        most=1000 * float(poisson.ppf(SURE, expected)) / points,
-        note=f"{alarms} in {points:,} points; theory {1000 / arl:.2f}, so {expected:.0f}",
+        f"{characteristic}: false alarms in 1,000 jobs", 1000 * alarms / passed, "",
+        most=1000 * float(poisson.ppf(SURE, expected)) / passed,
+        note=f"{alarms} in {passed:,} jobs; theory {1000 / arl:.2f}, so {expected:.0f}",
     )  # fmt: skip
 
 
@@ -147,7 +152,9 @@ def _wrong_points(found: Chart, group: Sequence[Truth]) -> list[str]:
 def _wrong_notice(
     home: Home, name: str, alarms: set[Characteristic], waited: list[float]
 ) -> list[str]:
-    """That the notice before the next job says what the newest points of the charts do."""
+    """That the notice before the next job says what the newest point of each chart of the newest
+    runs does.
+    """
     told: set[Characteristic] = set()
 
     def ask() -> None:
