@@ -15,4 +15,4 @@ def entries(known: Readings) -> tuple[Entry, ...]:
     if percent is None:
         return ()
     value = formats.setting(percent, "percent")
-    return (Entry(label=say("Elongation, from the marks"), value=value),)
+    return (Entry(label=formats.label("elongation"), value=value, also=say("from the marks")),)

@@ -11,7 +11,7 @@ MARKS = {
 
 def test_it_is_worked_out_where_nobody_told_it() -> None:
     (entry,) = entries(MARKS)
-    assert (entry.label, entry.value) == ("Elongation, from the marks", "0.4 %")
+    assert (entry.label, entry.value, entry.also) == ("Elongation", "0.4 %", "from the marks")
     assert entries({"tension_mark_after": MARKS["tension_mark_after"]}) == ()
 
 
