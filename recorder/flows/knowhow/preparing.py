@@ -14,13 +14,15 @@ nothing else proposes any.
 
 from __future__ import annotations
 
+import contextlib
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 
 from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home, cause
-from recorder.errors import BadValue, OutputExists, OutputUnwritable
+from recorder.archive.jobs.folder import JobFolder
+from recorder.errors import BadJobFolder, BadValue, OutputExists, OutputUnwritable
 from recorder.flows import jobcard
 from recorder.flows.knowhow import card_page, card_text, firm, recipes, sources, trends
 from recorder.flows.knowhow import length as lengths
@@ -31,6 +33,7 @@ from recorder.knowhow.recipes.answer import RecipeAnswer
 from recorder.knowhow.recipes.deviating import counting, deviations, named
 from recorder.model.base import Value
 from recorder.model.belt import folded
+from recorder.model.job import in_force
 from recorder.model.length import Drive
 from recorder.model.recipe import Recipe
 from recorder.settings import Settings
@@ -95,7 +98,7 @@ def looked_up(home: Home, draft: Draft, today: date | None = None) -> Draft:
     answer = recipes.look_up(home, belt)
     known = Known(
         answer=answer,
-        held=_held(answer, press),
+        held=_held(home, answer, press),
         template=firm.proposal_for(home, belt, today),
         deviations=deviations(draft.settings, answer, press),
         drifts=trends.drifts_for(home, press, template),
@@ -136,7 +139,7 @@ def _in_use(home: Home, name: str) -> Recipe:
     return recipe
 
 
-def _held(answer: RecipeAnswer, press: str | None) -> Held | None:
+def _held(home: Home, answer: RecipeAnswer, press: str | None) -> Held | None:
     """Of the recipe that counts; else the last accepted splice on just such a belt, as a whole, so
     that its values were used together.
     """
@@ -148,7 +151,16 @@ def _held(answer: RecipeAnswer, press: str | None) -> Held | None:
     accepted = next((each for each in tried if each.outcome == "accepted"), None)
     if accepted is None or not accepted.last:
         return None
-    return Held(settings=accepted.last, whence=f"job {accepted.last_job}")
+    return Held(settings=accepted.last, whence=f"job {_number(home, accepted.last_job)}")
+
+
+def _number(home: Home, job_id: str) -> str:
+    """Of a job, as people call it; its id where it has none, or can be read no more."""
+    with contextlib.suppress(BadJobFolder):
+        known = in_force(JobFolder(home.jobs / job_id).load().readings)
+        if "job_number" in known:
+            return str(known["job_number"].value)
+    return job_id
 
 
 def _of_this_job(
