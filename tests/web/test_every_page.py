@@ -44,6 +44,8 @@ PAGES = {
     "recipes": "/recipes?belt_material=PU-20+green&belt_width=600mm&unit=degF",
     "recipe": "/recipes/oven-70?with=Oven+70:1",
     "trends": "/trends?of=press:Press+P2&characteristic=platen_difference",
+    "prepare": "/prepare?from_conveyor=Oven+outfeed+3&said=pressure+22+bar&v_splice_type=finger"
+    "&v_finger_length=80mm&v_finger_pitch=20mm",
     "inventory": "/inventory",
 }
 NO_PAGE = re.compile(

@@ -11,10 +11,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from recorder.archive.disk.home import Home
+from recorder.archive.firm import prepared
 from recorder.archive.jobs.folders import job_ids
 from recorder.errors import BadJobFolder, UnknownJob
 from recorder.model.base import Value
 from recorder.model.job import Job, in_force, needs_person
+from recorder.web.jobs.noticed import MOST_TOLD, Noticed, noticed
 from recorder.web.jobs.work import at_work, form_of, go, house_of
 from recorder.web.pages.known import known_job
 from recorder.web.pages.rendering import page
@@ -34,22 +36,32 @@ class Listed(Value):
 
 
 class Start(Value):
-    """Everything that the template may use. can_sign: whether there is a key to sign reports."""
+    """Everything that the template may use. can_sign: whether there is a key to sign reports.
+    noticed: what of presses and templates somebody should look at; more: how many other things.
+    cards: job cards that wait.
+    """
 
     running: tuple[Listed, ...]
     last: tuple[Listed, ...]
     can_sign: bool
+    noticed: tuple[Noticed, ...] = ()
+    more: int = 0
+    cards: int = 0
 
 
 def show(request: Request) -> Response:
     """GET /"""
     house = house_of(request)
     running = house.sessions.unfinished()
+    found = noticed(house.home)
     last = (listed(job) for job in _newest(house.home, set(running)))
     view = Start(
         running=tuple(listed(job) for job in _jobs(house.home, reversed(running))),
         last=tuple(job for job, _ in zip(last, range(SHOWN), strict=False)),
         can_sign=house.key is not None,
+        noticed=found[:MOST_TOLD],
+        more=max(0, len(found) - MOST_TOLD),
+        cards=len(prepared.names(house.home)),
     )
     return page(request, "start.html", start=view)
 

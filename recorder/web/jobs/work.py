@@ -39,11 +39,9 @@ def at_work(house: House) -> Iterator[None]:
         yield
 
 
-async def form_of(request: Request, files: int = 0) -> FormData:
+async def form_of(request: Request, files: int = 0, fields: int = _MOST_FIELDS) -> FormData:
     """Raises HTTPException for what is no form, or one with more than ours have."""
-    return await request.form(
-        max_files=files, max_fields=_MOST_FIELDS, max_part_size=LONGEST_FIELD_BYTES
-    )
+    return await request.form(max_files=files, max_fields=fields, max_part_size=LONGEST_FIELD_BYTES)
 
 
 def text_in(form: FormData, name: str) -> str:

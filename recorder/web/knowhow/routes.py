@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.routing import BaseRoute, Route
 
-from recorder.web.knowhow import charts, inventory, kept, recipes, summary, trends
+from recorder.web.knowhow import charts, inventory, kept, prepare, recipes, summary, trends
 
 ROUTES: list[BaseRoute] = [
     Route("/recipes", recipes.show),
@@ -14,6 +14,13 @@ ROUTES: list[BaseRoute] = [
     Route("/trends", trends.show),
     Route("/trends/{kind}.{form}", charts.file),
     Route("/summary", summary.pdf),
+    Route("/prepare", prepare.show, methods=["GET"]),
+    Route("/prepare", prepare.look, methods=["POST"]),
+    Route("/prepare/card", prepare.file, methods=["POST"]),
+    Route("/prepare/start", prepare.start, methods=["POST"]),
+    Route("/prepare/keep", prepare.keep, methods=["POST"]),
+    Route("/prepare/begin", prepare.begin, methods=["POST"]),
+    Route("/prepare/discard", prepare.discard, methods=["POST"]),
     Route("/inventory", inventory.show),
     Route("/inventory/checked", inventory.checked, methods=["POST"]),
     Route("/inventory/take", inventory.take, methods=["POST"]),

@@ -33,12 +33,17 @@ def test_a_drift_stands_first_and_leads_to_its_chart(client: TestClient, worked:
         pressed(worked, day, press="Press <P3>", cycle_time=seconds)
     page = client.get("/trends").text
     assert "Cycle time, press Press &lt;P3&gt;" in page
-    assert "crept up over the last 8 points" in text_of(page)
+    told = re.search(
+        r"&lt;P3&gt; 22 points, newest 28 November 2026 ▲ crept (up over the last \d+ points)",
+        text_of(page),
+    )
+    assert told
+    assert f"▲ Cycle time, press Press &lt;P3&gt;: crept {told[1]}" in text_of(client.get("/").text)
     found = re.search(r'href="(/trends\?[^"]+)"><bdi>Cycle time, press Press &lt;P3', page)
     assert found
     chart = client.get(found[1].replace("&amp;", "&"))
     text = text_of(chart.text)
-    assert "Crept up over the last 8 points: job of 28 November 2026" in text
+    assert f"Crept {told[1]}: job of 28 November 2026" in text
     assert "22 points" in chart.text
     assert "from the first 22 points, provisional" in text
 
