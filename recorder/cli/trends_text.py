@@ -137,7 +137,10 @@ def _value(point: Point, unit: str, to: str) -> str:
     text = scaled(point.value, unit, to)
     if point.below:
         return f"below {text}"
-    return f"{text} ± {scaled(point.U, unit, to)}" if point.U else text
+    if not point.U:
+        return text
+    number, _, symbol = text.partition(" ")
+    return f"{number} ± {scaled(point.U, unit, to).partition(' ')[0]} {symbol}"
 
 
 def _where(point: Point) -> str:

@@ -31,6 +31,7 @@ ALL = "all"  # the stream of every press run, whoever made it
 WARNED = ("press", "template")  # whose drift is told before the next job: what wears
 # Press runs of a stream that are looked through for what it shows now; a chart of its own has all.
 RECENT = 500
+FEW = 8  # names that a message can list
 
 
 class Line(Value):
@@ -215,9 +216,16 @@ def known_name(stream: str, wanted: str, names: Sequence[str]) -> str:
     found = by_form.get(folded(wanted))
     if found is None:
         near = near_names(wanted, [(name, form) for form, name in by_form.items()])
-        told = f"; did you mean {' or '.join(map(repr, near))}?" if near else ""
+        told = f"; did you mean {' or '.join(map(repr, near))}?" if near else _all_of(names)
         raise UnknownName(kind=stream, wanted=wanted, near=told, command="trend")
     return found
+
+
+def _all_of(names: Sequence[str]) -> str:
+    """What there is instead, where that is not much."""
+    if not names or len(names) > FEW:
+        return ""
+    return f"; there {'is' if len(names) == 1 else 'are'} {', '.join(map(repr, names))}"
 
 
 def _line(drawn: Chart) -> Line:

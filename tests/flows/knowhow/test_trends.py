@@ -54,7 +54,7 @@ def test_a_chart_begins_anew_where_a_person_says_so(home: Home) -> None:
     [
         ("press", "P22", "there is no press 'P22'; did you mean 'P2'"),
         ("customer", "Veld Sugar", "did you mean 'veldt SUGAR'"),
-        ("technician", "", "there is no technician ''; see 'seamnote trend'"),
+        ("technician", "", "there is no technician ''; there is 'Imke Dorn'; see"),
     ],
 )
 def test_an_unknown_name_offers_near_ones(home: Home, stream: str, name: str, told: str) -> None:
