@@ -9,18 +9,19 @@ from itertools import groupby
 
 from recorder import __version__
 from recorder.archive.disk.home import Home
-from recorder.flows.knowhow.card_words import against, drifting, whence
+from recorder.flows.knowhow.card_notices import notices
+from recorder.flows.knowhow.card_words import whence
 from recorder.flows.knowhow.drafting import (
-    ASKED_TOO,
+    FINGERS,
     ON_CARD,
     PLACE,
     Draft,
     Filled,
     Origin,
 )
-from recorder.knowhow.preparing.checks import CHECK_LIST, DEFERS, said, to_tell
+from recorder.knowhow.preparing.checks import CHECK_LIST, DEFERS
 from recorder.knowhow.preparing.proposal import Candidate
-from recorder.knowhow.recipes.answer import Deviation, Spread
+from recorder.knowhow.recipes.answer import Spread
 from recorder.model.belt import BELT_FIELDS
 from recorder.model.fields import FIELDS
 from recorder.model.length import BeltLength
@@ -28,7 +29,6 @@ from recorder.model.past import SETTINGS
 from recorder.report.card import drawing
 from recorder.report.card.context import Card, Checks, Fact, Length, SettingLine, Template
 from recorder.report.content import belt_length, formats
-from recorder.report.content.context import Mark
 from recorder.report.content.entries import also
 from recorder.report.content.letterhead import letterhead
 from recorder.report.content.pictures import PictureTray
@@ -43,7 +43,7 @@ from recorder.settings import ReportSettings, Settings
 TEMPLATE = "job_card.html"
 # Lines to write on where nothing was told; what else is told joins them.
 _ALWAYS = (*PLACE, *BELT_FIELDS, "press")
-_LONGEST, _LONGEST_NAME = 60, 40
+_LONGEST, _LONGEST_NAME, _LONGEST_HEAD = 60, 40, 20
 _MOST_OTHERS, _MOST_REASONS = 3, 4
 _WHEN = {
     "before": noted("Before"),
@@ -86,15 +86,15 @@ def compose(draft: Draft, report: ReportSettings, tray: PictureTray, now: dateti
         foot=(brief(name, _LONGEST_NAME), say("seamnote {version}", version=__version__),
               before, between, after),
         letterhead=letterhead(report, "", tray),
-        name=brief(name, _LONGEST_NAME),
+        name=brief(name, _LONGEST_HEAD),
         written_on=day(now),
         place=_facts(draft, (*PLACE[1:], "press", *_more(draft)), report),
         belt=_facts(draft, BELT_FIELDS, report),
         settings=_settings(draft, report),
         held_from=_held_from(draft),
-        template=_template(draft),
-        length=_length(draft.length, report) if draft.length else None,
-        notices=_notices(draft),
+        template=None if _plain(draft) and not draft.filled("template") else _template(draft),
+        length=_length(draft.length, report, _plain(draft)) if draft.length else None,
+        notices=notices(draft),
         checks=_checks(),
         defers=say(DEFERS),
     )  # fmt: skip
@@ -110,8 +110,13 @@ def _facts(draft: Draft, names: Iterable[str], report: ReportSettings) -> tuple[
     return tuple(
         _fact(name, draft.filled(name), report)
         for name in names
-        if draft.filled(name) or name in _ALWAYS
+        if draft.filled(name) or (name in _ALWAYS and not (name in FINGERS and _plain(draft)))
     )
+
+
+def _plain(draft: Draft) -> bool:
+    """Whether it is known that no fingers are punched."""
+    return draft.value("splice_type") not in (None, *_FINGERED)
 
 
 def _fact(name: str, filled: Filled | None, report: ReportSettings) -> Fact:
@@ -207,7 +212,7 @@ def _candidate(candidate: Candidate) -> str:
     return f"{candidate.template.name}: {', '.join(candidate.reasons[:2])}".removesuffix(": ")
 
 
-def _length(belt: BeltLength, report: ReportSettings) -> Length:
+def _length(belt: BeltLength, report: ReportSettings, plain: bool) -> Length:
     def mm(value: float) -> str:
         return belt_length.length(value, report.units)
 
@@ -221,7 +226,12 @@ def _length(belt: BeltLength, report: ReportSettings) -> Length:
         if belt.elongation is not None
         else None,
         (say("Joined, slack"), mm(belt.joined)),
-        (say("Ends reach into one another"), mm(given.fingers)),
+        (
+            say("Ends reach over one another") if plain else say("Ends reach into one another"),
+            mm(given.fingers),
+        )
+        if given.fingers
+        else None,
         (say("Trim, each end"), mm(given.trim)) if given.trim else None,
     ]
     remark = say("Worked out along the middle of the belt. Measure at the machine before cutting.")
@@ -238,53 +248,6 @@ def _length(belt: BeltLength, report: ReportSettings) -> Length:
         facts=tuple(Fact(label=row[0], value=row[1]) for row in rows if row),
         remark=remark,
     )
-
-
-def _notices(draft: Draft) -> tuple[Mark, ...]:
-    """What to know before the job; each with a sign and words."""
-    ask = [
-        Mark(
-            kind="meant" if each.field in draft.meant else "some",
-            sign="→" if each.field in draft.meant else "▲",
-            word=_deviating(each, each.field in draft.meant),
-        )
-        for each in draft.known.deviations
-    ]
-    drifts = [
-        Mark(kind="some", sign="▲", word=drifting(drift, formats.PAGE))
-        for drift in draft.known.drifts
-    ]
-    due = [
-        Mark(kind="some", sign="▲", word=f"{check.name}: {said(check)}")
-        for check in to_tell(draft.known.checks)
-    ]
-    differing = [Mark(kind="none", sign="–", word=each) for each in draft.differing]
-    doubts = [
-        Mark(
-            kind="some", sign="?",
-            word=say("{label}: {value} was heard and nobody confirmed it",
-                     label=formats.label(doubt.field), value=formats.reading(doubt)),
-        )
-        for doubt in draft.doubts
-    ]  # fmt: skip
-    missing = [formats.label(name) for name in draft.missing if name not in ASKED_TOO]
-    lacking = (
-        [Mark(kind="some", sign="–", word=say("Not told: {labels}", labels=", ".join(missing)))]
-        if missing
-        else []
-    )
-    return (*ask, *drifts, *due, *doubts, *lacking, *differing)
-
-
-def _deviating(each: Deviation, meant: bool) -> str:
-    told = {
-        "label": formats.label(each.field),
-        "value": formats.value(each.field, each.value),
-        "against": against(each, formats.PAGE),
-    }
-    if meant:
-        return say("{label}: {value} is asked for, and was confirmed; {against}", **told)
-    return say("{label}: {value} is asked for; {against}", **told)
 
 
 def _checks() -> tuple[Checks, ...]:

@@ -32,7 +32,10 @@ def told(belt: BeltLength, customer: CustomerUnits) -> str:
     """All that the drawing shows, in words."""
     parts = [
         say("Cut, square to square: {length}.", length=length(belt.cut, customer)),
-        say("Punched, tip to tip: {length}.", length=length(belt.punched, customer)),
+        say(
+            "Between the ends, punched and trimmed: {length}.",
+            length=length(belt.punched, customer),
+        ),
         _marks(belt, customer) + ".",
     ]
     return " ".join(parts)
@@ -68,11 +71,7 @@ def svg(belt: BeltLength, fingers: bool, customer: CustomerUnits) -> str:
         ),
         *_dimension(*_MARKS, _TOP - 30),
         _text(middle, _TOP - 58, _marks(belt, customer), 38),
-        *_dimension(inner_left, inner_right, _BOTTOM + 68),
-        _extension(inner_left, _BOTTOM, _BOTTOM + 80),
-        _extension(inner_right, _BOTTOM, _BOTTOM + 80),
-        _text(middle, _BOTTOM + 56, say("punched, tip to tip: {length}",
-              length=length(belt.punched, customer)), 40),
+        *_punched(belt, (inner_left, inner_right), bool(depth), customer),
         *_dimension(_LEFT, _RIGHT, _BOTTOM + 140),
         _extension(_LEFT, _BOTTOM, _BOTTOM + 152),
         _extension(_RIGHT, _BOTTOM, _BOTTOM + 152),
@@ -83,6 +82,21 @@ def svg(belt: BeltLength, fingers: bool, customer: CustomerUnits) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}" '
         f'width="{width / 10:g}mm" height="{height / 10:g}mm">\n' + "\n".join(parts) + "\n</svg>\n"
     )
+
+
+def _punched(
+    belt: BeltLength, ends: tuple[int, int], fingers: bool, customer: CustomerUnits
+) -> Iterator[str]:
+    """What is left between the ends; nothing where that is what was cut."""
+    if not fingers and belt.punched == belt.cut:
+        return
+    mm = length(belt.punched, customer)
+    told = say("trimmed: {length}", length=mm)
+    if fingers:
+        told = say("punched, tip to tip: {length}", length=mm)
+    yield from _dimension(*ends, _BOTTOM + 68)
+    yield from (_extension(x, _BOTTOM, _BOTTOM + 80) for x in ends)
+    yield _text(sum(_MARKS) // 2, _BOTTOM + 56, told, 40)
 
 
 def _marks(belt: BeltLength, customer: CustomerUnits) -> str:
