@@ -15,7 +15,7 @@ from recorder.archive.jobs.folder import JobFolder
 from recorder.errors import Busy
 from tests.archive.finding.asking import search
 from tests.archive.index.index_content import content, ids, jobs
-from tests.archive.sample_jobs import NOW, add_job, reading, transcript
+from tests.archive.sample_jobs import BAKERY, NOW, add_job, reading, transcript
 
 
 def test_an_empty_home_has_an_empty_index(home: Home) -> None:
@@ -191,6 +191,18 @@ def test_what_was_removed_leaves_no_trace_in_the_file(home: Home, source: Path) 
         index.scrub()
         assert not any(b"zanzibar" in file.read_bytes() for file in files if file.exists())
         index.check()
+
+
+def test_a_name_that_was_removed_leaves_no_trace_in_the_runs(home: Home, source: Path) -> None:
+    named = (reading("customer", "Zanzibar Foods"), reading("belt_material", "Zanzibar TPU"))
+    job = add_job(home, source, readings=(*BAKERY, *named))
+    Index.rebuild(home)
+    with Index.open(home) as index:
+        assert "zanzibar" in str(index.database.rows("SELECT * FROM runs")).lower()
+        assert "zanzibar" in str(index.database.rows("SELECT * FROM belts"))
+        index.put(job.model_copy(update={"readings": BAKERY}))
+        index.scrub()
+    assert b"zanzibar" not in home.index.read_bytes().lower()
 
 
 def test_an_empty_file_is_made_an_index(home: Home, source: Path) -> None:
