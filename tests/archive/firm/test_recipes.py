@@ -90,6 +90,26 @@ def test_no_version_goes_comes_or_moves_among_the_others(
         versions(home, "Oven 70")
 
 
+def test_a_version_of_another_chain_does_not_fit(home: Home, kept: Path, tmp_path: Path) -> None:
+    other = Home.open(tmp_path / "other")
+    add(other, recipe("Oven 70", reason="elsewhere"), recipe("Oven 70", reason="second"))
+    first, _, third = kept.read_bytes().splitlines(keepends=True)
+    strange = (other.recipes / kept.name).read_bytes().splitlines(keepends=True)[1]
+    kept.write_bytes(first + strange + third)
+    with pytest.raises(RecipeChanged, match="version 2"):
+        versions(home, "Oven 70")
+
+
+def test_a_chain_that_begins_anew_is_noticed_by_its_number(home: Home, kept: Path) -> None:
+    third = kept.read_bytes().splitlines()[2]
+    told = third.rpartition(b',"hash":"')[0]
+    told = told.replace(told[13:77], b"0" * 64)
+    forged = told + f',"hash":"{hashlib.sha256(told).hexdigest()}"}}\n'.encode()
+    kept.write_bytes(forged)
+    with pytest.raises(RecipeChanged, match="version 1"):
+        versions(home, "Oven 70")
+
+
 def test_a_changed_recipe_is_told_and_hides_no_other(home: Home, kept: Path) -> None:
     add(home, recipe("Press hall"))
     kept.write_bytes(kept.read_bytes().replace(b"172.0", b"182.0", 1))

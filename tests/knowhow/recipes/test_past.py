@@ -126,6 +126,7 @@ def test_recipes_for_just_the_belt_come_first_and_retired_ones_never() -> None:
         (window("CV-120A TPU"), True),
         (window("PVC"), False),
         (window("TPU", (1.0, 2.0)), True),
+        (window("TPU", (2.0, 3.0)), True),
         (window("TPU", (2.1, 3.0)), False),
     ],
 )
