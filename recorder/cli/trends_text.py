@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Sequence
 
+from recorder.cli.columns import aligned, width
 from recorder.cli.terminal import plain
 from recorder.flows.knowhow.trends import Line, drifts
 from recorder.knowhow.trends.chart import Characteristic, Chart, Month, Point, Scatter, Signal
@@ -153,17 +153,9 @@ def _day(point: Point) -> str:
 
 def _aligned(rows: Sequence[Sequence[str]]) -> list[str]:
     """The first column to the left, numbers to the right."""
-    widths = [max(map(_width, column)) for column in zip(*rows, strict=True)]
-    return [
-        "  ".join(
-            (row[0] + " " * (widths[0] - _width(row[0])), *(
-                cell.rjust(width) for cell, width in zip(row[1:], widths[1:], strict=True)
-            ))
-        ).rstrip()
+    widths = [max(map(width, column)) for column in zip(*rows, strict=True)]
+    return aligned(
+        (row[0], *(" " * (most - width(cell)) + cell
+                   for cell, most in zip(row[1:], widths[1:], strict=True)))
         for row in rows
-    ]  # fmt: skip
-
-
-def _width(text: str) -> int:
-    wide = sum(unicodedata.east_asian_width(char) in "WF" for char in text)
-    return len(text) + wide - sum(unicodedata.combining(char) > 0 for char in text)
+    )  # fmt: skip

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime, tzinfo
+from pathlib import Path
 
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.past import Past
@@ -30,7 +31,7 @@ __all__ = ["newest"]  # of a chart, for those above
 ALL = "all"  # the stream of every press run, whoever made it
 WARNED = ("press", "template")  # whose drift is told before the next job: what wears
 # Press runs of a stream that are looked through for what it shows now; a chart of its own has all.
-RECENT = 500
+RECENT = 1000
 FEW = 8  # names that a message can list
 
 
@@ -147,9 +148,26 @@ def drifts_for(
 
 
 def drifting(home: Home) -> tuple[Drift, ...]:
-    """What the newest jobs show of every press and template. As ``drifts_for``."""
-    with Index.open(home, scanned=False) as index:
-        return drifts_of(Past(index).runs_between())
+    """What the newest jobs show of every press and template. As ``drifts_for``; the answer is kept
+    while nothing changes in the index, since a page asks for it again and again.
+    """
+    if not home.index.exists():
+        return ()
+    state = _state(home)
+    if _kept.get(home.root, ("", ()))[0] != state:
+        with Index.open(home, scanned=False) as index:
+            _kept[home.root] = (state, drifts_of(Past(index).runs_between()))
+    return _kept[home.root][1]
+
+
+_kept: dict[Path, tuple[str, tuple[Drift, ...]]] = {}
+
+
+def _state(home: Home) -> str:
+    """Which writing of the index this is: of its file and of the log of what joined it since."""
+    log = home.index.with_name(f"{home.index.name}-wal")
+    stats = [path.stat() for path in (home.index, log) if path.exists()]
+    return " ".join(f"{each.st_ino}:{each.st_mtime_ns}:{each.st_size}" for each in stats)
 
 
 def drifts_of(runs: Iterable[PastRun], streams: Sequence[str] = WARNED) -> tuple[Drift, ...]:

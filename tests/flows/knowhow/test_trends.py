@@ -134,3 +134,19 @@ def test_tables_for_other_programs(home: Home) -> None:
     pairs = trend_tables.of_scatter(trends.scatter_of(home, "pressure")).splitlines()
     assert pairs[0] == "job,pressure_bar,finger_gap_mm,below,outcome"
     assert len(pairs) == 1 + 30 + 12 + 31
+
+
+def test_what_drifts_is_found_again_only_when_a_job_joined(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home = home_of(tmp_path, jobs(STABLE))
+    assert trends.drifting(home) == ()  # there is no index yet
+    trends.overview(home)
+    made = []
+    monkeypatch.setattr(trends, "drifts_of", lambda runs: made.append(len(runs)) or ())
+    assert trends.drifting(home) == trends.drifting(home) == ()
+    assert made == [30]
+    home_of(tmp_path, jobs(WORN, FIRST + timedelta(days=30)))
+    trends.overview(home)
+    trends.drifting(home)
+    assert made == [30, 42]
