@@ -109,7 +109,8 @@ def _last_time(
     answer = shelf.recipes(job, talk.splice)
     talk = talk.model_copy(update={"known": knowledge(answer, press)})
     field = request.field if request.field in SETTINGS else None
-    return reply(before, talk, job, now, saying.last_time(answer, now, field, press))
+    said = [*saying.unread(answer), *saying.last_time(answer, now, field, press)]
+    return reply(before, talk, job, now, said)
 
 
 def _which_template(
@@ -139,11 +140,12 @@ def _differs(
     if not any(field in used or field in asked for field in SETTINGS):
         return reply(before, talk, job, now, [sentence("nothing_set")])
     press = named_here(talk, job, "press")
-    said = [
+    found = [
         saying.differs(each, answer, press, asked=each.field not in used)
         for each in shelf.deviations(job, talk.splice, talk.run)
     ]
-    return reply(before, talk, job, now, said or [sentence("nothing_differs")])
+    said = [*saying.unread(answer), *(found or [sentence("nothing_differs")])]
+    return reply(before, talk, job, now, said)
 
 
 def _keep(

@@ -48,13 +48,16 @@ def run(number: int, days_ago: int, outcome: str = "accepted", **told: float | s
 
 @dataclass
 class Scripted:
-    """Answers from runs and lists as they stand in it. unreadable: nothing can be read."""
+    """Answers from runs and lists as they stand in it. unread: of recipes. unreadable: nothing can
+    be read. asked: how often something was looked up.
+    """
 
     runs: Sequence[PastRun] = ()
     recipes_kept: list[Recipe] = field(default_factory=list)
     windows: Sequence[Window] = ()
     owned: Inventory = field(default_factory=Inventory)
     drifting: Mapping[str, Drift] = field(default_factory=dict)
+    unread: tuple[str, ...] = ()
     unreadable: bool = False
     asked: int = 0
 
@@ -64,7 +67,8 @@ class Scripted:
         exact = [each for each in self.runs if same(belt, each.belt)]
         other = [each for each in self.runs if each not in exact]
         near = [(other[0].belt, other)] if other else []
-        return past.answer(belt, exact, near, self.recipes_kept, self.windows)
+        found = past.answer(belt, exact, near, self.recipes_kept, self.windows)
+        return found.model_copy(update={"unread": self.unread})
 
     def deviations(self, job: Job, splice: int, run: int) -> tuple[Deviation, ...]:
         used = in_force(job.readings, splice, run)

@@ -103,6 +103,15 @@ def test_an_archive_that_cannot_be_read_is_told_once_and_the_job_goes_on() -> No
     assert session.says("Pressure two bar.") == "Pressure two bar."
 
 
+def test_a_recipe_that_cannot_be_read_is_told_with_every_answer() -> None:
+    made = shelf("kept")
+    session = on_thin_belt(made)
+    made.unread = ("version 2 of the recipe 'Oven 71' is not as it was kept",)
+    for asks in ("what is the recipe", "does this differ from the recipe"):
+        session.says("Top 173 degrees.")
+        assert session.says(asks).startswith("A recipe cannot be read. Look at the recipes.")
+
+
 def test_nothing_is_looked_up_while_somebody_speaks_or_a_question_is_open() -> None:
     made = shelf("kept")
     session = on_thin_belt(made)

@@ -48,6 +48,11 @@ def last_time(
     return said
 
 
+def unread(answer: RecipeAnswer) -> list[str]:
+    """That a recipe is damaged: it may have been the one for this belt."""
+    return [sentence("past_unread")] if answer.unread else []
+
+
 def _on(on: OnBelt, now: datetime, field: str | None, usual: bool) -> list[str]:
     """usual: whether the usual settings are said, which a recipe takes the place of."""
     tried = {each.outcome: each for each in on.tried}
