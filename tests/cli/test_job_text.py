@@ -6,6 +6,7 @@ import pytest
 
 from recorder.cli.job_text import as_json, details, measured, summary
 from recorder.model.job import Job
+from recorder.model.length import BeltLength
 from recorder.model.measurement import SeamMeasurement
 from recorder.model.stages import Stage, StageMark
 from tests.report import jobs, sample
@@ -104,6 +105,14 @@ def test_the_stages_that_were_called_out(job: Job, tmp_path: Path) -> None:
     mark = StageMark(stage=Stage.DWELL, file="talk.flac", at_s=64.0, said="dwell starts", splice=2)
     told = details(job.model_copy(update={"stages": (mark,)}), tmp_path)
     assert "   1:04  dwell, splice 2, run 1  (talk.flac: “dwell starts”)" in told.splitlines()
+
+
+def test_the_length_of_the_belt_is_told_where_it_was_worked_out(job: Job, tmp_path: Path) -> None:
+    belt = BeltLength(endless=9113.29, joined=9113.29, punched=9193.29, cut=9233.29,
+                      mark_spacing=1000)  # fmt: skip
+    told = details(job.model_copy(update={"belt_length": belt}), tmp_path)
+    assert "  · cut, square to square  9233.3 mm\n  · marks apart, slack     1000.0 mm\n" in told
+    assert "square to square" not in details(job, tmp_path)
 
 
 def test_a_live_session_shows_its_sound_and_the_gaps_in_it(tmp_path: Path) -> None:
