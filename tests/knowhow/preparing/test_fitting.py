@@ -83,6 +83,7 @@ def test_each_reason_is_in_words() -> None:
         ({"belt_width": 601.0}, "takes 60 mm to 600 mm of width, the belt has 601 mm"),
         ({"belt_width": 59.0}, "takes 60 mm to 600 mm of width, the belt has 59 mm"),
         ({"belt_thickness": 3.2}, "takes 0.8 mm to 3 mm of thickness, the belt has 3.2 mm"),
+        ({"finger_length": 30.1}, "its finger length is 30 mm, the splice has 30.1 mm"),
         ({"guide_profile": "v_guided"}, "for flat belts only, the belt is V-guided"),
     ],
 )
@@ -128,6 +129,12 @@ def test_a_size_that_is_not_in_the_inventory_is_no_fit() -> None:
     assert found.unfit[0].reasons == (
         "its finger length is not in the inventory, the splice has 30 mm",
     )
+
+
+@pytest.mark.parametrize("end", [{"belt_width": 60.0}, {"belt_width": 600.0}, {"belt_thickness": 0.8},
+                                 {"belt_thickness": 3.0}])  # fmt: skip
+def test_both_ends_of_a_span_are_taken(end: dict[str, float]) -> None:
+    assert asked(NARROW, belt=BELT.model_copy(update=end)).best
 
 
 def test_inches_are_the_same_size_and_the_same_width() -> None:

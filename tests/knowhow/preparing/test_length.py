@@ -57,6 +57,9 @@ def test_the_usual_formula_is_never_too_long_nor_far_off(drive: Drive) -> None:
     rounding = 1e-9 * drive.centres
     assert -rounding <= short
     assert drive.centres * u**4 / 12 - rounding <= short
+    error = length.belt_length(drive).approximation_error
+    assert error is not None
+    assert error == -short
     assert short <= drive.centres * u**4 * (math.pi - 3 + 1e-9) + rounding
 
 
