@@ -131,8 +131,15 @@ def test_a_size_that_is_not_in_the_inventory_is_no_fit() -> None:
     )
 
 
-@pytest.mark.parametrize("end", [{"belt_width": 60.0}, {"belt_width": 600.0}, {"belt_thickness": 0.8},
-                                 {"belt_thickness": 3.0}])  # fmt: skip
+@pytest.mark.parametrize(
+    "end",
+    [
+        {"belt_width": 60.0},
+        {"belt_width": 600.0},
+        {"belt_thickness": 0.8},
+        {"belt_thickness": 3.0},
+    ],
+)
 def test_both_ends_of_a_span_are_taken(end: dict[str, float]) -> None:
     assert asked(NARROW, belt=BELT.model_copy(update=end)).best
 
