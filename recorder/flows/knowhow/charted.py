@@ -40,7 +40,7 @@ LEAST_POINTS = 5  # fewer show nothing. Common practice, no source
 MOST_ROWS = 25  # of the table of a chart
 MOST_GROUPS = 12  # of settings in the table of one against the gap
 MOST_SIGNALS = 2  # told below a chart
-SMALL = 524  # width of a picture that takes 128 of 176 mm, in units of which a page has 720
+SMALL = 500  # width of a picture that takes 112 mm, in units of which a page of 176 mm has 720
 _USUAL = frozenset({Characteristic.FINGER_GAP})  # charted also where nothing drifts
 
 _Drawing = Callable[[str], str]  # keeps an SVG, and gives its address

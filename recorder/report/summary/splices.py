@@ -70,7 +70,8 @@ def table(splices: Sequence[PastRun], customers: bool, units: dict[str, str]) ->
         Column(heading=formats.label("press"), kind="press"),
         Column(heading=formats.label("template"), kind="template"),
         Column(heading=say("{what} in {unit}", what=formats.label("finger_gap"),
-                           unit=_units("finger_gap", units)), kind="number"),
+                           unit=_units("finger_gap", units)),
+               kind="number" if units.get("length", "mm") == "mm" else "both"),
     ]  # fmt: skip
     return Table(
         heading=say("Splices of the month"),

@@ -84,9 +84,8 @@ def test_a_customer_sees_nothing_of_another_one(customers: Path) -> None:
     for expected in ("For Larkfield Bakery", "31 of 31 splices accepted", "31 jobs", "T30-10"):
         assert expected in text, expected
     reader = pypdf.PdfReader(customers)
-    drawn = customers.read_bytes() + b"".join(
-        page.get_contents().get_data() for page in reader.pages if page.get_contents()
-    )
+    contents = [page.get_contents() for page in reader.pages]
+    drawn = customers.read_bytes() + b"".join(each.get_data() for each in contents if each)
     alternatives = " ".join(str(value) for value in _texts(reader.trailer["/Root"]))
     assert "customer Larkfield Bakery" in alternatives
     for name in (*OTHER.values(), "7000", "7005", "1.05"):

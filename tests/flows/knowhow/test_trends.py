@@ -11,7 +11,7 @@ from recorder.archive.disk.home import Home
 from recorder.errors import UnknownName, WrongUse
 from recorder.flows.knowhow import trend_tables, trends
 from recorder.knowhow.trends.chart import Characteristic
-from recorder.model.past import STREAMS
+from recorder.model.past import STREAMS, PastRun
 from tests.flows.knowhow.light_jobs import FIRST, STABLE, home_of, job, jobs
 
 GAP = Characteristic.FINGER_GAP
@@ -142,8 +142,13 @@ def test_what_drifts_is_found_again_only_when_a_job_joined(
     home = home_of(tmp_path, jobs(STABLE))
     assert trends.drifting(home) == ()  # there is no index yet
     trends.overview(home)
-    made = []
-    monkeypatch.setattr(trends, "drifts_of", lambda runs: made.append(len(runs)) or ())
+    made: list[int] = []
+
+    def drifts_of(runs: list[PastRun]) -> tuple[()]:
+        made.append(len(runs))
+        return ()
+
+    monkeypatch.setattr(trends, "drifts_of", drifts_of)
     assert trends.drifting(home) == trends.drifting(home) == ()
     assert made == [30]
     home_of(tmp_path, jobs(WORN, FIRST + timedelta(days=30)))
