@@ -25,12 +25,12 @@ from recorder.archive.jobs.acting import actor
 from recorder.errors import BadValue, CannotKeep, UnknownRecipe
 from recorder.flows.knowhow.recipe_file import recipes_in
 from recorder.knowhow.recipes.answer import Deviation, RecipeAnswer
-from recorder.knowhow.recipes.belts import just, same
+from recorder.knowhow.recipes.belts import same
 from recorder.knowhow.recipes.deviating import deviations, measures
 from recorder.knowhow.recipes.keeping import kept, same_content
 from recorder.knowhow.recipes.nearness import nearest
 from recorder.knowhow.recipes.past import answer
-from recorder.model.belt import Belt
+from recorder.model.belt import BELT_FIELDS, Belt
 from recorder.model.job import Job, in_force
 from recorder.model.past import SETTINGS, PastRun
 from recorder.model.reading import Role, Standing
@@ -64,7 +64,12 @@ def _near(past: Past, belt: Belt, but: str | None) -> list[tuple[Belt, list[Past
     known = [each for each in past.belts(belt, but=but) if not same(belt, each[0])]
     found: list[tuple[Belt, list[PastRun]]] = []
     for other in nearest(belt, known, _CANDIDATES):
-        runs = [run for run in past.runs_on(other, but) if just(run, other)]
+        untold = [name for name in BELT_FIELDS if getattr(other, name) is None]
+        runs = [
+            run
+            for run in past.runs_on(other, but)  # which may be on belts that more is told of
+            if all(getattr(run, name) is None for name in untold)
+        ]
         if any(run.outcome for run in runs):
             found.append((other, runs))
         if len(found) == _NEAREST:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import statistics
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -81,9 +82,16 @@ def spread(field: str, values: Sequence[float], below: int = 0) -> Spread | None
         usual=statistics.median_low(values),
         low=min(values),
         high=max(values),
-        spread=statistics.stdev(values) if len(values) > 1 and not below else None,
+        spread=_deviation(values) if len(values) > 1 and not below else None,
         below=below,
     )
+
+
+def _deviation(values: Sequence[float]) -> float:
+    """Of a sample, with correctly rounded sums; ``statistics.stdev`` is ten times as slow."""
+    apart = [value - values[0] for value in values]  # so that equal values have none at all
+    mean = math.fsum(apart) / len(apart)
+    return math.sqrt(math.fsum((each - mean) ** 2 for each in apart) / (len(apart) - 1))
 
 
 def settings_of(run: PastRun) -> dict[str, float]:
@@ -137,9 +145,15 @@ def _spreads(fields: Sequence[str], runs: Sequence[PastRun]) -> tuple[Spread, ..
 
 def _presses(runs: Sequence[PastRun]) -> tuple[tuple[str, int], ...]:
     """As they were written last."""
-    named = sorted(((run.press, run) for run in runs if run.press), key=lambda each: _age(each[1]))
-    written = {folded(press): press for press, _ in named}
-    counts = Counter(folded(press) for press, _ in named)
+    spelt = Counter(run.press for run in runs if run.press)
+    newest = dict.fromkeys(spelt, (-math.inf, "", 0, 0))
+    for run in runs:
+        if run.press:
+            newest[run.press] = max(newest[run.press], _age(run))
+    written = {folded(press): press for press in sorted(spelt, key=lambda each: newest[each])}
+    counts: Counter[str] = Counter()
+    for press, count in spelt.items():
+        counts[folded(press)] += count
     return tuple((written[name], count) for name, count in counts.most_common())
 
 
