@@ -21,7 +21,7 @@ from recorder.live.shelf import Shelf
 from recorder.live.talk import Moment, Question, Style, Talk, Turn
 from recorder.model.fields import FIELDS
 from recorder.model.job import Job
-from recorder.model.reading import Note, Reading, show_value
+from recorder.model.reading import Note, Reading, Standing, show_value
 from recorder.model.stages import Stage
 
 # While the press heats there is time to set it otherwise.
@@ -49,6 +49,8 @@ def next_question(talk: Talk, job: Job, now: datetime, shelf: Shelf) -> Question
 
 def _about(found: Deviation, talk: Talk, job: Job, now: datetime, shelf: Shelf) -> Question:
     told = known_here(talk, job).get(found.field)
+    if told is not None and told.standing is Standing.DOUBTFUL:
+        told = None  # what the job card asks for is meant
     answer = shelf.recipes(job, talk.splice)
     press = named_here(talk, job, "press")
     what = saying.differs(found, answer, press, asked=told is None)

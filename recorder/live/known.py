@@ -61,12 +61,16 @@ def _accepted(on: OnBelt) -> str:
 
 
 def _usual(spread: Spread) -> str:
-    """'172 °C (171 °C to 174 °C)'."""
+    """'172 °C (171 °C to 174 °C)'; of a gap under the quantification limit the upper bound."""
+    if spread.below:
+        return f"at most {_shown(spread.field, spread.high)}"
     usual, all_of_them = _shown(spread.field, spread.usual), _span(spread)
     return usual if usual == all_of_them else f"{usual} ({all_of_them})"
 
 
 def _span(spread: Spread) -> str:
+    if spread.below:
+        return f"at most {_shown(spread.field, spread.high)}"
     low, high = (_shown(spread.field, each) for each in (spread.low, spread.high))
     return low if low == high else f"{low} to {high}"
 

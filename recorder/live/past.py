@@ -10,6 +10,7 @@ from datetime import datetime
 
 from recorder.errors import BadValue, CannotKeep, SeamnoteError
 from recorder.knowhow.preparing.proposal import Check
+from recorder.knowhow.recipes.deviating import measures
 from recorder.knowhow.trends.chart import Drift
 from recorder.live import questions
 from recorder.live.known import knowledge
@@ -132,17 +133,18 @@ def _differs(
 ) -> Turn:
     if belt_here(talk, job).belt_material is None:
         return _first(before, talk, job, ["belt_material"], now)
-    answer = shelf.recipes(job, talk.splice)
-    if not (answer.named or answer.exact or answer.windows):
-        return reply(before, talk, job, now, [sentence("nothing_to_compare")])
-    used = known_here(talk, job)
-    asked = in_force(job.readings, talk.splice, talk.run, Role.ASKED)
-    if not any(field in used or field in asked for field in SETTINGS):
+    settings = _settings_here(talk, job)
+    if not settings:
         return reply(before, talk, job, now, [sentence("nothing_set")])
-    press = named_here(talk, job, "press")
+    answer, press = shelf.recipes(job, talk.splice), named_here(talk, job, "press")
+    values = {field: float(reading.value) for field, reading in settings.items()}
+    if not measures(values, answer, press):
+        said = [*saying.unread(answer), sentence("nothing_to_compare")]
+        return reply(before, talk, job, now, said)
     found = [
-        saying.differs(each, answer, press, asked=each.field not in used)
+        saying.differs(each, answer, press, settings[each.field].role is Role.ASKED)
         for each in shelf.deviations(job, talk.splice, talk.run)
+        if each.field in settings
     ]
     said = [*saying.unread(answer), *(found or [sentence("nothing_differs")])]
     return reply(before, talk, job, now, said)
@@ -179,6 +181,18 @@ def _trend(
     said = [saying.drift(each) for each in found[:_MOST_DRIFTS]]
     where = listed([of("streams", field).format(name=name) for field, name in here.items()])
     return reply(before, talk, job, now, said or [sentence("nothing_drifts", where=where)])
+
+
+def _settings_here(talk: Talk, job: Job) -> dict[str, Reading]:
+    """Of this run, by field: as they were told and settled, else as the job card asks for them."""
+    asked = in_force(job.readings, talk.splice, talk.run, Role.ASKED)
+    settled = {
+        field: reading
+        for known in (asked, known_here(talk, job))
+        for field, reading in known.items()
+        if reading.standing is not Standing.DOUBTFUL
+    }
+    return {field: settled[field] for field in SETTINGS if field in settled}
 
 
 def _equipment(talk: Talk, job: Job) -> dict[str, str]:

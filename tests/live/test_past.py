@@ -15,7 +15,7 @@ from recorder.model.length import BeltLength
 from recorder.model.past import STREAMS
 from recorder.notes.requests.request import Ask, Request
 from tests.live.session import FILE, Session, new_job
-from tests.live.shelves import THIN, Scripted, shelf
+from tests.live.shelves import THIN, Scripted, run, shelf
 from tests.live.test_saying import LANGUAGES, spoken_in
 
 
@@ -144,6 +144,24 @@ def test_what_was_looked_up_stays_on_the_page_as_a_table() -> None:
     assert ("Top platen", "174 °C", "174 °C (172 °C to 176 °C)", "185 °C") in rows
     assert all(len(row) == len(shown.head) for row in shown.rows)
     assert session.restarted().talk.known == shown
+
+
+def test_a_gap_under_the_limit_is_an_upper_bound_in_the_table() -> None:
+    made = shelf("empty")
+    made.runs = [run(n, 20 + n, finger_gap=0.1, gap_below=True) for n in range(2)]
+    shown = knowledge(made.recipes(on_thin_belt(made).job, 1))
+    assert shown is not None
+    assert shown.rows[-1][1].startswith("at most")
+
+
+def test_nothing_differs_is_not_said_where_there_is_nothing_to_compare_with() -> None:
+    made = shelf("empty")
+    made.runs = [run(1, 20)]  # one job is no rule
+    session = on_thin_belt(made)
+    assert session.says("does this differ from the recipe") == "No setting was told yet."
+    session.says("Top 172 degrees.")
+    said = session.says("does this differ from the recipe")
+    assert said == "There is nothing to compare with for this belt."
 
 
 def test_there_is_no_table_of_nothing() -> None:
