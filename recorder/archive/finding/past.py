@@ -18,6 +18,7 @@ from recorder.model.past import STREAMS, PastRun
 
 SAME_MM = 0.005  # sizes that lie nearer are the same, told in other units
 MOST_BELTS = 300  # among which the nearest ones are looked for
+_WIDTH = 0.25  # that it counts beside other sizes: a press heats all of it alike
 
 _FIELDS = tuple(name for name in PastRun.__slots__ if name not in ("job", "at"))
 _RUN = select(JOBS.c.id, JOBS.c.created_at, *(RUNS.c[name] for name in _FIELDS)).join_from(
@@ -195,7 +196,8 @@ def _apart(like: Belt, materials: Sequence[Sequence[str]]) -> ColumnElement[floa
         column = BELTS.c[name]
         if isinstance(value, float):
             share = func.abs(column - value) / max(value, SAME_MM)
-            far = far + func.coalesce(case((share < 1.0, share), else_=1.0), 1.0)
+            weight = _WIDTH if name == "belt_width" else 1.0
+            far = far + weight * func.coalesce(case((share < 1.0, share), else_=1.0), 1.0)
         elif name == "belt_material":
             nearer = [(column.in_(group), 10.0 * rank) for rank, group in enumerate(materials, 1)]
             far = far + case((column == folded(value), 0.0), *nearer, else_=1000.0)

@@ -134,6 +134,8 @@ def test_belts_like_another_come_first(every: tuple[Past, list[PastRun]]) -> Non
     assert materials == ["corvane pu 80"] * 6 + ["corvane pu 95"] * 6 + ["tessil pvc 12"] * 6
     assert [belt.belt_width for belt in found[:6]] == [600.0, 600.0, 609.6, 609.6, 400.0, 400.0]
     assert [belt for belt, _ in past.belts(asked, most=4)] == found[:4]
+    wide = [belt for belt, _ in past.belts(Belt(belt_thickness=2.9, belt_width=400.0))]
+    assert {belt.belt_thickness for belt in wide[:9]} == {3.0}  # the width counts less
     unlike = [belt for belt, _ in past.belts(Belt(belt_width=405.0, splice_type="butt"))]
     assert {belt.belt_width for belt in unlike[:6]} == {400.0}
 
