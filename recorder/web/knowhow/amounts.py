@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from recorder.archive.sharing.table import unit_in
 from recorder.model.fields import FIELDS
 from recorder.model.reading import show_value
-from recorder.model.units import convert, show
+from recorder.model.units import UNITS, convert, show
 
 Units = Mapping[str, str]  # name of the wanted unit, by dimension
 
@@ -26,12 +26,12 @@ def span(field: str, low: float, high: float, units: Units) -> str:
 
 
 def difference(field: str, value: float, units: Units) -> str:
-    """A spread or another difference, with one decimal more than a value has: '2.1 °C'."""
+    """A spread or another difference, to two digits: '2.1 K', '3.6 °F'."""
     canonical, unit = FIELDS[field].unit, unit_in(field, units)
     if canonical is None or unit is None:
         return f"{value:.2g}"
     between = convert(value, canonical, unit) - convert(0.0, canonical, unit)
-    return f"{between:.2g} {show(0.0, unit).partition(' ')[2]}"
+    return f"{between:.2g} {'K' if unit == 'degC' else UNITS[unit].symbol}"
 
 
 def exact(field: str, value: float | str) -> str:

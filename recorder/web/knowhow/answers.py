@@ -202,7 +202,9 @@ def _rows(columns: list[tuple[Spread, ...]], units: Units) -> tuple[Row, ...]:
 def _cell(spread: Spread | None, units: Units) -> Cell:
     if spread is None:
         return Cell()
-    return Cell(usual=amount(spread.field, spread.usual, units), more=tuple(_more(spread, units)))
+    usual = amount(spread.field, spread.usual, units)
+    bounds = spread.below == spread.count
+    return Cell(usual=f"at most {usual}" if bounds else usual, more=tuple(_more(spread, units)))
 
 
 def _more(spread: Spread, units: Units) -> Iterable[str]:
@@ -211,6 +213,8 @@ def _more(spread: Spread, units: Units) -> Iterable[str]:
         if spread.spread:
             yield f"s {difference(spread.field, spread.spread, units)}"
     yield f"n {spread.count}"
+    if 0 < spread.below < spread.count:
+        yield f"{spread.below} of them at most"
 
 
 def _allowed(window: Window, units: Units) -> Allowed:

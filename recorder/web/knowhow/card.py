@@ -234,8 +234,9 @@ def _notices(draft: Draft) -> Iterator[str]:
 def _cut(length: BeltLength, draft: Draft) -> Cut:
     rows = [("Endless, along the middle of the belt", _mm(length.endless))]
     if length.approximate is not None and length.approximation_error is not None:
-        error = shown_in(length.approximation_error, "mm")
-        rows.append(("By the usual approximation", f"{_mm(length.approximate)} ({error} off)"))
+        off = abs(length.approximation_error)
+        error = "less than 0.1 mm" if off < 0.05 else _mm(off)
+        rows.append(("By the usual approximation", f"{_mm(length.approximate)}, {error} off"))
     rows += [
         ("Joined, slack", _mm(length.joined)),
         ("Cut, between square ends", _mm(length.cut)),

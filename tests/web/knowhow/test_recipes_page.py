@@ -27,7 +27,7 @@ def test_accepted_and_rejected_stand_side_by_side(reader: TestClient, shop: Home
     assert page.status_code == 200
     assert "5 of 6 splices accepted" in text
     assert "from 44 to 97 % (Wilson interval, 95 %)" in text
-    assert "Top platen 181 °C 179 to 183 °C s 1.6 °C n 5 – 165 °C n 1" in text
+    assert "Top platen 181 °C 179 to 183 °C s 1.6 K n 5 – 165 °C n 1" in text
     assert "Press P2 (5)" in text
     assert f'href="/jobs/{job_of(shop, 6)}"' in page.text
 
