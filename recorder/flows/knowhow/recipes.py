@@ -64,12 +64,10 @@ def _near(past: Past, belt: Belt, but: str | None) -> list[tuple[Belt, list[Past
     known = [each for each in past.belts(belt, but=but) if not same(belt, each[0])]
     found: list[tuple[Belt, list[PastRun]]] = []
     for other in nearest(belt, known, _CANDIDATES):
-        untold = [name for name in BELT_FIELDS if getattr(other, name) is None]
-        runs = [
-            run
-            for run in past.runs_on(other, but)  # which may be on belts that more is told of
-            if all(getattr(run, name) is None for name in untold)
-        ]
+        runs = past.runs_on(other, but)
+        for name in BELT_FIELDS:  # some may be on belts that more is told of
+            if getattr(other, name) is None:
+                runs = [run for run in runs if getattr(run, name) is None]
         if any(run.outcome for run in runs):
             found.append((other, runs))
         if len(found) == _NEAREST:

@@ -6,6 +6,7 @@ import math
 import statistics
 from collections import Counter
 from collections.abc import Iterable, Sequence
+from datetime import datetime
 
 from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Share, Spread, Tried
 from recorder.knowhow.recipes.belts import contradicts, same
@@ -145,17 +146,15 @@ def _spreads(fields: Sequence[str], runs: Sequence[PastRun]) -> tuple[Spread, ..
 
 def _presses(runs: Sequence[PastRun]) -> tuple[tuple[str, int], ...]:
     """As they were written last."""
-    spelt = Counter(run.press for run in runs if run.press)
-    newest = dict.fromkeys(spelt, (-math.inf, "", 0, 0))
-    for run in runs:
-        if run.press:
-            newest[run.press] = max(newest[run.press], _age(run))
-    written = {folded(press): press for press in sorted(spelt, key=lambda each: newest[each])}
     counts: Counter[str] = Counter()
+    spelt = Counter(run.press for run in runs if run.press)
     for press, count in spelt.items():
         counts[folded(press)] += count
+    written = {folded(press): press for press in spelt}
+    if len(written) < len(spelt):
+        written = {folded(run.press): run.press for run in sorted(runs, key=_age) if run.press}
     return tuple((written[name], count) for name, count in counts.most_common())
 
 
-def _age(run: PastRun) -> tuple[float, str, int, int]:
-    return run.at.timestamp(), run.job, run.splice, run.run
+def _age(run: PastRun) -> tuple[datetime, str, int, int]:
+    return run.at, run.job, run.splice, run.run
