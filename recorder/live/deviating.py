@@ -12,7 +12,7 @@ from datetime import datetime
 from recorder.knowhow.recipes.answer import Deviation
 from recorder.live import questions
 from recorder.live.needs import moment_of
-from recorder.live.past import belt_here, known_here, named_here
+from recorder.live.past import belt_here, known_here, named_here, reminded
 from recorder.live.replies import reply
 from recorder.live.saying import past as saying
 from recorder.live.saying.values import value_of
@@ -82,13 +82,13 @@ def told_again(turn: Turn, question: Question) -> Turn:
     given = [r for r in turn.readings if questions.key_of(r) == question.key]
     if found is None or not given:
         return turn
-    talk = turn.talk
-    name = questions.deviation_name(found)
-    if name not in talk.reminded:
-        talk = talk.model_copy(update={"reminded": (*talk.reminded, name)})
     note = _note(question) if _same(given[-1], found) else None
-    notes = (*turn.notes, note) if note else turn.notes
-    return turn.model_copy(update={"talk": talk, "notes": notes})
+    return turn.model_copy(
+        update={
+            "talk": reminded(turn.talk, [questions.deviation_name(found)]),
+            "notes": (*turn.notes, note) if note else turn.notes,
+        }
+    )
 
 
 def _same(reading: Reading, found: Deviation) -> bool:

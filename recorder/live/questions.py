@@ -133,14 +133,14 @@ def put_off(talk: Talk, key: Key) -> Talk:
 
 
 def deviation_name(found: Deviation) -> str:
-    """By which ``Talk.reminded`` knows that a setting was asked about."""
+    """By which ``Talk.reminded`` knows that a setting was asked about, whoever it differs from."""
     return f"deviation:{found.field}:{found.value:g}"
 
 
 def deviation_settled(talk: Talk) -> Talk:
     """The setting that the open question is about is not asked about again."""
     found = talk.question.deviation if talk.question is not None else None
-    if found is None:
+    if found is None or deviation_name(found) in talk.reminded:
         return talk
     return talk.model_copy(update={"reminded": (*talk.reminded, deviation_name(found))})
 

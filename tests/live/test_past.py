@@ -125,6 +125,20 @@ def test_nothing_is_looked_up_while_somebody_speaks_or_a_question_is_open() -> N
     assert made.asked == looked > 0
 
 
+def test_a_setting_is_asked_about_once_whoever_it_differs_from_and_in_no_other_splice() -> None:
+    made = shelf("kept")
+    made.windows = shelf("window").windows
+    session = on_thin_belt(made)
+    session.says("Top 185 degrees.")
+    said = session.waits(20)
+    assert [("the belt maker gives" in each, "meant" in each) for each in said] == [(True, True)]
+    session.says("yes")
+    assert not any("meant" in each for each in session.waits(30))
+    session.says("Next splice.")
+    session.take(live.enter(session.talk, session.job, "top_temperature", "185 degC", session.now))
+    assert not any("meant" in each for each in session.waits(60))
+
+
 def test_nobody_is_asked_whether_a_setting_is_meant_after_the_dwell_began() -> None:
     session = on_thin_belt(shelf("kept"))
     session.says("Top 185 degrees.")
