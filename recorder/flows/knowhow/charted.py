@@ -43,6 +43,8 @@ MOST_SIGNALS = 2  # told below a chart
 SMALL = 500  # width of a picture that takes 112 mm, in units of which a page of 176 mm has 720
 _USUAL = frozenset({Characteristic.FINGER_GAP})  # charted also where nothing drifts
 
+_POINT = ("place", "day", "job", "place", "number", "number", "any")
+
 _Drawing = Callable[[str], str]  # keeps an SVG, and gives its address
 
 
@@ -143,7 +145,7 @@ def _trend(made: Trend, settings: ReportSettings, keep: _Drawing, look: Look) ->
                 said=remark),
         small=False,
         remark=remark,
-        table=_table(heading, table.of_chart(made, PAGE)),
+        table=_of_points(heading, table.of_chart(made, PAGE)),
     )  # fmt: skip
 
 
@@ -238,11 +240,16 @@ def _grouped(made: Scatter) -> Numbers:
     return Numbers(head=(setting, say("Press runs"), *head), rows=tuple(rows))
 
 
-def _table(heading: str, numbers: Numbers) -> Table:
-    """Of too many rows the last ones are shown."""
+def _of_points(heading: str, numbers: Numbers) -> Table:
+    """Columns: number, day, job, splice, value, its U where there is one, range, signals."""
+    sure = ("place",) if len(numbers.head) == len(_POINT) + 1 else ()
+    return _table(heading, numbers, (*_POINT[:5], *sure, *_POINT[5:]))
+
+
+def _table(heading: str, numbers: Numbers, kinds: Sequence[str] = ()) -> Table:
+    """Of too many rows the last ones are shown. kinds: of columns, where not all are numbers."""
     left = max(0, len(numbers.rows) - MOST_ROWS)
-    job, last = say("Job"), numbers.head[-1]
-    kinds = ["job" if head == job else "any" if head == last else "number" for head in numbers.head]
+    kinds = kinds or (*("number" for _ in numbers.head[1:]), "any")
     return Table(
         heading=heading,
         columns=tuple(

@@ -9,6 +9,7 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.errors import BadValue, OutputUnwritable, UnknownName
+from recorder.flows.knowhow.firm import take_inventory
 from recorder.flows.knowhow.summary import write_summary
 from recorder.report.summary.month import Month
 from recorder.settings import ReportSettings, Settings
@@ -142,6 +143,26 @@ def test_a_month_with_little_in_it(
     assert "A chart over time wants 5 measured splices" in text
     assert ("Splices of the month" in text) is (count > 0)
     assert "page 1 of 1" in text
+
+
+def test_checks_are_for_the_firm_alone(tmp_path: Path) -> None:
+    home = home_of(tmp_path, jobs(STABLE[:2]))
+    owned = tmp_path / "inventory.toml"
+    owned.write_text(
+        '[[press]]\nname = "Kestrel 900"\nlast_check = 2026-05-01\ncheck_days = 100\n'
+        '[[press]]\nname = "Kestrel 950"\nlast_check = 2026-10-30\ncheck_days = 100\n'
+    )
+    take_inventory(home, owned, today=NOW.date())
+    out = tmp_path / "a.pdf"
+    text = told(write_summary(home, Settings(), "2026-10", out=out, now=NOW))
+    assert "1 check is due or overdue" in text
+    assert "Due for a check on November 3, 2026" in text
+    assert "Kestrel 900" in text
+    assert "August 9, 2026" in text
+    assert "950" not in text
+    text = told(write_summary(home, Settings(), "2026-10", "Larkfield Bakery", out, now=NOW))
+    assert "Kestrel" not in text
+    assert "Due for a check" not in text
 
 
 def test_splices_without_an_outcome_are_no_part_of_the_share(tmp_path: Path) -> None:
