@@ -13,6 +13,7 @@
     │   ├── UnknownSearch
     │   ├── UnknownRecipe
     │   ├── UnknownName
+    │   │   └── UnknownCard
     │   ├── UnknownDevice
     │   ├── SessionOver
     │   └── BadValue
@@ -178,6 +179,11 @@ class UnknownRecipe(WrongUse):
 class UnknownName(WrongUse):
     problem = "there is no {kind} {wanted!r}{near}"
     remedy = "see 'seamnote {command}'"
+
+
+class UnknownCard(UnknownName):
+    problem = "no job card {wanted!r} waits here; it may have been used already"
+    remedy = "see 'seamnote prepare --waiting'"
 
 
 class SessionOver(WrongUse):

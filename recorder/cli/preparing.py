@@ -96,6 +96,8 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         "--keep", action="store_true",
         help="let it wait in the home, for the page of 'seamnote serve'; no folder unless --out",
     )  # fmt: skip
+    prepare.add_argument("--waiting", action="store_true", help="list the cards that wait")
+    prepare.add_argument("--discard", metavar="NAME", help="take a card off that list")
     prepare.add_argument(
         "--yes", action="store_true",
         help="ask nothing: take the template that fits, mean every setting, leave the rest open",
@@ -110,6 +112,8 @@ def _prepare(arguments: argparse.Namespace) -> int:
 
     values, length = _typed(arguments), _lengths(arguments)
     home = open_home(arguments)
+    if arguments.waiting or arguments.discard:
+        return _waiting(arguments, home)
     settings = in_language(settings_of(home.root), arguments.language)
     with words_of(home.root, settings):
         sources = [_source(option, text, settings) for option, text in arguments.sources]
@@ -128,6 +132,22 @@ def _prepare(arguments: argparse.Namespace) -> int:
         for what, where in made.items():
             print(f"{what.capitalize():15}{plain(where)}")
     return 4 if draft.needs_person else 0
+
+
+def _waiting(arguments: argparse.Namespace, home: Home) -> int:
+    from recorder.flows.knowhow import prepared
+
+    if arguments.discard:
+        prepared.path_of(home, arguments.discard)
+        prepared.discard(home, arguments.discard)
+        if not arguments.json:
+            print(f"{arguments.discard}: waits no more")
+    for each in prepared.prepared(home) if arguments.waiting else ():
+        if arguments.json:
+            print_json(each.model_dump(mode="json"))
+        else:
+            print(f"{each.name}  {plain(each.title)}  {plain(each.belt)}".rstrip())
+    return 0
 
 
 def _kept(

@@ -140,3 +140,17 @@ def test_a_take_up_may_be_shorter(home: Home, capsys: pytest.CaptureFixture[str]
     main(["prepare", *arguments, "--keep", "--json"])
     length = json.loads(capsys.readouterr().out)["belt_length"]
     assert (length["joined"], length["cut"]) == (8970.0, 9010.0)
+
+
+def test_cards_that_wait_are_listed_and_discarded(
+    home: Home, capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["prepare", "customer=Ouzel", "job_number=5120", "--keep", "--json"])
+    name = json.loads(capsys.readouterr().out)["waiting"]
+    assert main(["prepare", "--waiting"]) == 0
+    assert capsys.readouterr().out == f"{name}  5120, Ouzel\n"
+    assert main(["prepare", "--discard", name]) == 0
+    assert main(["prepare", "--discard", name]) == 2
+    assert "it may have been used already" in capsys.readouterr().err
+    assert main(["prepare", "--waiting", "--json"]) == 0
+    assert capsys.readouterr().out == ""

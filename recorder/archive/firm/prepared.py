@@ -9,7 +9,7 @@ from pathlib import Path
 
 from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home, cause
-from recorder.errors import OutputUnwritable, UnknownName
+from recorder.errors import OutputUnwritable, UnknownCard
 
 FOLDER = "prepared"
 _NAME = re.compile(r"[0-9a-z-]{1,80}")
@@ -35,10 +35,10 @@ def names(home: Home) -> tuple[str, ...]:
 
 
 def path_of(home: Home, name: str) -> Path:
-    """The file of a card. Raises UnknownName."""
+    """The file of a card. Raises UnknownCard where it does not wait, or waits no more."""
     path = home.root / FOLDER / f"{name}.toml"
     if not _NAME.fullmatch(name) or not path.is_file():
-        raise UnknownName(kind="prepared card", wanted=name[:80], near="", command="prepare")
+        raise UnknownCard(wanted=name[:80])
     return path
 
 
@@ -48,7 +48,7 @@ def remove(home: Home, name: str) -> None:
         path = path_of(home, name)
         path.unlink(missing_ok=True)
         atomic.sync_folder(path.parent)
-    except UnknownName:
+    except UnknownCard:
         return
     except OSError as error:
         raise OutputUnwritable(path=home.root / FOLDER, detail=cause(error)) from error

@@ -93,7 +93,7 @@ class Sessions:
         return session
 
     def begin_prepared(self, name: str) -> LiveSession:
-        """A new job from a card that waits in the home, which waits no more. Raises UnknownName,
+        """A new job from a card that waits in the home, and waits no more. Raises UnknownCard,
         and as ``begin``.
         """
         session = self.begin(prepared.path_of(self._home, name))

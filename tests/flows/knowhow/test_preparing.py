@@ -15,6 +15,7 @@ from recorder.errors import (
     BadGeometry,
     BadValue,
     OutputExists,
+    UnknownCard,
     UnknownField,
     UnknownJob,
     UnknownName,
@@ -453,7 +454,7 @@ def test_a_card_waits_in_the_home_until_it_is_discarded(home: Home) -> None:
     prepared.discard(home, kept.name)
     prepared.discard(home, kept.name)
     assert prepared.prepared(home) == ()
-    with pytest.raises(UnknownName, match="prepared card"):
+    with pytest.raises(UnknownCard, match="no job card"):
         prepared.path_of(home, "../settings")
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from recorder.archive.disk.home import Home
-from recorder.errors import BadJobCard, UnknownName
+from recorder.errors import BadJobCard, UnknownCard
 from recorder.flows.knowhow import prepared
 from recorder.flows.knowhow.drafting import Draft
 from recorder.flows.knowhow.filling import typed
@@ -95,5 +95,5 @@ def test_a_card_that_waits_is_used_once(home: Home) -> None:
         session = live.begin_prepared(kept.name)
         assert in_force(Page(session).job.readings)["customer"].value == "Ouzel Sons"
         assert prepared.prepared(home) == ()
-        with pytest.raises(UnknownName):
+        with pytest.raises(UnknownCard):
             live.begin_prepared(kept.name)
