@@ -138,7 +138,9 @@ def _overview(arguments: argparse.Namespace, home: Home) -> int:
     from recorder.cli import trends_text
     from recorder.flows.knowhow import trends
 
-    lines = trends.overview(home)
+    progress = StageLines()
+    lines = trends.overview(home, progress)
+    progress.close()
     if arguments.characteristic is not None:
         wanted = trends.characteristic(arguments.characteristic)
         lines = tuple(line for line in lines if line.characteristic is wanted)
@@ -160,7 +162,9 @@ def _chart(
     from recorder.flows.knowhow import pictures, trend_tables, trends
 
     wanted = trends.characteristic(arguments.characteristic)
-    chart = trends.chart_of(home, wanted, stream, name, since, until)
+    progress = StageLines()
+    chart = trends.chart_of(home, wanted, stream, name, since, until, progress)
+    progress.close()
     drawn = pictures.of_chart(chart, unit)
     if arguments.csv is not None:
         _write(arguments.csv, trend_tables.of_chart(chart).encode())
@@ -175,7 +179,9 @@ def _outcomes(
     from recorder.cli import trends_text
     from recorder.flows.knowhow import pictures, trend_tables, trends
 
-    months = trends.months_of(home, since, until, stream, name)
+    progress = StageLines()
+    months = trends.months_of(home, since, until, stream, name, progress=progress)
+    progress.close()
     if arguments.csv is not None:
         _write(arguments.csv, trend_tables.of_months(months).encode())
     _answer(arguments, pictures.of_months(months), months, trends_text.months(months))
@@ -189,7 +195,9 @@ def _against(
     from recorder.cli import trends_text
     from recorder.flows.knowhow import pictures, trend_tables, trends
 
-    scatter = trends.scatter_of(home, arguments.against, since, until, stream, name)
+    progress = StageLines()
+    scatter = trends.scatter_of(home, arguments.against, since, until, stream, name, progress)
+    progress.close()
     if arguments.csv is not None:
         _write(arguments.csv, trend_tables.of_scatter(scatter).encode())
     _answer(arguments, pictures.of_scatter(scatter, unit), scatter, trends_text.scatter(scatter))

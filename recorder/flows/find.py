@@ -10,7 +10,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from recorder.archive.disk.home import Home
@@ -28,10 +28,9 @@ from recorder.archive.index.text import Phrase, Query
 from recorder.errors import BadValue, UnknownField
 from recorder.flows.conditions import condition
 from recorder.flows.moments import stretch
-from recorder.flows.progress import Progress
+from recorder.flows.progress import Progress, rebuilding
 from recorder.flows.wanted_units import wanted_units
 from recorder.model.fields import near_or_all
-from recorder.model.plural import counted
 from recorder.model.reading import Typed
 from recorder.notes.typed import typed_reading
 
@@ -127,7 +126,7 @@ def _answer(
     same = synonyms(home.synonyms)
     meant = meaning(asked.words, same)
     conditions, order = _conditions(asked, meant.query), _order(asked)
-    with Index.open(home, _rebuilding(progress) if progress else None) as index:
+    with Index.open(home, rebuilding(progress)) as index:
         hits = search(index, conditions, order, limit, for_people)
         if not hits and (better := corrected(asked.words, same, index)):
             meant, conditions = better, dataclasses.replace(conditions, query=better.query)
@@ -135,17 +134,6 @@ def _answer(
         helpful = for_people and not hits
         without = dict(_loosened(index, asked, conditions)) if helpful else {}
         return _Answer(conditions, meant, hits, without, len(index.damaged))
-
-
-def _rebuilding(progress: Progress) -> Callable[[int, int], None]:
-    """Tell it from the first job on: mostly the index is there."""
-
-    def tell(done: int, every: int) -> None:
-        if done == 1:
-            progress.stage(f"reading {counted(every, 'job')} into the index")
-        progress.share(done / every)
-
-    return tell
 
 
 def _conditions(asked: Asked, query: Query) -> Conditions:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Protocol
+
+from recorder.model.plural import counted
 
 
 class Progress(Protocol):
@@ -38,3 +41,16 @@ class Silent:
 
     def share(self, done: float) -> None:
         pass
+
+
+def rebuilding(progress: Progress | None) -> Callable[[int, int], None] | None:
+    """For ``Index.open``: told from the first job on, since mostly the index is there."""
+    if progress is None:
+        return None
+
+    def tell(done: int, every: int) -> None:
+        if done == 1:
+            progress.stage(f"reading {counted(every, 'job')} into the index")
+        progress.share(done / every)
+
+    return tell

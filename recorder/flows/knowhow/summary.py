@@ -23,7 +23,7 @@ from recorder.archive.finding.past import Past
 from recorder.archive.index.index import Index
 from recorder.errors import BadValue
 from recorder.flows.knowhow import charted, firm, trends
-from recorder.flows.progress import Progress, Silent
+from recorder.flows.progress import Progress, Silent, rebuilding
 from recorder.knowhow.recipes.wilson import share
 from recorder.model.past import PastRun
 from recorder.report.content.pictures import PictureTray
@@ -59,7 +59,7 @@ def write_summary(
     now = now or datetime.now().astimezone().replace(microsecond=0)
     asked_month = _month(month, now)
     progress.stage("reading the jobs of a year")
-    known_as, runs = _runs(home, asked_month, customer)
+    known_as, runs = _runs(home, asked_month, customer, progress)
     asked = Asked(
         month=asked_month, customer=known_as, now=now, version=__version__,
         paper=settings.report.paper,
@@ -89,12 +89,14 @@ def _month(text: str, now: datetime) -> Month:
     return month
 
 
-def _runs(home: Home, month: Month, customer: str | None) -> tuple[str | None, list[PastRun]]:
+def _runs(
+    home: Home, month: Month, customer: str | None, progress: Progress
+) -> tuple[str | None, list[PastRun]]:
     """The customer as jobs write the name, and all press runs of the year up to the month's end;
     of the customer's jobs alone where one is asked for.
     """
     since = month.year_before()[0].start
-    with Index.open(home) as index:
+    with Index.open(home, rebuilding(progress)) as index:
         past = Past(index)
         if customer is not None:
             names = [name for name, _ in past.names_of("customer")]

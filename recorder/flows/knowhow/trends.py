@@ -16,6 +16,7 @@ from recorder.archive.finding.past import Past
 from recorder.archive.finding.typos import near_names
 from recorder.archive.index.index import Index
 from recorder.errors import UnknownName, WrongUse
+from recorder.flows.progress import Progress, rebuilding
 from recorder.knowhow.trends.chart import Characteristic, Chart, Drift, Month, Scatter, Signal
 from recorder.knowhow.trends.charting import chart, newest
 from recorder.knowhow.trends.drifting import drifts_in
@@ -55,13 +56,14 @@ def chart_of(
     name: str = "",
     since: datetime | None = None,
     until: datetime | None = None,
+    progress: Progress | None = None,
 ) -> Chart:
     """The chart of a press, template, technician or customer, or of ``ALL``, which has no name.
 
-    since: what was before does not count, nor in the limits: for after a repair. Raises
-    UnknownName, and what the index raises.
+    since: what was before does not count, nor in the limits: for after a repair. progress: of
+    making the index anew, where that is needed. Raises UnknownName, and what the index raises.
     """
-    with Index.open(home) as index:
+    with Index.open(home, rebuilding(progress)) as index:
         past = Past(index)
         if stream == ALL:
             return chart(characteristic, ALL, "", past.runs_between(since, until))
@@ -81,11 +83,11 @@ def characteristic(text: str) -> Characteristic:
     return Characteristic(plain)
 
 
-def overview(home: Home) -> tuple[Line, ...]:
+def overview(home: Home, progress: Progress | None = None) -> tuple[Line, ...]:
     """Every chart with a point: those that drift first, then those whose newest point breaks
     another rule; each by stream and name.
     """
-    with Index.open(home) as index:
+    with Index.open(home, rebuilding(progress)) as index:
         return lines(Past(index).runs_between())
 
 
@@ -188,11 +190,12 @@ def months_of(
     stream: str = ALL,
     name: str = "",
     zone: tzinfo | None = None,
+    progress: Progress | None = None,
 ) -> tuple[Month, ...]:
     """Splices by outcome and month. zone: in which a month begins, None for the local one.
     Raises as ``chart_of``.
     """
-    with Index.open(home) as index:
+    with Index.open(home, rebuilding(progress)) as index:
         return months(_runs(Past(index), stream, name, since, until), zone)
 
 
@@ -203,6 +206,7 @@ def scatter_of(
     until: datetime | None = None,
     stream: str = ALL,
     name: str = "",
+    progress: Progress | None = None,
 ) -> Scatter:
     """A setting of the press against the measured gap. Raises WrongUse for what is no setting,
     and as ``chart_of``.
@@ -211,7 +215,7 @@ def scatter_of(
         near = near_names(field, [(each, each) for each in SETTINGS])
         told = f"did you mean {' or '.join(near)}?" if near else f"use {', '.join(SETTINGS)}"
         raise WrongUse(detail=f"{field!r} is no setting of a press; {told}", command="trend")
-    with Index.open(home) as index:
+    with Index.open(home, rebuilding(progress)) as index:
         return scatter(field, _runs(Past(index), stream, name, since, until))
 
 
@@ -221,6 +225,12 @@ def _runs(
     if stream == ALL:
         return past.runs_between(since, until)
     return past.runs_of(stream, _known(past, stream, name), since, until)
+
+
+def names(home: Home, stream: str) -> tuple[str, ...]:
+    """Of the presses, templates and so on of past jobs, those with most runs first."""
+    with Index.open(home, scanned=False) as index:
+        return tuple(name for name, _ in Past(index).names_of(stream))
 
 
 def _known(past: Past, stream: str, wanted: str) -> str:
