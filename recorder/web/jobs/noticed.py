@@ -10,8 +10,10 @@ from recorder.flows.knowhow import firm, trends
 from recorder.knowhow.preparing import checks
 from recorder.knowhow.trends.observed import label, stream_label
 from recorder.model.base import Value
+from recorder.web.jobs.aside import Aside
 
 MOST_TOLD = 3
+_DRIFTING = Aside(trends.drifting)
 
 
 class Noticed(Value):
@@ -39,8 +41,6 @@ def noticed(home: Home) -> tuple[Noticed, ...]:
             for check in firm.checks_due(home)
             if checks.late(check)
         ]
-    if not home.index.exists():  # to make it anew takes long in a large archive
-        return tuple(found)
     with contextlib.suppress(SeamnoteError):
         found += [
             Noticed(
@@ -49,6 +49,6 @@ def noticed(home: Home) -> tuple[Noticed, ...]:
                 address="/trends",
                 late=False,
             )
-            for drift in trends.drifting(home)
+            for drift in _DRIFTING.of(home) or ()
         ]
     return tuple(found)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from datetime import date, timedelta
 
 from pydantic import AwareDatetime
 from starlette.requests import Request
@@ -18,12 +19,14 @@ from recorder.model.past import SETTINGS, STREAMS
 from recorder.model.plural import counted
 from recorder.model.units import show as shown_in
 from recorder.web.house import House
+from recorder.web.jobs.aside import Aside, large
 from recorder.web.jobs.work import house_of
-from recorder.web.knowhow.charted import Charted, charted_of
+from recorder.web.knowhow.charted import ALL, Charted, charted_of
 from recorder.web.pages.errors import status_of, words_of
 from recorder.web.pages.rendering import page
 
-MOST_POINTS, MOST_SIGNALS = 200, 12
+MOST_POINTS, MOST_SIGNALS, MOST_LISTED = 200, 12, 60
+_OVERVIEW = Aside(flow.overview)
 _PLACES = {"mm": 2, "s": 0, "degC": 1}  # decimals of a difference or a measured value
 
 
@@ -38,10 +41,11 @@ class Listed(Value):
 
 
 class Group(Value):
-    """All charts of the presses, of the templates …"""
+    """The charts of the presses, of the templates … more: how many others there are."""
 
     title: str
     lines: tuple[Listed, ...]
+    more: int
 
 
 class Told(Value):
@@ -104,18 +108,20 @@ class Against(Value):
 class Trends(Value):
     """Everything that the template may use. streams: what can be chosen, by stream, as value and
     label. drifts: lasting shifts, which somebody should look at; signals: newest points that break
-    another rule. drawn: None where nothing is chosen or complaint says why.
+    another rule. waiting: all charts of a large archive are still gone through. drawn: None where
+    nothing is chosen or complaint says why.
     """
 
     asked: Charted
     streams: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = ()
-    drifts: tuple[Listed, ...] = ()
-    signals: tuple[Listed, ...] = ()
+    drifts: Group = Group(title="", lines=(), more=0)
+    signals: Group = Group(title="", lines=(), more=0)
     groups: tuple[Group, ...] = ()
     drawn: Drawn | None = None
     outcomes: Outcomes | None = None
     against: Against | None = None
     customers: tuple[str, ...] = ()
+    waiting: bool = False
     complaint: str = ""
 
 
@@ -131,10 +137,10 @@ def show(request: Request) -> Response:
 
 def _view(house: House, request: Request) -> tuple[int, Trends]:
     """With the status of the answer."""
-    lines = flow.overview(house.home)
-    view = _listed(lines)
+    lines = _OVERVIEW.of(house.home)
+    view = _listed(lines) if lines is not None else _unlisted(house)
     try:
-        asked = charted_of(request.query_params)
+        asked = _of_last_year(house, charted_of(request.query_params))
         view = view.model_copy(update={"asked": asked})
         since, until = asked.times()
         of = (asked.stream, asked.name)
@@ -152,6 +158,29 @@ def _view(house: House, request: Request) -> tuple[int, Trends]:
     return 200, view.model_copy(update=shown)
 
 
+def _of_last_year(house: House, asked: Charted) -> Charted:
+    """All jobs of a large archive take long, and show less than those of a year."""
+    if asked.stream != ALL or asked.since or not large(house.home):
+        return asked
+    year = date.today() - timedelta(days=365)
+    return asked.model_copy(update={"since": f"{year:%Y-%m}"})
+
+
+def _unlisted(house: House) -> Trends:
+    """What can be chosen, while all charts are still gone through."""
+    names = {stream: sorted(flow.names(house.home, stream)) for stream in STREAMS}
+    return Trends(
+        asked=Charted(),
+        waiting=True,
+        streams=tuple(
+            (stream_plural(stream), tuple((f"{stream}:{name}", name) for name in names[stream]))
+            for stream in STREAMS
+            if names[stream]
+        ),
+        customers=tuple(names["customer"]),
+    )
+
+
 def _listed(lines: Sequence[flow.Line]) -> Trends:
     groups = []
     streams = []
@@ -161,15 +190,20 @@ def _listed(lines: Sequence[flow.Line]) -> Trends:
         if own:
             title = stream_plural(stream)
             streams.append((title, tuple((f"{stream}:{name}", name) for name in sorted(names))))
-            groups.append(Group(title=title, lines=tuple(map(_line, own))))
+            groups.append(_group(title, own))
     return Trends(
         asked=Charted(),
         streams=tuple(streams),
-        drifts=tuple(_line(line) for line in lines if flow.drifts(line)),
-        signals=tuple(_line(line) for line in lines if line.newest and not flow.drifts(line)),
+        drifts=_group("", [line for line in lines if flow.drifts(line)]),
+        signals=_group("", [each for each in lines if each.newest and not flow.drifts(each)]),
         groups=tuple(groups),
         customers=tuple(sorted({line.name for line in lines if line.stream == "customer"})),
     )
+
+
+def _group(title: str, lines: Sequence[flow.Line]) -> Group:
+    shown = lines[:MOST_LISTED]
+    return Group(title=title, lines=tuple(map(_line, shown)), more=len(lines) - len(shown))
 
 
 def stream_plural(stream: str) -> str:

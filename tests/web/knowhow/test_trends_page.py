@@ -3,12 +3,14 @@
 import csv
 import io
 import re
+import time
 
 import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
 from recorder.archive.disk.home import Home
+from recorder.web.jobs import aside
 from recorder.web.knowhow import summary
 from tests.web.knowhow.places import pressed
 
@@ -127,3 +129,19 @@ def test_a_summary_of_nothing_is_refused(
 def test_one_summary_at_a_time(reader: TestClient) -> None:
     with summary._one_at_a_time:
         assert reader.get("/summary", params={"month": "2026-11"}).status_code == 503
+
+
+def test_a_large_archive_is_gone_through_aside(
+    client: TestClient, worked: Home, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(aside, "LARGE_BYTES", 1)
+    page = text_of(client.get("/trends").text)
+    assert "All charts of this large archive are being gone through" in page
+    assert "Press P2" in page  # which can be chosen meanwhile
+    assert re.search(r'name="since" value="\d{4}-\d\d"', client.get("/trends").text)
+    ends_s = time.monotonic() + 20
+    while "Every chart" not in client.get("/trends").text:
+        assert time.monotonic() < ends_s
+        time.sleep(0.05)
+    chart = text_of(client.get("/trends", params=CHART).text)
+    assert "5 points, newest" in chart
