@@ -9,6 +9,7 @@ from recorder.model.past import PastRun
 from recorder.model.units import UNITS, convert
 from recorder.report.content import formats
 from recorder.report.content.context import Mark
+from recorder.report.content.text import brief
 from recorder.report.summary.context import Column, Row, Table
 from recorder.report.wording.wording import count, digits, say
 
@@ -16,6 +17,7 @@ MOST_ROWS = 200  # four pages; who wants more wants a search
 SETTLED = ("accepted", "rework", "rejected")
 _SIGNS = {"accepted": "✓", "rework": "→", "rejected": "✗", "open": "–"}
 _NONE = "–"
+_LONGEST_NAME = 36
 
 
 def last_runs(runs: Iterable[PastRun]) -> tuple[PastRun, ...]:
@@ -94,13 +96,17 @@ def _row(splice: PastRun, customers: bool, units: dict[str, str]) -> Row:
             if splice.run > 1
             else str(splice.splice),
             f"{_SIGNS[outcome]} {word}",
-            *([splice.customer or _NONE] if customers else []),
-            splice.belt_material or _NONE,
-            splice.press or _NONE,
-            splice.template or _NONE,
+            *([_name(splice.customer)] if customers else []),
+            _name(splice.belt_material),
+            _name(splice.press),
+            _name(splice.template),
             gap(splice, units),
         )
     )
+
+
+def _name(told: str | None) -> str:
+    return brief(told, _LONGEST_NAME) if told else _NONE
 
 
 def gap(splice: PastRun, units: dict[str, str]) -> str:
