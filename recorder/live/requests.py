@@ -41,9 +41,11 @@ def done(
     if talk.paused and request.ask not in (Ask.RESUME, Ask.FINISH):
         return Turn(talk=talk, say=sentence("kept_paused"))
     talk = talk.model_copy(update={"unsure_of": None})
-    not_to_keep = past.not_to_keep(talk, job) if request.ask is Ask.KEEP_RECIPE else None
-    if not_to_keep:
-        return reply(before, talk, job, now, [not_to_keep])
+    if request.ask is Ask.KEEP_RECIPE:
+        why = past.not_to_keep(talk, job)
+        if why is not None:
+            return reply(before, talk, job, now, [why])
+        request = request.model_copy(update={"text": capital(request.text)})
     if past.wants_name(request) or (request.ask in _SURE and not request.sure):
         talk = talk.model_copy(update={"unsure_of": request, "unsure_at": now, "question": None})
         return reply(before, talk, job, now, [asked_if_sure(request)])
