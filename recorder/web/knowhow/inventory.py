@@ -9,8 +9,9 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from recorder.archive.disk.home import Home
 from recorder.errors import BadFirmFile, FileTooLarge, InputRefused, SeamnoteError, WrongUse
-from recorder.flows.knowhow import firm
+from recorder.flows.knowhow import firm, recipes
 from recorder.knowhow.preparing import checks
 from recorder.model.base import Value
 from recorder.model.fields import choice_label
@@ -24,7 +25,6 @@ from recorder.web.pages.errors import status_of, words_of
 from recorder.web.pages.rendering import page
 
 PRESS, TEMPLATE = "press", "template"
-CONVEYORS = "conveyors"
 LATE = ("never", "overdue")
 
 
@@ -106,19 +106,37 @@ def _take(request: Request, what: str, name: str, content: bytes) -> Response:
             size = f"{len(content) / 1e6:.1f} MB"
             raise FileTooLarge(path=called, size=size, limit="1 MB")
         with at_work(house), files.kept(name, content) as path:
-            taken = _taken(house, what, path, called)
-    except InputRefused as error:
+            try:
+                taken = _TAKES.get(what, _owned_list)(house.home, path)
+            except InputRefused as error:
+                if error.data.get("path") == path:
+                    raise type(error)(**{**error.data, "path": called}) from error
+                raise
+    except (InputRefused, WrongUse) as error:
         return _shown(request, error)
     return _shown(request, taken=f"{called} was taken: {taken}.")
 
 
-def _taken(house: House, what: str, path: Path, called: str) -> str:
-    """What the list has now, in words."""
-    if what == CONVEYORS:
-        return counted(len(firm.take_conveyors(house.home, path, called).now), "conveyor")
-    owned = firm.take_inventory(house.home, path, called).now
+def _owned_list(home: Home, path: Path) -> str:
+    owned = firm.take_inventory(home, path).now
     presses = f"{len(owned.presses)} press{'' if len(owned.presses) == 1 else 'es'}"
     return f"{presses} and {counted(len(owned.templates), 'template')}"
+
+
+def _conveyors(home: Home, path: Path) -> str:
+    return counted(len(firm.take_conveyors(home, path).now), "conveyor")
+
+
+def _windows(home: Home, path: Path) -> str:
+    return counted(len(recipes.take_windows(home, path)), "window")
+
+
+def _recipes(home: Home, path: Path) -> str:
+    return counted(len(recipes.take(home, path)), "recipe")
+
+
+# What each list holds now, in words.
+_TAKES = {"conveyors": _conveyors, "windows": _windows, "recipes": _recipes}
 
 
 def _shown(request: Request, error: SeamnoteError | None = None, taken: str = "") -> Response:

@@ -71,6 +71,19 @@ def test_a_table_is_taken_too(client: TestClient, worked: Home) -> None:
     assert firm.inventory(worked).templates[0].finger_length == 80.0
 
 
+def test_recipes_and_windows_are_taken_too(client: TestClient, worked: Home) -> None:
+    recipe = '[[recipe]]\nname = "Oven"\nbelt_material = "PU"\n[recipe.settings]\n'
+    window = '[[window]]\nname = "PU"\nbelt_material = "PU"\nsource = "sheet"\n[window.settings]\n'
+    lists = (("recipes", recipe, "2 bar"), ("windows", window, "..2 bar"))
+    for what, text, pressure in lists:
+        page = taken(client, "x.toml", f'{text}pressure = "{pressure}"\n', what)
+        assert f"x.toml was taken: 1 {what[:-1]}." in text_of(page.text)
+        page = taken(client, "x.toml", f"{text}pressure = 2\n", what)
+        assert page.status_code == 422
+        assert "Nothing was changed: x.toml cannot be taken" in text_of(page.text)
+        assert "pressure" in page.text
+
+
 @pytest.mark.parametrize(
     ("name", "content", "told"),
     [
