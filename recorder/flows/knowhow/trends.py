@@ -85,10 +85,15 @@ def characteristic(text: str) -> Characteristic:
 
 def overview(home: Home, progress: Progress | None = None) -> tuple[Line, ...]:
     """Every chart with a point: those that drift first, then those whose newest point breaks
-    another rule; each by stream and name.
+    another rule; each by stream and name. The answer is kept while nothing changes in the index.
     """
     with Index.open(home, rebuilding(progress)) as index:
-        return lines(Past(index).runs_between())
+        state = _state(home)
+        if _lines.get(home.root, ("", ()))[0] != state:
+            if progress is not None:
+                progress.stage("charting what past jobs tell")
+            _lines[home.root] = (state, lines(Past(index).runs_between()))
+    return _lines[home.root][1]
 
 
 def lines(runs: Iterable[PastRun]) -> tuple[Line, ...]:
@@ -162,14 +167,18 @@ def drifting(home: Home) -> tuple[Drift, ...]:
     return _kept[home.root][1]
 
 
+# The last answers by home, with the state of the index that they were found in.
 _kept: dict[Path, tuple[str, tuple[Drift, ...]]] = {}
+_lines: dict[Path, tuple[str, tuple[Line, ...]]] = {}
 
 
 def _state(home: Home) -> str:
-    """Which writing of the index this is: of its file and of the log of what joined it since."""
+    """Which writing of the index this is: of its file and of the log of what joined it since,
+    which everyone who reads makes anew while it is empty.
+    """
     log = home.index.with_name(f"{home.index.name}-wal")
     stats = [path.stat() for path in (home.index, log) if path.exists()]
-    return " ".join(f"{each.st_ino}:{each.st_mtime_ns}:{each.st_size}" for each in stats)
+    return " ".join(f"{e.st_ino}:{e.st_mtime_ns}:{e.st_size}" for e in stats if e.st_size)
 
 
 def drifts_of(runs: Iterable[PastRun], streams: Sequence[str] = WARNED) -> tuple[Drift, ...]:

@@ -155,3 +155,15 @@ def test_what_drifts_is_found_again_only_when_a_job_joined(
     trends.overview(home)
     trends.drifting(home)
     assert made == [30, 42]
+
+
+def test_all_charts_are_found_again_only_when_a_job_joined(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    home = home_of(tmp_path, jobs(STABLE))
+    first = trends.overview(home)
+    assert trends.overview(home)[0].points == 30
+    monkeypatch.setattr(trends, "lines", lambda runs: ())
+    assert trends.overview(home) == first
+    home_of(tmp_path, jobs(WORN, FIRST + timedelta(days=30)))
+    assert trends.overview(home) == ()
