@@ -79,11 +79,14 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
 
 
 def _trend(arguments: argparse.Namespace) -> int:
+    from recorder.errors import WrongUse
     from recorder.flows.moments import stretch
 
     home = open_home(arguments)
     since = stretch(arguments.since, "since")[0] if arguments.since is not None else None
     until = stretch(arguments.until, "until")[1] if arguments.until is not None else None
+    if since is not None and until is not None and since >= until:
+        raise WrongUse(detail="--until lies before --since", command="trend")
     with words_of(home.root, settings_of(home.root)):
         unit = _unit(arguments)
         stream, name = _stream(arguments)
@@ -108,6 +111,8 @@ def _need_one_kind(arguments: argparse.Namespace, stream: str | None) -> None:
         wrong = "say what to chart, e.g. finger_gap, or --outcomes"
     elif not picture and stream is None and _bounded(arguments):
         wrong = "say whose chart: --press, --template, --technician, --customer or --everything"
+    elif [arguments.svg, arguments.png, arguments.csv].count(Path("-")) + arguments.json > 1:
+        wrong = "only one thing can go to standard output"
     if wrong:
         raise WrongUse(detail=wrong, command="trend")
 
@@ -223,7 +228,7 @@ def _answer(
 
 
 def _to_output(arguments: argparse.Namespace) -> bool:
-    return Path("-") in (arguments.svg, arguments.csv)
+    return Path("-") in (arguments.svg, arguments.png, arguments.csv)
 
 
 def _write(path: Path, content: bytes) -> None:

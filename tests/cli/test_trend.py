@@ -102,6 +102,19 @@ def test_pictures(run: Run, tmp_path: Path) -> None:
         assert drawn.rstrip().endswith("</svg>")
 
 
+def test_a_unit_that_fits_nothing_changes_nothing(run: Run) -> None:
+    for unit in ("psi", "inch"):
+        drawn = run("trend", "--against", "pressure", "--unit", unit, "--svg", "-").out
+        assert ("Pressure, psi" in drawn) is (unit == "psi")
+
+
+def test_a_picture_needs_a_place(run: Run, tmp_path: Path) -> None:
+    for place in (tmp_path / "no" / "a.svg", tmp_path, Path("/")):
+        ran = run("trend", "--outcomes", "--svg", str(place))
+        assert (ran.code, ran.out) == (3, "")
+        assert "cannot be written" in ran.complains_once()
+
+
 def test_outcomes_and_settings(run: Run) -> None:
     ran = run("trend", "--outcomes", "--customer", "larkfield bakery")
     assert ran.code == 0
@@ -133,6 +146,9 @@ def test_a_press_without_such_a_point_says_so(run: Run) -> None:
         (("finger_gap", "--press", "P2", "--since", "yesterday"), "'yesterday' cannot be since"),
         (("finger_gap", "--press", "P2", "--unit", "lightyear"), "'lightyear'"),
         (("--against", "dwell"), "did you mean dwell_time?"),
+        (("--outcomes", "--svg", "-", "--csv", "-"), "only one thing can go to standard output"),
+        (("--outcomes", "--png", "-", "--json"), "only one thing can go to standard output"),
+        (("--outcomes", "--since", "2026-11", "--until", "2026-10"), "--until lies before"),
         (("finger_gap", "--press", "P2", "--template", "T30-10"), "not allowed with"),
     ],
 )

@@ -28,6 +28,8 @@ def write(path: Path, content: bytes) -> None:
 
 def stage(path: Path, content: bytes) -> Path:
     """Bring ``content`` to the disk, in a temporary file beside ``path``. OutputUnwritable."""
+    if not path.name:
+        raise OutputUnwritable(path=path, detail="it is a folder")
     temporary = path.with_name(f".{path.name}.{secrets.token_hex(4)}.tmp")
     try:
         with _gone_when_failed(temporary), temporary.open("xb") as file:

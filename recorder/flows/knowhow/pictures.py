@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from recorder.knowhow.charts import control, outcomes
 from recorder.knowhow.charts import scatter as scattered
 from recorder.knowhow.trends.chart import Chart, Month, Scatter
+from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS
 from recorder.model.words import ENGLISH
 from recorder.report.page import svg
@@ -22,8 +23,8 @@ def of_months(months: Sequence[Month]) -> str:
 
 
 def of_scatter(scatter: Scatter, unit: str | None = None) -> str:
-    """unit: wanted by the reader, of the setting or of the gap."""
-    return scattered.svg(scatter, ENGLISH, unit)
+    """unit: wanted by the reader, where the setting can be in it."""
+    return scattered.svg(scatter, ENGLISH, fitting(str(FIELDS[scatter.field].unit), unit))
 
 
 def png(drawing: str, width_px: int) -> bytes:
