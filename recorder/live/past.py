@@ -209,6 +209,7 @@ def _first(before: Talk, talk: Talk, job: Job, fields: list[str], now: datetime)
         1 if level is Level.JOB else talk.splice,
         talk.run if level is Level.RUN else 1,
     )
+    talk = questions.asked_for(talk, key)
     question = questions.for_value(key, talk, now, known_here(talk, job).get(name))
     text = sentence("first", names=sentences.shortened(sentences.names_of(fields)))
     question = question.model_copy(update={"text": text})

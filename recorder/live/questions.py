@@ -140,8 +140,9 @@ def deviation_name(found: Deviation) -> str:
 def deviation_settled(talk: Talk) -> Talk:
     """The setting that the open question is about is not asked about again."""
     found = talk.question.deviation if talk.question is not None else None
-    if found is None or deviation_name(found) in talk.reminded:
+    if talk.question is None or found is None or deviation_name(found) in talk.reminded:
         return talk
+    talk = asked_for(talk, talk.question.key)
     return talk.model_copy(update={"reminded": (*talk.reminded, deviation_name(found))})
 
 
@@ -157,7 +158,11 @@ def declined(talk: Talk, key: Key) -> Talk:
 
 def told_anew(talk: Talk, readings: tuple[Reading, ...]) -> Talk:
     """What was put off or declined and is told now is asked about again, where it is doubtful."""
-    keys = {key_of(reading) for reading in readings}
+    return asked_for(talk, *(key_of(reading) for reading in readings))
+
+
+def asked_for(talk: Talk, *keys: Key) -> Talk:
+    """What was put off or declined is of use now."""
     return talk.model_copy(
         update={
             name: tuple(key for key in getattr(talk, name) if key not in keys)

@@ -92,7 +92,7 @@ def _correct(before: Talk, talk: Talk, job: Job, request: Request, now: datetime
     key = _key(request.field, talk)
     held = in_force(job.readings, talk.splice, talk.run).get(request.field)
     question = questions.for_value(key, talk, now, held)
-    talk = talk.model_copy(update={"question": question})
+    talk = questions.asked_for(talk, key).model_copy(update={"question": question})
     return reply(before, talk, job, now, [question.text])
 
 

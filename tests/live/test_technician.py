@@ -97,7 +97,8 @@ def check(session: Session) -> None:
     assert talk.question is None or talk.unsure_of is None
     if talk.question is not None:
         assert talk.question.times <= questions.MOST_TIMES
-        assert talk.question.key not in talk.postponed or talk.finishing
+        again = talk.finishing or talk.question.deviation is not None
+        assert talk.question.key not in talk.postponed or again
     assert len({each.timer for each in talk.timers}) == len(talk.timers)
     for one in talk.last_turns:
         assert one.end <= len(session.job.readings)
