@@ -126,7 +126,7 @@ def test_sound_charts_have_the_planted_points(firm: Home, truths: list[Truth]) -
     found, mistakes = trends.figures(firm, JOBS, truths)
     assert mistakes == []
     told = by_name(found)
-    assert len(told) == 8
+    assert len(told) == 9
     assert told["finger_gap: jobs to the signal of one sigma"].most == 12
     assert told["edge_offset: false alarms in 1,000 jobs"].met is True
 

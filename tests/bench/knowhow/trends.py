@@ -20,7 +20,7 @@ from recorder.knowhow.trends.charting import chart
 from recorder.knowhow.trends.observed import SIZES
 from recorder.knowhow.trends.rules import DRIFT
 from recorder.model.past import PastRun
-from tests.bench.archive.figures import Figure, percentile, timed
+from tests.bench.archive.figures import Figure, Spent, spread, timed
 from tests.bench.knowhow import belts, jobs
 from tests.bench.knowhow.jobs import Truth
 from tests.knowhow.trends.theory import cusum_arl
@@ -52,7 +52,7 @@ def figures(
         groups[truth.press].append(truth)
     seen: dict[Characteristic, list[Seen]] = defaultdict(list)
     mistakes: list[str] = []
-    waited: list[float] = []
+    waited: list[Spent] = []
     with Index.open(home, scanned=False) as index:
         for press, group in sorted(groups.items()):
             name = jobs.press_name(press)
@@ -69,7 +69,7 @@ def figures(
     return [
         *(_delay(each, seen[each]) for each in PLANTED if _shifted(each)),
         *(_false(each, seen[each]) for each in PLANTED),
-        Figure("drifts of a press, 95 %", percentile(waited, 95), "ms", most=MOST_MS),
+        *spread("drifts of a press", waited, MOST_MS),
     ], mistakes
 
 
@@ -150,7 +150,7 @@ def _wrong_points(found: Chart, group: Sequence[Truth]) -> list[str]:
 
 
 def _wrong_notice(
-    home: Home, name: str, alarms: set[Characteristic], waited: list[float]
+    home: Home, name: str, alarms: set[Characteristic], waited: list[Spent]
 ) -> list[str]:
     """That the notice before the next job says what the newest point of each chart of the newest
     runs does.
@@ -160,6 +160,7 @@ def _wrong_notice(
     def ask() -> None:
         told.update(drift.characteristic for drift in drifts_for(home, name, None))
 
-    waited.append(min(timed(ask).wall_s for _ in range(2)) * 1e3)
+    spent = [timed(ask) for _ in range(2)]
+    waited.append(Spent(min(one.wall_s for one in spent), min(one.cpu_s for one in spent)))
     told &= set(PLANTED)
     return [] if told == alarms else [f"{name}: the notice names {told}, the charts {alarms}"]
