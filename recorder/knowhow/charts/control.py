@@ -216,14 +216,16 @@ class _Picture:
 
     def _dates(self) -> None:
         """Days of some points, the first and the newest among them."""
-        first, last = self.at.begin, len(self.points) - 1
+        last = len(self.points) - 1
         room = width("2026-11-26", SMALL) + 18
-        count = int((self.at.x(last) - self.at.x(first)) // room) + 1
-        steps = max(min(count, last - first + 1), 1)
-        places = {first + round((last - first) * n / max(steps - 1, 1)) for n in range(steps)}
-        shown = [(place, self.at.x(place)) for place in sorted(places)]
+        all_of_them = [(place, self.at.x(place)) for place in range(self.at.begin, last + 1)]
         if self.at.groups:
-            shown = [(0, self.at.groups[0].x), *shown]
+            all_of_them.insert(0, (0, self.at.groups[0].x))
+        shown = all_of_them[:1]
+        for place, x in all_of_them[1:]:
+            of_the_last = place == last or self.at.x(last) - x >= room
+            if x - shown[-1][1] >= room and of_the_last:
+                shown.append((place, x))
         for place, x in shown:
             self.pen.line((x, self.bottom, x, self.bottom + 4), QUIET)
             text = day(self.chart.points[place].at, self.look.zone)
