@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import statistics
 from collections import Counter
 from collections.abc import Iterable, Sequence
@@ -12,7 +13,7 @@ from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Share, Spread,
 from recorder.knowhow.recipes.belts import contradicts, same
 from recorder.knowhow.recipes.nearness import differs
 from recorder.knowhow.recipes.wilson import share
-from recorder.model.belt import Belt, folded
+from recorder.model.belt import SAME_MM, Belt, folded
 from recorder.model.fields import FIELDS
 from recorder.model.past import SETTINGS, PastRun
 from recorder.model.recipe import Recipe, Window
@@ -64,13 +65,18 @@ def named_for(asked: Belt, recipes: Iterable[Recipe]) -> tuple[Recipe, ...]:
 
 def fits(window: Window, belt: Belt) -> bool:
     """Whether the belt is of the kind; an unknown thickness is of none that names one."""
-    material = folded(belt.belt_material or "")
-    if not all(word in material for word in folded(window.belt_material).split()):
+    wanted = _words(window.belt_material)
+    if not wanted or not wanted <= _words(belt.belt_material or ""):
         return False
     if window.thickness is None:
         return True
-    thickness = belt.belt_thickness
-    return thickness is not None and window.thickness[0] <= thickness <= window.thickness[1]
+    thickness, (low, high) = belt.belt_thickness, window.thickness
+    return thickness is not None and low - SAME_MM < thickness < high + SAME_MM
+
+
+def _words(material: str) -> set[str]:
+    """Whole ones, so that what is given for PE is not taken for TPEE."""
+    return set(re.findall(r"[^\W_]+", material.casefold()))
 
 
 def spread(field: str, values: Sequence[float], below: int = 0) -> Spread | None:

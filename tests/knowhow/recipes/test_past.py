@@ -125,8 +125,11 @@ def test_recipes_for_just_the_belt_come_first_and_retired_ones_never() -> None:
         (window("tpu"), True),
         (window("CV-120A TPU"), True),
         (window("PVC"), False),
+        (window("PU"), False),  # whole words alone
+        (window("..."), False),
         (window("TPU", (1.0, 2.0)), True),
         (window("TPU", (2.0, 3.0)), True),
+        (window("TPU", (2.0 + 1e-12, 3.0)), True),  # an inch comes back with a rounding
         (window("TPU", (2.1, 3.0)), False),
     ],
 )
