@@ -70,9 +70,10 @@ def _typed(field: str) -> Shape:
     """What a person could type at a prompt for it."""
 
     def shape(value: object) -> object:
-        plain = value if isinstance(value, str | bool | int | float) else str(value)
+        if not isinstance(value, str | bool | int | float):
+            raise ValueError("write it as text in quotation marks")
         try:
-            return typed_reading(field, plain, Typed()).value
+            return typed_reading(field, value, Typed()).value
         except SeamnoteError as error:
             raise ValueError(str(error)) from error
 

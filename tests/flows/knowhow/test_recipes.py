@@ -177,13 +177,13 @@ def test_a_retired_recipe_is_out_of_use_and_stays_readable(home: Home) -> None:
     job = live(*told("1", "accepted", 172.0))
     recipes.keep(home, job, 1, "Oven")
     hot = live(*told("2", None, 190.0))
-    assert recipes.deviations_of(home, hot, 1, 1)
+    assert recipes.check(home, hot, 1, 1).deviations
     with pytest.raises(BadValue, match="reason"):
         recipes.retire(home, "Oven", reason=" ")
     gone = recipes.retire(home, "Oven", "Imke Dorn", "platen was changed")
     assert (gone.version, gone.retired, gone.reason) == (2, True, "platen was changed")
     assert recipes.retire(home, "oven", reason="again") == gone
-    assert recipes.deviations_of(home, hot, 1, 1) == ()
+    assert recipes.check(home, hot, 1, 1).deviations == ()
     assert recipes.look_up(home, belt()).named == ()
     assert [each.retired for each in recipes.versions(home, "Oven")] == [False, True]
     assert recipes.keep(home, job, 1, "Oven").version == 3
@@ -195,11 +195,11 @@ def test_what_is_told_counts_before_what_is_asked_for(home: Home) -> None:
     recipes.keep(home, live(*told("1", "accepted", 172.0)), 1, "Oven")
     card = told("2", None, None)
     asking = live(*card, *asks(top_temperature=185.0))
-    (deviation,) = recipes.deviations_of(home, asking, 1, 1)
+    (deviation,) = recipes.check(home, asking, 1, 1).deviations
     assert (deviation.field, deviation.value) == ("top_temperature", 185.0)
     assert deviation.whose == "recipe Oven, version 1"
     doing = live(*card, *asks(top_temperature=185.0), reading("top_temperature", 172.0))
-    assert recipes.deviations_of(home, doing, 1, 1) == ()
+    assert recipes.check(home, doing, 1, 1).deviations == ()
     unsure = reading("top_temperature", 172.0, standing=Standing.DOUBTFUL)
     assert recipes.settings_of(live(*card, *asks(top_temperature=185.0), unsure), 1, 1) == {
         "pressure": 2.2, "top_temperature": 185.0,
@@ -210,7 +210,7 @@ def test_past_jobs_are_a_measure_but_this_one_is_not(home: Home) -> None:
     for days, top in ((9, 170.0), (8, 171.0), (7, 172.0)):
         keep_job(home, told("1", "accepted", top), days)
     job = keep_job(home, told("4", "accepted", 180.0), 1)
-    (deviation,) = recipes.deviations_of(home, job, 1, 1)
+    (deviation,) = recipes.check(home, job, 1, 1).deviations
     assert (deviation.against, deviation.low, deviation.high) == ("past", 170.0, 172.0)
 
 
@@ -223,7 +223,7 @@ def test_a_changed_recipe_is_never_taken_silently(home: Home) -> None:
     assert found.named == ()
     assert "version 1 of the recipe 'oven' is not as it was kept" in found.unread[0]
     for refused in (
-        lambda: recipes.deviations_of(home, job, 1, 1),
+        lambda: recipes.check(home, job, 1, 1).deviations,
         lambda: recipes.keep(home, job, 1, "Oven"),
         lambda: recipes.retire(home, "Oven", reason="worn"),
         lambda: recipes.recipes(home),
@@ -263,6 +263,7 @@ def test_the_firms_own_recipes_are_taken(home: Home, file: Path) -> None:
         ('name = "Thin"', 'name = "OVEN-70"', r"recipe 2 \(OVEN-70\): the name is the same"),
         ('name = "Thin"', 'name = "!"', r"recipe 2 \(!\): name: "),
         ('name = "Thin"', "", r"recipe 2: name is missing"),
+        ('"TPU"', '["TPU"]', r"recipe 2 \(Thin\): belt_material: write it as text"),
         ('belt_material = "TPU"\n', "", r"recipe 2 \(Thin\): belt_material is missing"),
         ('"3 min"', '"9999999 hours"', r"recipe 2 \(Thin\): settings: dwell_time: "),
         ("use = ", "used = ", r"recipe 1 \(Oven 70\): settings: top_temperature: write"),
