@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import date, timedelta
 
 from pydantic import Field as Constraint
 from pydantic import model_validator
 
 from recorder.model.base import Value
-from recorder.model.belt import Belt
+from recorder.model.belt import Belt, folded
 from recorder.model.length import Drive
 
 Span = tuple[float, float]  # from and to, both included
@@ -65,8 +66,9 @@ class Inventory(Value):
     @model_validator(mode="after")
     def _names_once(self) -> Inventory:
         for kind, owned in (("press", self.presses), ("template", self.templates)):
-            names = [each.name.casefold() for each in owned]
-            double = next((name for name in names if names.count(name) > 1), None)
+            names = [folded(each.name) for each in owned]
+            counts = Counter(names)
+            double = next((name for name in names if counts[name] > 1), None)
             if double:
                 raise ValueError(f"{kind} {double!r} stands in it twice")
         return self

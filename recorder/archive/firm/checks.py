@@ -58,6 +58,7 @@ def note(home: Home, check: NotedCheck) -> None:
     with lock.held(home.checks):
         noted_checks(home)  # nothing is added behind a damaged line
         before = home.checks.read_bytes() if home.checks.exists() else b""
+        before += b"" if before.endswith(b"\n") or not before else b"\n"  # as an editor left it
         atomic.sweep(home.checks)
         atomic.write(home.checks, before + check.model_dump_json().encode() + b"\n")
 

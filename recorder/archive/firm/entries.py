@@ -32,6 +32,8 @@ from recorder.settings import first_fault
 MOST_BYTES = 5_000_000
 _KIND = "kind"
 _DELIMITERS = ",;\t"
+_LARGEST = 10**15  # of a whole number, which no list needs
+_LONGEST_NAME, _LONGEST_DETAIL = 80, 300  # characters, of what is told of a fault
 _TABLES = (".csv", ".tsv", ".txt")  # as names end
 
 # A value as it stands in the file to what it means; raises ValueError that says what to write.
@@ -51,10 +53,13 @@ class Entry:
     def named(self) -> str:
         """'template 2 (T30-10)', 'line 3 (T30-10)'."""
         name = self.told.get("name")
-        return f"{self.place} ({name})" if isinstance(name, str) and name.strip() else self.place
+        if not isinstance(name, str) or not name.strip():
+            return self.place
+        return f"{self.place} ({_short(name, _LONGEST_NAME)})"
 
     def refused(self, detail: str) -> BadFirmFile:
-        return BadFirmFile(path=self.path, detail=f"{self.named()}: {detail}")
+        detail = f"{self.named()}: {_short(detail, _LONGEST_DETAIL)}"
+        return BadFirmFile(path=self.path, detail=detail)
 
 
 @dataclass(frozen=True)
@@ -94,6 +99,8 @@ def understood(entry: Entry, shapes: Mapping[str, Shape]) -> dict[str, object]:
     for key, value in entry.told.items():
         if key not in shapes:
             raise entry.refused(f"there is no {key!r}; use {', '.join(shapes)}")
+        if isinstance(value, int) and abs(value) > _LARGEST:
+            raise entry.refused(f"{key}: this number is too large")
         try:
             meant[key] = shapes[key](value)
         except ValueError as error:
@@ -134,6 +141,13 @@ def as_toml(entries: Iterable[Entry]) -> bytes:
     return ("\n\n".join(blocks) + "\n").encode()
 
 
+def _short(text: str, longest: int) -> str:
+    """Its beginning and its end, which says what to do instead."""
+    if len(text) <= longest:
+        return text
+    return f"{text[: longest // 2]} … {text[-longest // 2 :]}"
+
+
 def _quoted(value: object) -> str:
     """A basic string of TOML is one of JSON, as long as nothing steers a terminal in it."""
     return json.dumps(str(value), ensure_ascii=False)
@@ -146,6 +160,8 @@ def _of_toml(path: Path, text: str, kinds: tuple[str, ...]) -> list[Entry]:
         raise BadFirmFile(path=path, detail="it is nested too deeply") from error
     except tomllib.TOMLDecodeError as error:
         raise BadFirmFile(path=path, detail=str(error)) from error
+    except ValueError as error:  # Python makes no integer of thousands of digits
+        raise BadFirmFile(path=path, detail="a number in it has too many digits") from error
     stranger = next((key for key in content if key not in kinds), None)
     if stranger is not None:
         wanted = " or ".join(f"[[{kind}]]" for kind in kinds)

@@ -12,6 +12,10 @@ from recorder.model.units import UNITS, amount, convert, units_of
 
 LONGEST_TEXT = 200
 _EXAMPLES = {"mm": "600 mm", "degC": "220 degC", "bar": "3 bar", "s": "3 min"}
+_SPANS = {
+    "mm": "60 mm..600 mm", "degC": "170 degC..180 degC", "bar": "2 bar..3 bar", "s": "2 min..3 min",
+}  # fmt: skip
+_ABSOLUTE_ZERO = -273.15  # degC
 
 
 def words(value: object) -> str:
@@ -39,7 +43,7 @@ def span_in(unit: str) -> Callable[[object], Span]:
     def shape(value: object) -> Span:
         low, dots, high = str(value).partition("..")
         if not isinstance(value, str) or not dots:
-            raise ValueError(f"{value!r} is no span; write for example '60 mm..600 mm'")
+            raise ValueError(f"{value!r} is no span; write for example '{_SPANS[unit]}'")
         if re.fullmatch(r"\s*\d+(?:[.,]\d+)?\s*", low, re.ASCII):
             low += " " + re.sub(r"^[\s\d.,]+", "", high)
         span = (_converted(low, unit), _converted(high, unit))
@@ -98,7 +102,10 @@ def _converted(value: object, unit: str) -> float:
         raise ValueError(f"{value!r} is no {dimension}; use {', '.join(units_of(dimension)[:5])}")
     if dimension != "temperature" and number <= 0:
         raise ValueError(f"{value!r} must be above zero")
-    return convert(number, found, unit)
+    converted = convert(number, found, unit)
+    if dimension == "temperature" and converted < _ABSOLUTE_ZERO:
+        raise ValueError(f"{value!r} is below absolute zero")
+    return converted
 
 
 def _chosen(text: str, field: str) -> str:

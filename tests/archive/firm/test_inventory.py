@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import time
 import tomllib
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -120,7 +121,13 @@ BAD = [
     (TEMPLATE + 'width = "600 mm..60 mm"\n', "'600 mm..60 mm' runs from high to low"),
     (TEMPLATE + 'width = "60..600"\n', "has no unit"),
     (TEMPLATE + 'width = "60 mm..600"\n', "600 has no unit"),
+    (TEMPLATE + 'thickness = "2 bar"\n', "'2 bar' is no span; write for example '60 mm..600 mm'"),
+    (PRESS + 'top = "-300 degC"\n', "top: '-300 degC' is below absolute zero"),
     ("x = " + "[" * 5000, "it is nested too deeply"),
+    (PRESS + f"check_days = {'9' * 5000}\n", "a number in it has too many digits"),
+    (PRESS + f"note = 0x{'f' * 5000}\n", "press 1 (P): note: this number is too large"),
+    (PRESS + f'platen_width = "5 {"m" * 5000}"\n', "m' is no unit that is known here"),
+    (f'[[press]]\nname = "{"x" * 5000}"\n', "name: write up to 200 letters"),
 ]  # fmt: skip
 
 
@@ -132,6 +139,7 @@ def test_a_fault_is_told_with_its_entry_and_nothing_is_kept(
     with pytest.raises(BadFirmFile, match=re.escape(detail)) as told:
         take(listed, written(tmp_path, "new.toml", content), TODAY)
     assert "\n" not in str(told.value)
+    assert len(str(told.value)) < 700
     assert everything(listed) == before
 
 
@@ -219,3 +227,19 @@ PRINTABLE = st.text(st.characters(exclude_categories=("C", "Z")), min_size=1, ma
 def test_a_table_as_toml_says_the_same(told: dict[str, str]) -> None:
     entries = [Entry(Path("list.csv"), "line 2", "press", told)] * 2
     assert tomllib.loads(as_toml(entries).decode()) == {"press": [told, told]}
+
+
+def test_a_long_list_is_taken_in_a_moment(home: Home, tmp_path: Path) -> None:
+    """With each name held against each other it would be a minute."""
+    rows = "".join(f"press,P{number}\n" for number in range(20_000))
+    began = time.process_time()
+    taken = take(home, written(tmp_path, "long.csv", f"kind,name\n{rows}"), TODAY)
+    assert len(taken.now.presses) == 20_000
+    assert time.process_time() - began < 5
+
+
+def test_a_check_is_added_behind_a_line_that_an_editor_left_open(listed: Home) -> None:
+    note(listed, noted("T30-10", 4))
+    listed.checks.write_bytes(listed.checks.read_bytes().rstrip())
+    note(listed, noted("T30-10", 20))
+    assert [each.on.day for each in noted_checks(listed)] == [4, 20]

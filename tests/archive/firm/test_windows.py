@@ -75,6 +75,7 @@ def test_a_table_does_as_well(home: Home, tmp_path: Path) -> None:
         ('"..2.5 bar"', '"..2.5"', r"window 1 \(TPU 2 mm\): settings: pressure: .* no unit"),
         ('"..2.5 bar"', "2.5", r"window 1 \(TPU 2 mm\): settings: pressure: .*"),
         ("180 degC", "180", r"window 1 \(TPU 2 mm\): settings: top_temperature: .* no unit"),
+        ("150..160 degC", "150 degC", r".*'150 degC' is no span; .* '170 degC..180 degC'"),
         ("150..160 degC", "160..150 degC", r"window 2 \(PVC\): settings: bottom_temperature: .*"),
         ("150..160 degC", "2 bar..3 bar", r"window 2 \(PVC\): settings: bottom_temperature: .*"),
         ("1 mm..3 mm", "1..3", r"window 1 \(TPU 2 mm\): belt_thickness: .*"),
