@@ -8,6 +8,8 @@ from recorder.model.base import Value
 from recorder.model.reading import Reading, Standing, show_value
 from recorder.model.words import ENGLISH, Words
 
+SAME_MM = 0.005  # sizes that lie nearer are the same, told in other units
+
 
 class Belt(Value):
     """A belt and how it is joined; None for what was not told. Lengths in mm, canonical words for

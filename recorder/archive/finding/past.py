@@ -13,10 +13,9 @@ from recorder.archive.index.database import Row
 from recorder.archive.index.index import Index
 from recorder.archive.index.keys import first_key
 from recorder.archive.index.schema import BELTS, JOBS, RUNS
-from recorder.model.belt import BELT_FIELDS, Belt, folded
+from recorder.model.belt import BELT_FIELDS, SAME_MM, Belt, folded
 from recorder.model.past import STREAMS, PastRun
 
-SAME_MM = 0.005  # sizes that lie nearer are the same, told in other units
 MOST_BELTS = 300  # among which the nearest ones are looked for
 _WIDTH = 0.25  # that it counts beside other sizes: a press heats all of it alike
 

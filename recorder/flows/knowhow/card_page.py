@@ -22,7 +22,7 @@ from recorder.flows.knowhow.drafting import (
 from recorder.knowhow.preparing.checks import CHECK_LIST, DEFERS
 from recorder.knowhow.preparing.proposal import Candidate
 from recorder.knowhow.recipes.answer import Spread
-from recorder.model.belt import BELT_FIELDS
+from recorder.model.belt import BELT_FIELDS, folded
 from recorder.model.fields import FIELDS
 from recorder.model.length import BeltLength
 from recorder.model.past import SETTINGS
@@ -32,7 +32,7 @@ from recorder.report.content import belt_length, formats
 from recorder.report.content.entries import also
 from recorder.report.content.letterhead import letterhead
 from recorder.report.content.pictures import PictureTray
-from recorder.report.content.text import brief, clean
+from recorder.report.content.text import brief
 from recorder.report.document.about import About
 from recorder.report.document.assemble import assemble
 from recorder.report.page import look as looks
@@ -193,7 +193,7 @@ def _template(draft: Draft) -> Template:
         return Template(name="", reasons=why, others=tuple(map(_candidate, candidates)))
     name = str(told.reading.value)
     every = (*candidates, *(found.unfit if found else ()))
-    own = [c for c in every if clean(c.template.name).casefold() == clean(name).casefold()]
+    own = [c for c in every if folded(c.template.name) == folded(name)]
     reasons = own[0].reasons[:_MOST_REASONS] if own else ()
     if found and not own:
         reasons = (say("It is not in the inventory."),)

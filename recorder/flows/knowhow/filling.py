@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from recorder.errors import WrongUse
 from recorder.flows.jobcard import FILE_NAME
 from recorder.flows.knowhow.drafting import ON_CARD, Draft, Filled, Origin
+from recorder.model.belt import folded
 from recorder.model.fields import FIELDS, Field, Level
 from recorder.model.past import SETTINGS
 from recorder.model.reading import Reading, Role, Standing, Typed, show_value
@@ -116,5 +117,5 @@ def _put(draft: Draft, filled: Filled) -> Draft:
 
 def _same(one: Reading, other: Reading) -> bool:
     if isinstance(one.value, str) and isinstance(other.value, str):
-        return " ".join(one.value.casefold().split()) == " ".join(other.value.casefold().split())
+        return folded(one.value) == folded(other.value)
     return show_value(one.field, one.value) == show_value(other.field, other.value)

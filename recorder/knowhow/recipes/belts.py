@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import functools
 
-from recorder.model.belt import BELT_FIELDS, Belt, folded
+from recorder.model.belt import BELT_FIELDS, SAME_MM, Belt, folded
 from recorder.model.past import PastRun
-
-SAME_MM = 0.005  # sizes that lie nearer are the same, told in other units
 
 Told = str | float | None
 
