@@ -83,16 +83,11 @@ class Checked:
     against: tuple[str, ...] = ()
 
 
-def deviations_of(home: Home, job: Job, splice: int, run: int) -> tuple[Deviation, ...]:
-    """What the job asks for, or was told where it was, and is another than what holds.
+def check(home: Home, job: Job, splice: int, run: int) -> Checked:
+    """What the job asks for, or was told where it was, against what holds.
 
     Raises RecipeChanged, BadRecipe, and as ``look_up``.
     """
-    return check(home, job, splice, run).deviations
-
-
-def check(home: Home, job: Job, splice: int, run: int) -> Checked:
-    """The same with what it was held against."""
     told = in_force(job.readings, splice, run)
     belt = Belt.of(told)
     press = told.get("press")
