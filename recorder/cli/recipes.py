@@ -129,8 +129,14 @@ def _check(arguments: argparse.Namespace) -> int:
     checked = check(home, asked.job, asked.splice, asked.run)
     found = checked.deviations
     if arguments.json:
-        print_json([recipes_text.as_json(each.model_dump(mode="json"), units) for each in found])
+        print_json([
+            {**recipes_text.as_json(each.model_dump(mode="json"), units), "meant": meant}
+            for meant, those in ((False, found), (True, checked.meant))
+            for each in those
+        ])  # fmt: skip
         return 4 if found else 0
+    for each in checked.meant:
+        print(f"{recipes_text.deviation_line(each, units)} (confirmed on the job card)")
     if found:
         for each in found:
             print(recipes_text.deviation_line(each, units))
@@ -140,7 +146,8 @@ def _check(arguments: argparse.Namespace) -> int:
     elif not settings_of(asked.job, asked.splice, asked.run):
         print("No setting is asked for or told.")
     elif checked.against:
-        print(f"Nothing differs. Held against: {'; '.join(map(plain, checked.against))}.")
+        what = "Nothing else differs" if checked.meant else "Nothing differs"
+        print(f"{what}. Held against: {'; '.join(map(plain, checked.against))}.")
     else:
         print(
             "There is nothing to hold it against: no recipe, no window of a belt maker, and too "

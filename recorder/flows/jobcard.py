@@ -11,6 +11,9 @@
     [recipe]                             the settings that held on such a belt before
     pressure = "2.1 bar"
 
+    [meant]                              settings that differ from what is kept, and were confirmed
+    pressure = "2.2 bar"
+
     [[limit]]                            limits in force for this job
     name = "splice_width"
     low = "69.3 mm"
@@ -76,6 +79,7 @@ class _CardEntry(Value):
 class _Tables(Value):
     asked: dict[str, str | bool | int | float] = {}
     recipe: dict[str, str | bool | int | float] = {}
+    meant: dict[str, str | bool | int | float] = {}
     limit: Limits = ()
     photo: tuple[_PhotoEntry, ...] = ()
     reference_card: _CardEntry = _CardEntry()
@@ -123,6 +127,7 @@ def read(path: Path) -> JobCard:
             *(_reading(path, name, value, Role.USED) for name, value in content.items()),
             *(_reading(path, name, value, Role.ASKED) for name, value in parsed.asked.items()),
             *(_reading(path, name, value, Role.RECIPE) for name, value in parsed.recipe.items()),
+            *(_reading(path, name, value, Role.MEANT) for name, value in parsed.meant.items()),
         ),
         photos=tuple(PhotoNote(**entry.model_dump()) for entry in parsed.photo),
         limits=limits.of_job_card(parsed.limit),

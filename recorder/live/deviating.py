@@ -10,6 +10,7 @@ from __future__ import annotations
 from datetime import datetime
 
 from recorder.knowhow.recipes.answer import Deviation
+from recorder.knowhow.recipes.deviating import confirmed
 from recorder.live import questions
 from recorder.live.needs import moment_of
 from recorder.live.past import belt_here, known_here, named_here, reminded
@@ -20,8 +21,8 @@ from recorder.live.saying.words import sentence
 from recorder.live.shelf import Shelf
 from recorder.live.talk import Moment, Question, Style, Talk, Turn
 from recorder.model.fields import FIELDS
-from recorder.model.job import Job
-from recorder.model.reading import Note, Reading, Standing, show_value
+from recorder.model.job import Job, in_force
+from recorder.model.reading import Note, Reading, Role, Standing, show_value
 from recorder.model.stages import Stage
 
 # While the press heats there is time to set it otherwise.
@@ -36,10 +37,14 @@ def before_pressing(talk: Talk, job: Job) -> bool:
 
 
 def next_question(talk: Talk, job: Job, now: datetime, shelf: Shelf) -> Question | None:
-    """About the next setting that differs and was not asked about. Raises SeamnoteError."""
+    """About the next setting that differs and was neither confirmed on the job card nor asked
+    about. Raises SeamnoteError.
+    """
     if not before_pressing(talk, job) or belt_here(talk, job).belt_material is None:
         return None
-    found = shelf.deviations(job, talk.splice, talk.run)
+    meant = in_force(job.readings, talk.splice, talk.run, Role.MEANT)
+    differing = shelf.deviations(job, talk.splice, talk.run)
+    found = [each for each in differing if not confirmed(each, meant)]
     # What the belt maker gives weighs more than what was done so far.
     for each in sorted(found, key=lambda each: each.against != "window"):
         if questions.deviation_name(each) not in talk.reminded:

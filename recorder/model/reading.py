@@ -28,12 +28,14 @@ class Standing(StrEnum):
 
 
 class Role(StrEnum):
-    """asked: what the job card wants. recipe: what held on such a belt before. used: what was done
-    and found.
+    """asked: what the job card wants. recipe: what held on such a belt before. meant: what the job
+    card wants although it differs from what is kept, as a person confirmed. used: what was done and
+    found.
     """
 
     ASKED = "asked"
     RECIPE = "recipe"
+    MEANT = "meant"
     USED = "used"
 
 

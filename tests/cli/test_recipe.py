@@ -153,6 +153,19 @@ def test_a_recipe_from_keeping_to_retiring(seamnote: Command, tmp_path: Path) ->
     assert [(each["against"], each["value"], each["unit"]) for each in both] == [
         ("recipe", 365.0, "degF"), ("window", 365.0, "degF"),
     ]  # fmt: skip
+    card = tmp_path / "job.toml"
+    card.write_text(
+        'belt_material = "TPU CV-120A"\nbelt_thickness = "2 mm"\npress = "P 600"\n'
+        '[asked]\ntop_temperature = "176 degC"\n[meant]\ntop_temperature = "176 degC"\n'
+    )
+    confirmed = seamnote("recipe", "check", str(card))
+    assert (confirmed.code, confirmed.out.splitlines()[0]) == (
+        0,
+        "Top platen 176 °C: recipe Oven 70, version 1, has 170 to 174 °C "
+        "(confirmed on the job card)",
+    )
+    ((told,),) = seamnote("recipe", "check", str(card), "--json").objects
+    assert told["meant"]
     fine = seamnote("recipe", "check", "4802")
     assert (fine.code, fine.out) == (
         0,

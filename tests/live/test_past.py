@@ -13,7 +13,9 @@ from recorder.live.shown import asked
 from recorder.model.belt import Belt
 from recorder.model.length import BeltLength
 from recorder.model.past import STREAMS
+from recorder.model.reading import Role
 from recorder.notes.requests.request import Ask, Request
+from tests.archive.sample_jobs import from_card
 from tests.live.session import FILE, Session, new_job
 from tests.live.shelves import THIN, Scripted, run, shelf
 from tests.live.test_saying import LANGUAGES, spoken_in
@@ -53,6 +55,24 @@ def test_that_a_setting_is_meant_stands_in_the_record_with_its_words() -> None:
     assert note.text == ("Top platen 185 °C is meant; recipe Oven 70, version 1: 172 °C to 176 °C")
     assert (note.file, note.start_s) == (FILE, before_s)
     assert session.in_force()["top_temperature"].value == 185.0
+
+
+@pytest.mark.parametrize(("meant", "asked_about"), [(185.0, False), (180.0, True)])
+def test_what_was_confirmed_on_the_job_card_is_not_asked_again(
+    meant: float, asked_about: bool
+) -> None:
+    card = [
+        from_card("top_temperature", value, role)
+        for role, value in ((Role.ASKED, 185.0), (Role.MEANT, meant))
+    ]
+    session = Session(shelf=shelf("kept"), job=new_job(*card))
+    for said in ("The conveyor is isolated.", "The belt is polyurethane.", "yes"):
+        session.says(said)
+    session.says("The belt is 2 millimetres thick.")
+    said = " ".join(session.waits(7))
+    assert ("Is one eighty-five meant?" in said) == asked_about
+    answer = session.says("does this differ from the recipe")
+    assert answer.startswith("The card asks for top one eighty-five, recipe Oven 70 used")
 
 
 def test_a_recipe_that_was_kept_stands_in_the_record() -> None:

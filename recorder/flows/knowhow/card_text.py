@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from recorder.flows import card_length
-from recorder.flows.knowhow.card_words import text_of, typed_text
+from recorder.flows.knowhow.card_words import against, text_of, typed_text
 from recorder.flows.knowhow.drafting import Draft, Filled
 
 
@@ -16,6 +16,13 @@ def text(draft: Draft, now: datetime) -> str:
     lines = [f"# Job card, made {now:%Y-%m-%d %H:%M}.", *_values(draft.used)]
     if draft.asked:
         lines += ["", "[asked]", *_values(draft.asked)]
+    meant = {each.field: each for each in draft.known.deviations if each.field in draft.meant}
+    if meant:
+        lines += ["", "[meant]"]
+        lines += [
+            f"{name} = {_quoted(typed_text(name, each.value))}  # not {_plain(against(each))}"
+            for name, each in meant.items()
+        ]
     held = draft.known.held
     if held:
         settings = ((name, typed_text(name, value)) for name, value in held.settings.items())

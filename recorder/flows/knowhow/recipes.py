@@ -26,7 +26,7 @@ from recorder.errors import BadValue, CannotKeep, UnknownRecipe
 from recorder.flows.knowhow.recipe_file import recipes_in
 from recorder.knowhow.recipes.answer import Deviation, RecipeAnswer
 from recorder.knowhow.recipes.belts import same
-from recorder.knowhow.recipes.deviating import deviations, measures
+from recorder.knowhow.recipes.deviating import confirmed, deviations, measures
 from recorder.knowhow.recipes.keeping import kept, same_content
 from recorder.knowhow.recipes.nearness import nearest
 from recorder.knowhow.recipes.past import answer
@@ -77,9 +77,12 @@ def _near(past: Past, belt: Belt, but: str | None) -> list[tuple[Belt, list[Past
 
 @dataclass(frozen=True)
 class Checked:
-    """deviations: to be asked about. against: what the settings were held against, in words."""
+    """deviations: to be asked about. meant: those that were confirmed on the job card. against:
+    what the settings were held against, in words.
+    """
 
     deviations: tuple[Deviation, ...] = ()
+    meant: tuple[Deviation, ...] = ()
     against: tuple[str, ...] = ()
 
 
@@ -98,7 +101,13 @@ def check(home: Home, job: Job, splice: int, run: int) -> Checked:
         raise fault
     here = str(press.value) if press and press.standing is not Standing.DOUBTFUL else None
     found = look_up(home, belt, job.id)
-    return Checked(deviations(settings, found, here), measures(settings, found, here))
+    differing = deviations(settings, found, here)
+    said = in_force(job.readings, splice, run, Role.MEANT)
+    return Checked(
+        deviations=tuple(each for each in differing if not confirmed(each, said)),
+        meant=tuple(each for each in differing if confirmed(each, said)),
+        against=measures(settings, found, here),
+    )
 
 
 def settings_of(job: Job, splice: int, run: int) -> dict[str, float]:

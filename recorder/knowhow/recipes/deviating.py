@@ -10,6 +10,7 @@ from recorder.model.belt import folded
 from recorder.model.fields import FIELDS
 from recorder.model.past import SETTINGS
 from recorder.model.plural import counted
+from recorder.model.reading import Reading, show_value
 from recorder.model.recipe import Recipe, Window
 from recorder.model.units import UNITS
 
@@ -55,6 +56,15 @@ def measures(
             if any(bound.field in settings for bound in window.bounds)
         ),
     )
+
+
+def confirmed(found: Deviation, meant: Mapping[str, Reading]) -> bool:
+    """Whether a person said beforehand that just this value is meant. meant: readings of that role
+    in force, by field.
+    """
+    told = meant.get(found.field)
+    shown = show_value(found.field, found.value)
+    return told is not None and show_value(found.field, told.value) == shown
 
 
 def counting(answer: RecipeAnswer, press: str | None = None) -> Recipe | None:

@@ -110,9 +110,8 @@ def settings(job: Job, number: int, pressed: Sequence[int], customer: CustomerUn
     """What was wanted, by each role that the record has, and what these press runs used."""
     wanted = {
         role: held
-        for role in Role
-        if role is not Role.USED
-        and ((held := in_force(job.readings, number, role=role)) or role is Role.ASKED)
+        for role in _ORIGIN
+        if ((held := in_force(job.readings, number, role=role)) or role is Role.ASKED)
     }
     used = [in_force(job.readings, number, run) for run in pressed]
     told = set[str]().union(*wanted.values(), *used)

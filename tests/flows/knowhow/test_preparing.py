@@ -245,7 +245,9 @@ def test_the_template_that_fits_is_proposed_once_the_belt_says_enough(home: Home
     assert preparing.answered(home, draft, "template", "y", TODAY).text("template") == "T30-10"
 
 
-def test_a_setting_beyond_the_accepted_ones_is_asked_about_and_not_forbidden(home: Home) -> None:
+def test_a_setting_beyond_the_accepted_ones_is_asked_about_and_not_forbidden(
+    home: Home, tmp_path: Path
+) -> None:
     for days, top in enumerate((171.0, 172.0, 173.0)):
         keep_job(home, told(f"41{days}", "accepted", top), days)
     draft = begin(home, job(), top_temperature="185 degC")
@@ -256,6 +258,14 @@ def test_a_setting_beyond_the_accepted_ones_is_asked_about_and_not_forbidden(hom
     meant = preparing.answered(home, draft, "top_temperature", "yes", TODAY)
     assert (meant.meant, meant.deviations) == (("top_temperature",), ())
     assert meant.settings["top_temperature"] == 185.0
+    card_path = tmp_path / "job.toml"
+    card_path.write_text(card_text.text(meant, NOW))
+    (line,) = [each for each in card_path.read_text().splitlines() if "# not" in each]
+    assert line == (
+        'top_temperature = "185 degC"  # not 3 accepted runs on such a belt: 171 °C to 173 °C'
+    )
+    known = in_force(jobcard.read(card_path).readings, role=Role.MEANT)
+    assert {name: each.value for name, each in known.items()} == {"top_temperature": 185.0}
     other = preparing.answered(home, draft, "top_temperature", "172 degC", TODAY)
     assert other.known.deviations == ()
 

@@ -19,9 +19,9 @@ from recorder.flows.knowhow import recipes
 from recorder.flows.knowhow.recipe_asked import asked, side
 from recorder.model.belt import Belt
 from recorder.model.job import Job
-from recorder.model.reading import Standing
+from recorder.model.reading import Role, Standing
 from recorder.model.recipe import Setting
-from tests.archive.sample_jobs import NOW, reading
+from tests.archive.sample_jobs import NOW, from_card, reading
 from tests.flows.knowhow.past_jobs import BELT, asks, keep_job, told
 
 WRITTEN = """\
@@ -200,6 +200,10 @@ def test_what_is_told_counts_before_what_is_asked_for(home: Home) -> None:
     assert deviation.whose == "recipe Oven, version 1"
     doing = live(*card, *asks(top_temperature=185.0), reading("top_temperature", 172.0))
     assert recipes.check(home, doing, 1, 1).deviations == ()
+    for value, open_ones in ((185.0, 0), (184.0, 1)):
+        said = from_card("top_temperature", value, Role.MEANT)
+        checked = recipes.check(home, live(*card, *asks(top_temperature=185.0), said), 1, 1)
+        assert (len(checked.deviations), len(checked.meant)) == (open_ones, 1 - open_ones)
     unsure = reading("top_temperature", 172.0, standing=Standing.DOUBTFUL)
     assert recipes.settings_of(live(*card, *asks(top_temperature=185.0), unsure), 1, 1) == {
         "pressure": 2.2, "top_temperature": 185.0,
