@@ -12,6 +12,7 @@ get into a chart, a limit or a table of it.
 
 from __future__ import annotations
 
+import hashlib
 import re
 from datetime import datetime
 from pathlib import Path
@@ -25,6 +26,7 @@ from recorder.errors import BadValue
 from recorder.flows.knowhow import charted, firm, trends
 from recorder.flows.progress import Progress, Silent, rebuilding
 from recorder.knowhow.recipes.wilson import share
+from recorder.model.belt import folded
 from recorder.model.past import PastRun
 from recorder.report.content.pictures import PictureTray
 from recorder.report.document.about import About
@@ -38,6 +40,8 @@ from recorder.report.summary.render import render
 from recorder.report.wording import wording
 from recorder.report.wording.wording import language_tag, say, writing
 from recorder.settings import Settings
+
+_LONGEST_NAME = 40  # of a customer in the name of a file
 
 
 def write_summary(
@@ -72,9 +76,16 @@ def write_summary(
 
 
 def file_name(asked: Asked) -> str:
-    """'summary_2026-10_Larkfield-Bakery.pdf'"""
-    plain = re.sub(r"[^A-Za-z0-9]+", "-", asked.customer or "").strip("-")
-    return f"summary_{asked.month.iso}{'_' if plain else ''}{plain[:40]}.pdf"
+    """'summary_2026-10_Larkfield-Bakery.pdf'; a customer whose name cannot stand in it whole has a
+    mark besides, so that no other customer's summary, and not the firm's, is replaced by it.
+    """
+    if asked.customer is None:
+        return f"summary_{asked.month.iso}.pdf"
+    written = " ".join(asked.customer.split())
+    plain = re.sub(r"[^A-Za-z0-9]+", "-", written).strip("-")[:_LONGEST_NAME]
+    mark = hashlib.sha256(folded(written).encode()).hexdigest()[:8]
+    whole = plain.replace("-", " ") == written
+    return f"summary_{asked.month.iso}_{'_'.join(filter(None, (plain, '' if whole else mark)))}.pdf"
 
 
 def _month(text: str, now: datetime) -> Month:

@@ -26,7 +26,8 @@ class Month(Value):
         if not found:
             raise ValueError(f"{text!r} is no month")
         month = cls(year=int(found[1]), number=int(found[2]))
-        month.end  # noqa: B018  # the calendar may end before it does
+        # The calendar may end before it does, or begin after its year has.
+        month.end, month.year_before()[0].start
         return month
 
     @property

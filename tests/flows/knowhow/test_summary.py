@@ -1,5 +1,6 @@
 """The summary of a month as a person reads it, by poppler, and as it must never be."""
 
+import re
 import subprocess
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
@@ -10,7 +11,8 @@ import pytest
 from recorder.archive.disk.home import Home
 from recorder.errors import BadValue, OutputUnwritable, UnknownName
 from recorder.flows.knowhow.firm import take_inventory
-from recorder.flows.knowhow.summary import write_summary
+from recorder.flows.knowhow.summary import file_name, write_summary
+from recorder.report.summary.compose import Asked
 from recorder.report.summary.month import Month
 from recorder.settings import ReportSettings, Settings
 from tests.external import verapdf
@@ -193,6 +195,7 @@ def test_hostile_and_long_names_bend_no_page(tmp_path: Path) -> None:
         ("October", "'October' cannot be a month"),
         ("2026-1", "cannot be a month"),
         ("0000-01", "cannot be a month"),
+        ("0001-01", "cannot be a month"),
         ("9999-12", "cannot be a month"),
         ("2026-12", "cannot be the month of a summary; it has not begun yet"),
     ],
@@ -212,6 +215,23 @@ def test_an_unknown_customer_offers_near_ones_and_writes_nothing(
     with pytest.raises(UnknownName, match="did you mean 'Larkfield Bakery'"):
         write_summary(home, Settings(), "2026-10", "Larkfeld Bakery", tmp_path / "a.pdf", now=NOW)
     assert not list(tmp_path.iterdir())
+
+
+def test_no_customers_summary_takes_the_place_of_another_one() -> None:
+    def name(customer: str | None) -> str:
+        return file_name(
+            Asked(month=Month.read("2026-10"), customer=customer, now=NOW, version="", paper="A4")
+        )
+
+    assert name(None) == "summary_2026-10.pdf"
+    assert name("Larkfield  Bakery") == "summary_2026-10_Larkfield-Bakery.pdf"
+    others = (
+        "Müller", "Möller", "Mueller", "Кафе", "Пекарня", "../x", "..", "x/", "A+B", "A B",
+        f"{'Osterholm ' * 5} East", f"{'Osterholm ' * 5} West",
+    )  # fmt: skip
+    names = {name(None), *map(name, others)}
+    assert len(names) == len(others) + 1
+    assert all(re.fullmatch(r"[A-Za-z0-9_.-]{1,80}", each) for each in names)
 
 
 def test_a_place_that_cannot_be_written(tmp_path: Path) -> None:
