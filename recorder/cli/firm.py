@@ -106,20 +106,18 @@ def _take(arguments: argparse.Namespace) -> int:
     from recorder.flows.knowhow import firm
 
     taken = firm.take_inventory(open_home(arguments), arguments.file)
-    parts = (
-        ("press", "presses", "presses"), ("template", "templates", "templates"),
-    )  # fmt: skip
+    words = {"presses": "press", "templates": "template"}
     before = {
-        what: {each.name: each for each in getattr(taken.before, what)} if taken.before else {}
-        for _, _, what in parts
+        many: {each.name: each for each in getattr(taken.before, many)} if taken.before else {}
+        for many in words
     }
-    now = {what: {each.name: each for each in getattr(taken.now, what)} for _, _, what in parts}
+    now = {many: {each.name: each for each in getattr(taken.now, many)} for many in words}
     if arguments.json:
-        print_json({what: len(now[what]) for what in now})
+        print_json({many: len(owned) for many, owned in now.items()})
         return 0
-    for one, many, what in parts:
-        count = len(now[what])
-        print(f"{count} {one if count == 1 else many}: {_changes(before[what], now[what])}")
+    for many, owned in now.items():
+        told = words[many] if len(owned) == 1 else many
+        print(f"{len(owned)} {told}: {_changes(before[many], owned)}")
     return 0
 
 
@@ -213,13 +211,12 @@ def _conveyors(arguments: argparse.Namespace) -> int:
 
 
 def _take_conveyors(arguments: argparse.Namespace) -> int:
-    from recorder.cli.firm_text import full_name
     from recorder.flows.knowhow import firm
     from recorder.model.plural import counted
 
     taken = firm.take_conveyors(open_home(arguments), arguments.file)
-    before: dict[str, object] = {full_name(each): each for each in taken.before or ()}
-    now: dict[str, object] = {full_name(each): each for each in taken.now}
+    before: dict[str, object] = {each.full_name: each for each in taken.before or ()}
+    now: dict[str, object] = {each.full_name: each for each in taken.now}
     if arguments.json:
         print_json({"conveyors": len(now)})
     else:

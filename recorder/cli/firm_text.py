@@ -106,15 +106,10 @@ def _about(candidate: Candidate, level: int = 1) -> list[str]:
     return lines + ([f"{indent}not told: {unknown}"] if unknown else [])
 
 
-def full_name(conveyor: Conveyor) -> str:
-    """'Larkfield Bakery / Larkfield, packing hall 2 / Oven outfeed 3'."""
-    return " / ".join(filter(None, (conveyor.customer, conveyor.site, conveyor.name)))
-
-
 def conveyor_lines(listed: Sequence[Conveyor], units: Units) -> list[str]:
     lines = []
     for each in listed:
-        lines.append(plain(full_name(each)))
+        lines.append(plain(each.full_name))
         if each.belt.told():
             lines.append(f"{_INDENT}belt {belt_text(each.belt, units)}")
         if each.drive:

@@ -87,3 +87,8 @@ class Conveyor(Value):
     press: str = ""
     template: str = ""
     note: str = ""
+
+    @property
+    def full_name(self) -> str:
+        """'Larkfield Bakery / Packing hall 2 / Oven outfeed 3'."""
+        return " / ".join(filter(None, (self.customer, self.site, self.name)))

@@ -85,14 +85,12 @@ def conveyors(home: Home) -> tuple[Conveyor, ...]:
     return understood_conveyors(read_list(home.conveyors, KINDS).entries)
 
 
-def take(home: Home, path: Path, sane: Sane, called: str | None = None) -> Taken:
+def take(home: Home, path: Path, sane: Sane) -> Taken:
     """Take a list in place of the one that is there: all of it or nothing.
-
-    called: as in ``read_list``.
 
     Raises FileMissing, InputRefused, BadFirmFile, OutputUnwritable, Busy.
     """
-    listed = read_list(path, KINDS, called)
+    listed = read_list(path, KINDS)
     now = understood_conveyors(listed.entries, sane)
     with lock.held(home.conveyors):
         before = _readable(home)

@@ -70,16 +70,13 @@ class Listed:
     toml: bytes
 
 
-def read_list(path: Path, kinds: tuple[str, ...], called: str | None = None) -> Listed:
+def read_list(path: Path, kinds: tuple[str, ...]) -> Listed:
     """A list of the firm's: a table when its name ends in csv, tsv or txt, else TOML.
-
-    called: the name by which a person knows the file, where it is not that of the path.
 
     Raises FileMissing, FileTooLarge, InputRefused, or BadFirmFile that names the place.
     """
     content = read_whole(path, MOST_BYTES)
     of_table = path.suffix.lower() in _TABLES
-    path = Path(called) if called else path
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:

@@ -95,14 +95,12 @@ def inventory(home: Home) -> Inventory:
     return with_noted(home, understood_inventory(listed.entries))
 
 
-def take(home: Home, path: Path, today: date, called: str | None = None) -> Taken:
+def take(home: Home, path: Path, today: date) -> Taken:
     """Take a list in place of the one that is there: all of it or nothing.
-
-    called: as in ``read_list``.
 
     Raises FileMissing, InputRefused, BadFirmFile, OutputUnwritable, Busy.
     """
-    listed = read_list(path, KINDS, called)
+    listed = read_list(path, KINDS)
     now = with_noted(home, understood_inventory(listed.entries, today))
     with lock.held(home.inventory):
         before = _readable(home)

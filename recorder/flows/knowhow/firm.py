@@ -32,20 +32,17 @@ inventory = inventory_list.inventory
 conveyors = conveyor_list.conveyors
 
 
-def take_inventory(
-    home: Home, path: Path, called: str | None = None, today: date | None = None
-) -> inventory_list.Taken:
+def take_inventory(home: Home, path: Path, today: date | None = None) -> inventory_list.Taken:
     """Take a list of presses and templates in place of the one before: all of it or nothing.
 
-    called: the name by which a person knows the file, where it is not that of the path. Raises
-    FileMissing, InputRefused, BadFirmFile, OutputUnwritable, Busy.
+    Raises FileMissing, InputRefused, BadFirmFile, OutputUnwritable, Busy.
     """
-    return inventory_list.take(home, path, today or date.today(), called)
+    return inventory_list.take(home, path, today or date.today())
 
 
-def take_conveyors(home: Home, path: Path, called: str | None = None) -> conveyor_list.Taken:
+def take_conveyors(home: Home, path: Path) -> conveyor_list.Taken:
     """As ``take_inventory``, of the customers' conveyors; none with pulleys that cannot be."""
-    return conveyor_list.take(home, path, length.check, called)
+    return conveyor_list.take(home, path, length.check)
 
 
 def conveyor(home: Home, wanted: str) -> Conveyor:
@@ -58,19 +55,15 @@ def conveyor(home: Home, wanted: str) -> Conveyor:
     if len(found) == 1:
         return found[0]
     if found:
-        full = " or ".join(repr(_full_name(each)) for each in found[:5])
+        full = " or ".join(repr(each.full_name) for each in found[:5])
         raise BadValue(value=wanted, field="one conveyor", hint=f"several have it; say {full}")
-    near = near_names(wanted, ((_full_name(each), each.name.lower()) for each in known))
+    near = near_names(wanted, ((each.full_name, each.name.lower()) for each in known))
     raise _unknown("conveyor", wanted, near, "conveyors list")
 
 
 def _names_of(each: Conveyor) -> set[str]:
-    names = (each.name, f"{each.customer} / {each.name}", _full_name(each))
+    names = (each.name, f"{each.customer} / {each.name}", each.full_name)
     return {folded(name) for name in names}
-
-
-def _full_name(each: Conveyor) -> str:
-    return " / ".join(filter(None, (each.customer, each.site, each.name)))
 
 
 def checked(

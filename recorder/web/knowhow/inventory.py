@@ -209,5 +209,5 @@ def _served(conveyor: Conveyor) -> Conveyed:
         else "",
         used=", ".join(filter(None, used)),
         note=conveyor.note,
-        key=" / ".join(filter(None, (conveyor.customer, conveyor.site, conveyor.name))),
+        key=conveyor.full_name,
     )

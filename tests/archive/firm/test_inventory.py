@@ -170,12 +170,6 @@ def test_a_fault_of_a_table_is_told_with_its_line(
     assert everything(listed) == before
 
 
-def test_the_name_that_a_person_knows_is_told(home: Home, tmp_path: Path) -> None:
-    upload = written(tmp_path, "upload-17.csv", "kind,name\nroller,R\n")
-    with pytest.raises(BadFirmFile, match=r"^of the office\.csv cannot be taken"):
-        take(home, upload, TODAY, called="of the office.csv")
-
-
 def test_what_is_no_list_is_refused(home: Home, tmp_path: Path) -> None:
     with pytest.raises(FileMissing):
         take(home, tmp_path / "none.toml", TODAY)
