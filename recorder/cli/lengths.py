@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Any
 
 from recorder.cli.terminal import (
     Commands,
+    Parser,
     command,
     open_home,
     print_json,
@@ -57,12 +59,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     )
     length.formatter_class = argparse.RawDescriptionHelpFormatter
     length.epilog = _HOW
-    length.add_argument(
-        "--pulley", action="append", default=[], metavar="LENGTH", help="diameter; give two"
-    )
-    for name, about in _AMOUNTS.items():
-        metavar = {"elongation": "PERCENT"}.get(name, "LENGTH")
-        length.add_argument(f"--{name}", metavar=metavar, help=about)
+    add_amounts(length)
     length.add_argument(
         "--splice-type", metavar="TYPE", help="finger, double_finger, overlap or butt"
     )
@@ -74,7 +71,30 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         help="tell the elongation from the tension marks, slack and tensioned; stands by itself",
     )  # fmt: skip
     length.add_argument("--unit", metavar="UNIT", help="show lengths in it (default: mm)")
-    length.dashed = frozenset({"--take-up"})
+
+
+def add_amounts(parser: Parser, known: Collection[str] = ()) -> None:
+    """The options that ``told`` reads. known: of those that are told otherwise."""
+    parser.add_argument(
+        "--pulley", action="append", default=[], metavar="LENGTH", help="diameter; give two"
+    )
+    for name, about in _AMOUNTS.items():
+        if name not in known:
+            metavar = {"elongation": "PERCENT"}.get(name, "LENGTH")
+            parser.add_argument(f"--{name}", metavar=metavar, help=about)
+    parser.dashed = frozenset({"--take-up"})
+
+
+def told(arguments: argparse.Namespace, command: str) -> dict[str, str]:
+    """What was typed, by the keys of ``recorder/flows/knowhow/length.py``. Raises WrongUse."""
+    from recorder.errors import WrongUse
+
+    if len(arguments.pulley) > 2:
+        raise WrongUse(detail="a belt here runs over two pulleys", command=command)
+    amounts = {f"pulley_{number}": text for number, text in enumerate(arguments.pulley, 1)}
+    keys = (name.replace("-", "_") for name in _AMOUNTS)
+    typed = {key: getattr(arguments, key, None) for key in keys}
+    return amounts | {key: text for key, text in typed.items() if text is not None}
 
 
 def _length(arguments: argparse.Namespace) -> int:
@@ -85,15 +105,17 @@ def _length(arguments: argparse.Namespace) -> int:
     home = open_home(arguments)
     with words_of(home.root, settings_of(home.root)):
         unit = _unit(arguments.unit)
-        told = _told(arguments)
+        amounts = told(arguments, "length")
+        if arguments.splice_type is not None:
+            amounts["splice_type"] = arguments.splice_type
         if arguments.marks:
-            return _elongation(arguments, bool(told))
+            return _elongation(arguments, bool(amounts))
         conveyor = firm.conveyor(home, arguments.conveyor) if arguments.conveyor else None
-        if conveyor and not conveyor.drive and not told.keys() & {"pulley_1", "length"}:
+        if conveyor and not conveyor.drive and not amounts.keys() & {"pulley_1", "length"}:
             detail = f"no pulleys of {conveyor.name!r} are listed: give them, or --length"
             raise WrongUse(detail=detail, command="length")
         worked = flow.typed(
-            told,
+            amounts,
             conveyor.belt if conveyor else None,
             conveyor.drive if conveyor else None,
             inches=unit in ("inch", "foot"),
@@ -103,20 +125,6 @@ def _length(arguments: argparse.Namespace) -> int:
     else:
         print("\n".join(_lines(worked, unit)))
     return 4 if worked.missing else 0
-
-
-def _told(arguments: argparse.Namespace) -> dict[str, str]:
-    """What was typed, by the keys of the flow."""
-    from recorder.errors import WrongUse
-    from recorder.flows.knowhow.length import AMOUNTS
-
-    if len(arguments.pulley) > 2:
-        raise WrongUse(detail="a belt here runs over two pulleys", command="length")
-    told = {f"pulley_{number}": text for number, text in enumerate(arguments.pulley, 1)}
-    for key in (*AMOUNTS, "splice_type"):
-        if getattr(arguments, key, None) is not None:
-            told[key] = getattr(arguments, key)
-    return told
 
 
 def _elongation(arguments: argparse.Namespace, more: bool) -> int:
@@ -192,12 +200,12 @@ def _error(mm: float) -> str:
 
 def _as_json(worked: Worked) -> dict[str, Any]:
     """In mm. What cannot be cut yet is null."""
-    told = worked.length.model_dump(mode="json")
+    found = worked.length.model_dump(mode="json")
     if worked.missing:
-        told |= {"punched": None, "cut": None}
+        found |= {"punched": None, "cut": None}
     centres = worked.centres.model_dump(mode="json") if worked.centres else None
     return {
-        **told,
+        **found,
         "centres": centres,
         "missing": list(worked.missing),
         "assumed": list(worked.assumed),

@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from recorder.cli import lengths
 from recorder.cli.terminal import (
     Commands,
     StageLines,
@@ -39,15 +40,8 @@ examples:
 
 The folder then holds job.toml for 'seamnote process', and job_card.pdf to print.
 """
-_LENGTHS = {
-    "centres": "between the axes, where the belt is to be joined",
-    "length": "endless length, in place of --centres",
-    "overlap": "by which the ends reach over one another, where that is no finger",
-    "take-up": "made longer by it, or with a minus shorter",
-    "trim": "cut off each end when it is punched",
-    "elongation": "that is wanted, e.g. 1%%",
-    "mark-spacing": "of the tension marks on the slack belt (default: up to 1000 mm)",
-}
+# What the card itself tells of the belt.
+_ON_CARD = ("thickness", "finger-length")
 _SOUND = (".wav", ".flac", ".mp3", ".m4a", ".ogg", ".opus", ".txt", ".md")
 
 
@@ -82,12 +76,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         prepare.add_argument(
             option, action=_InOrder, dest="sources", metavar=metavar, help=about, default=[]
         )
-    prepare.add_argument(
-        "--pulley", action="append", default=[], metavar="LENGTH", help="diameter; give two"
-    )
-    for name, about in _LENGTHS.items():
-        metavar = {"elongation": "PERCENT"}.get(name, "LENGTH")
-        prepare.add_argument(f"--{name}", metavar=metavar, help=about)
+    lengths.add_amounts(prepare, known=_ON_CARD)
     prepare.add_argument(
         "--out", type=Path, metavar="FOLDER", help="for the card (default: job_NUMBER here)"
     )
@@ -103,14 +92,13 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         help="ask nothing: take the template that fits, mean every setting, leave the rest open",
     )  # fmt: skip
     spoken_language(prepare)
-    prepare.dashed = frozenset({"--take-up"})
 
 
 def _prepare(arguments: argparse.Namespace) -> int:
     from recorder.cli import draft_text
     from recorder.flows.knowhow import preparing
 
-    values, length = _typed(arguments), _lengths(arguments)
+    values, length = _typed(arguments), lengths.told(arguments, "prepare")
     home = open_home(arguments)
     if arguments.waiting or arguments.discard:
         return _waiting(arguments, home)
@@ -184,16 +172,6 @@ def _typed(arguments: argparse.Namespace) -> dict[str, str]:
             raise WrongUse(detail=f"{pair!r} is not FIELD=VALUE", command="prepare")
         found[field.strip()] = text.strip()
     return found
-
-
-def _lengths(arguments: argparse.Namespace) -> dict[str, str]:
-    from recorder.errors import WrongUse
-
-    if len(arguments.pulley) > 2:
-        raise WrongUse(detail="a belt here runs over two pulleys", command="prepare")
-    told = {f"pulley_{number}": text for number, text in enumerate(arguments.pulley, 1)}
-    keys = [name.replace("-", "_") for name in _LENGTHS]
-    return told | {key: text for key in keys if (text := getattr(arguments, key)) is not None}
 
 
 def _texts(arguments: argparse.Namespace) -> list[str]:
