@@ -15,8 +15,10 @@ from recorder.errors import BadValue, FileMissing, UnknownJob, UnknownRecipe, Wr
 from recorder.flows import jobcard
 from recorder.flows.knowhow.recipes import near_recipes, versions
 from recorder.knowhow.recipes.keeping import Side
+from recorder.model import splices
 from recorder.model.belt import BELT_FIELDS, Belt
 from recorder.model.job import Job, in_force, last_run, last_splice
+from recorder.model.plural import counted
 from recorder.model.reading import Typed
 from recorder.model.recipe import Recipe
 from recorder.notes.typed import typed_reading
@@ -54,7 +56,11 @@ def asked(home: Home, words: Sequence[str], splice: int | None = None) -> Asked:
     if not named:
         return Asked(belt=Belt.model_validate(typed))
     job = _job(home, named[0])
+    last = max((last_splice(job.readings), *splices.numbers(job)))
     of = splice or last_splice(job.readings)
+    if of > last:
+        hint = f"it tells of {counted(last, 'splice')}"
+        raise BadValue(value=of, field="a splice of this job", hint=hint)
     run = last_run(job.readings, of)
     belt = Belt.of(in_force(job.readings, of, run))
     return Asked(Belt.model_validate(belt.told() | typed), job, of, run)

@@ -308,6 +308,8 @@ def test_a_belt_is_told_by_job_card_or_fields(home: Home, tmp_path: Path) -> Non
     job = keep_job(home, told("4817", "accepted"))
     assert asked(home, ["4817"]).belt == belt()
     assert asked(home, ["4817"]).open_job is None
+    with pytest.raises(BadValue, match="2 cannot be a splice of this job; it tells of 1 splice"):
+        asked(home, ["4817"], splice=2)
     assert asked(home, [job.id, "belt_width=1 m"]).belt == belt(belt_width=1000.0)
     assert asked(home, ["belt_material=TPU", "belt_thickness=2mm"]).belt == Belt(
         belt_material="TPU", belt_thickness=2.0
