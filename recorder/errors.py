@@ -34,6 +34,7 @@
     │   ├── RecipeChanged
     │   ├── CannotKeep
     │   ├── BadFirmFile
+    │   ├── ChecksDamaged
     │   ├── BadGeometry
     │   ├── NothingCharted
     │   ├── BadCamera
@@ -287,9 +288,14 @@ class BadFirmFile(InputRefused):
     remedy = "mend that entry and take the file again; nothing of it was kept"
 
 
+class ChecksDamaged(InputRefused):
+    problem = "the list of noted checks {path} cannot be read ({detail})"
+    remedy = "put it back from a backup, or take that line out"
+
+
 class BadGeometry(InputRefused):
     problem = "no belt runs like this ({detail})"
-    remedy = "measure again: both diameters, and the distance of the axes"
+    remedy = "measure at the machine again, or correct what was told"
 
 
 class NothingCharted(InputRefused):

@@ -13,7 +13,7 @@ from pydantic import AwareDatetime, ValidationError
 
 from recorder.archive.disk import atomic, lock
 from recorder.archive.disk.home import Home, cause
-from recorder.errors import BadFirmFile
+from recorder.errors import ChecksDamaged
 from recorder.model.base import Value
 from recorder.model.belt import folded
 from recorder.model.inventory import Checked, Inventory
@@ -36,25 +36,25 @@ class NotedCheck(Value):
 
 
 def noted_checks(home: Home) -> tuple[NotedCheck, ...]:
-    """All of them in the order in which they were noted. Raises BadFirmFile that names the line."""
+    """All of them, as they were noted. Raises ChecksDamaged that names the line."""
     try:
         lines = home.checks.read_bytes().splitlines()
     except FileNotFoundError:
         return ()
     except OSError as error:
-        raise BadFirmFile(path=home.checks, detail=cause(error)) from error
+        raise ChecksDamaged(path=home.checks, detail=cause(error)) from error
     found = []
     for number, line in enumerate(lines, 1):
         try:
             found.append(NotedCheck.model_validate_json(line))
         except ValidationError as error:
             detail = f"line {number}: {first_fault(error)}"
-            raise BadFirmFile(path=home.checks, detail=detail) from error
+            raise ChecksDamaged(path=home.checks, detail=detail) from error
     return tuple(found)
 
 
 def note(home: Home, check: NotedCheck) -> None:
-    """Raises BadFirmFile, OutputUnwritable, Busy."""
+    """Raises ChecksDamaged, OutputUnwritable, Busy."""
     with lock.held(home.checks):
         noted_checks(home)  # nothing is added behind a damaged line
         before = home.checks.read_bytes() if home.checks.exists() else b""
@@ -64,7 +64,7 @@ def note(home: Home, check: NotedCheck) -> None:
 
 
 def days_noted(home: Home, kind: str, name: str) -> frozenset[date]:
-    """The days of the checks of one thing that stand. Raises BadFirmFile."""
+    """The days of the checks of one thing that stand. Raises ChecksDamaged."""
     return _standing(home).get((kind, folded(name)), frozenset())
 
 

@@ -87,7 +87,7 @@ class Taken:
 def inventory(home: Home) -> Inventory:
     """What the firm owns, with the checks noted since; empty when no list was taken yet.
 
-    Raises BadFirmFile that names the entry.
+    Raises BadFirmFile that names the entry, and ChecksDamaged.
     """
     if not home.inventory.exists():
         return Inventory()
@@ -98,7 +98,7 @@ def inventory(home: Home) -> Inventory:
 def take(home: Home, path: Path, today: date) -> Taken:
     """Take a list in place of the one that is there: all of it or nothing.
 
-    Raises FileMissing, InputRefused, BadFirmFile, OutputUnwritable, Busy.
+    Raises FileMissing, InputRefused, BadFirmFile, ChecksDamaged, OutputUnwritable, Busy.
     """
     listed = read_list(path, KINDS)
     now = with_noted(home, understood_inventory(listed.entries, today))

@@ -31,6 +31,8 @@ from recorder.model.inventory import Checked, Conveyor, Inventory
 inventory = inventory_list.inventory
 conveyors = conveyor_list.conveyors
 
+_MOST_DAYS = 5  # of noted checks that are told
+
 
 def take_inventory(home: Home, path: Path, today: date | None = None) -> inventory_list.Taken:
     """Take a list of presses and templates in place of the one before: all of it or nothing.
@@ -78,7 +80,7 @@ def checked(
     that a check noted before was none. What is due for it now, None where it has no interval.
 
     kind: 'press' or 'template', None where the name alone says it. Raises UnknownName, BadValue,
-    BadFirmFile, OutputUnwritable, Busy.
+    BadFirmFile, ChecksDamaged, OutputUnwritable, Busy.
     """
     today = today or date.today()
     on = day or today
@@ -86,7 +88,8 @@ def checked(
         raise BadValue(value=str(on), field="the day of a check", hint="that day is still to come")
     kind, owned = _owned(inventory(home), kind, name)
     if withdrawn and on not in noted.days_noted(home, kind, owned.name):
-        days = ", ".join(map(str, sorted(noted.days_noted(home, kind, owned.name)))) or "none"
+        newest = sorted(noted.days_noted(home, kind, owned.name))[-_MOST_DAYS:]
+        days = ", ".join(map(str, newest)) or "none"
         hint = f"no check of {owned.name} was noted on it (noted: {days})"
         raise BadValue(value=str(on), field="the day to withdraw", hint=hint)
     noted.note(
@@ -124,12 +127,12 @@ def _unknown(kind: str, wanted: str, near: Iterable[str], command: str) -> Unkno
 
 
 def checks_of(home: Home, today: date | None = None) -> tuple[Check, ...]:
-    """Of everything that has an interval, the most urgent first. Raises BadFirmFile."""
+    """Of everything that has an interval, the most urgent first. BadFirmFile, ChecksDamaged."""
     return checks.checks(inventory(home), today or date.today())
 
 
 def checks_due(home: Home, today: date | None = None) -> tuple[Check, ...]:
-    """Those that somebody should hear of: never checked, overdue, due soon. BadFirmFile."""
+    """Those that somebody should hear of: never checked, overdue, due soon. As ``checks_of``."""
     return checks.to_tell(checks_of(home, today))
 
 
@@ -141,7 +144,7 @@ def proposal_for(
     unit: str = "mm",
 ) -> Proposal:
     """Which template fits this belt. but: id of a job that does not count. unit: of the lengths in
-    the reasons. Raises BadFirmFile, and as the index.
+    the reasons. Raises BadFirmFile, ChecksDamaged, and as the index.
     """
     owned = inventory(home)
     used = _accepted_with(home, belt, but) if owned.templates else {}

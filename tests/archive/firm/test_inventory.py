@@ -16,7 +16,7 @@ from recorder.archive.disk.home import Home
 from recorder.archive.firm.checks import NotedCheck, days_noted, note, noted_checks
 from recorder.archive.firm.entries import Entry, as_toml
 from recorder.archive.firm.inventory import inventory, take
-from recorder.errors import BadFirmFile, FileMissing, FileTooLarge
+from recorder.errors import BadFirmFile, ChecksDamaged, FileMissing, FileTooLarge
 from recorder.model.inventory import Inventory, Press, Template
 from tests.archive.firm.lists import INVENTORY, INVENTORY_TABLE, written
 
@@ -209,7 +209,7 @@ def test_nothing_is_added_behind_a_damaged_note(listed: Home) -> None:
     listed.checks.write_bytes(listed.checks.read_bytes() + b'{"kind": "template"\n')
     before = listed.checks.read_bytes()
     for look in (lambda: note(listed, noted("T30-10", 21)), lambda: inventory(listed)):
-        with pytest.raises(BadFirmFile, match="line 2: "):
+        with pytest.raises(ChecksDamaged, match=r"line 2: .*from a backup"):
             look()
     assert listed.checks.read_bytes() == before
 
