@@ -74,7 +74,9 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         actions, shared, "compare", "two recipes, versions or jobs side by side", _compare
     )
     compare.add_argument("one", metavar="ONE", help="NAME, NAME:VERSION, or a job")
-    compare.add_argument("other", metavar="OTHER", help="the same; the one that it is held against")
+    compare.add_argument(
+        "other", metavar="OTHER", help="the same; shown is how it differs from ONE"
+    )
     unit_option(compare)
     retire = command(actions, shared, "retire", "take a recipe out of use; it stays readable",
                      _retire)  # fmt: skip
@@ -158,11 +160,14 @@ def _check(arguments: argparse.Namespace) -> int:
 
 def _keep(arguments: argparse.Namespace) -> int:
     from recorder.archive.finding.lookup import find_job
+    from recorder.errors import JobUnfinished
     from recorder.flows.knowhow.recipes import keep
     from recorder.model.job import last_splice
 
     home = open_home(arguments)
     job = find_job(home, arguments.job).load()
+    if not job.complete:
+        raise JobUnfinished(job=job.id)
     splice = arguments.splice or last_splice(job.readings)
     began = datetime.now(UTC)
     kept = keep(home, job, splice, arguments.name, reason=arguments.reason)

@@ -12,6 +12,7 @@ from recorder.archive.disk.home import Home
 from recorder.cli import main
 from recorder.flows.knowhow import recipes
 from tests.cli.command import Ran
+from tests.flows.knowhow import light_jobs
 from tests.flows.knowhow.past_jobs import asks, keep_job, told
 
 WINDOWS = """\
@@ -124,6 +125,17 @@ def test_what_cannot_be_looked_up(
     assert ran.code == code
     assert told in ran.complains_once()
     assert ran.out == ""
+
+
+def test_no_recipe_is_kept_of_a_job_that_was_interrupted(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What was not heard yet may say that the splice was pressed again."""
+    whole = light_jobs.job(4801, light_jobs.FIRST, 0.2)
+    home = light_jobs.home_of(tmp_path, [whole.model_copy(update={"complete": False})])
+    assert main(["recipe", "keep", "last", "Oven", "--home", str(home.root)]) == 3
+    assert "was interrupted before all of its files were heard" in capsys.readouterr().err
+    assert not home.recipes.exists()
 
 
 def test_a_recipe_from_keeping_to_retiring(seamnote: Command, tmp_path: Path) -> None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from recorder.archive.disk.home import Home
 from recorder.archive.finding.lookup import find_job
+from recorder.archive.index.runs import runs_in
 from recorder.flows import extract
 from recorder.flows.knowhow.drafting import CARRIED, ON_CARD, Draft, Filled, Origin, Source
 from recorder.flows.knowhow.filling import card_field, fill, remark, role_of, taken
@@ -73,7 +74,7 @@ def from_job(draft: Draft, home: Home, name: str) -> Draft:
     ]
     if splice is None:
         draft = fill(draft, settled)
-        return remark(draft, f"no splice of job {called} was accepted; its settings are not taken")
+        return remark(draft, f"job {called} has no accepted splice; its settings are not taken")
     used = in_force(job.readings, splice, last_run(job.readings, splice))
     settings = [
         taken(used[each], Origin.JOB, called)
@@ -84,12 +85,12 @@ def from_job(draft: Draft, home: Home, name: str) -> Draft:
 
 
 def accepted_splice(job: Job) -> int | None:
-    """The last splice of a job that is known to be accepted."""
-    for splice in range(last_splice(job.readings), 0, -1):
-        outcome = in_force(job.readings, splice).get("outcome")
-        if outcome and outcome.value == "accepted" and outcome.standing not in _NOT_KEPT:
-            return splice
-    return None
+    """The last splice that is known to be accepted as it was pressed last; none of a job that was
+    interrupted, of which more may be told.
+    """
+    outcomes = {run.splice: run.outcome for run in runs_in(job)}
+    accepted = (splice for splice, outcome in outcomes.items() if outcome == "accepted")
+    return max(accepted, default=None)
 
 
 def from_recipe(draft: Draft, recipe: Recipe) -> Draft:

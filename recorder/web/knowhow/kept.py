@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from recorder.archive.firm.recipes import slug
 from recorder.archive.jobs.folder import JobFolder
-from recorder.errors import InputRefused, SeamnoteError, WrongUse
+from recorder.errors import InputRefused, JobUnfinished, SeamnoteError, WrongUse
 from recorder.flows.knowhow import recipes as flow
 from recorder.flows.knowhow.recipe_asked import side
 from recorder.knowhow.recipes.keeping import Comparison, compare
@@ -108,7 +108,10 @@ def _keep(request: Request, name: str, splice: int, reason: str) -> Response:
     house, folder = house_of(request), folder_of(request)
     try:
         with at_work(house):
-            recipe = flow.keep(house.home, folder.load(), splice, name, reason=reason)
+            job = folder.load()
+            if not job.complete:
+                raise JobUnfinished(job=job.id)
+            recipe = flow.keep(house.home, job, splice, name, reason=reason)
     except (WrongUse, InputRefused) as error:
         return _not_kept(request, folder, error, name)
     return go(request, _address(recipe.name))

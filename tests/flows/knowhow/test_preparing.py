@@ -122,7 +122,15 @@ def test_settings_of_a_splice_that_was_not_accepted_are_not_asked_for(
     draft = begin(home, job("4101"))
     assert draft.asked == ()
     assert draft.known.held is None
-    assert draft.differing == ("no splice of job 4101 was accepted; its settings are not taken",)
+    assert draft.differing == ("job 4101 has no accepted splice; its settings are not taken",)
+
+
+def test_a_splice_that_was_pressed_again_since_is_not_known_to_be_accepted(home: Home) -> None:
+    again = reading("top_temperature", 190.0).model_copy(update={"run": 2})
+    keep_job(home, (*told("4101", "accepted"), again))
+    draft = begin(home, job("4101"))
+    assert draft.asked == ()
+    assert draft.differing == ("job 4101 has no accepted splice; its settings are not taken",)
 
 
 def test_of_several_splices_the_last_accepted_one_counts(home: Home) -> None:
