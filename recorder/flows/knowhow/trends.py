@@ -18,7 +18,7 @@ from recorder.archive.index.index import Index
 from recorder.errors import UnknownName, WrongUse
 from recorder.flows.progress import Progress, rebuilding
 from recorder.knowhow.trends.chart import Characteristic, Chart, Drift, Month, Scatter, Signal
-from recorder.knowhow.trends.charting import chart, newest
+from recorder.knowhow.trends.charting import chart, latest, newest
 from recorder.knowhow.trends.drifting import drifts_in
 from recorder.knowhow.trends.outcomes import months
 from recorder.knowhow.trends.rules import DRIFT
@@ -98,7 +98,15 @@ def overview(home: Home, progress: Progress | None = None) -> tuple[Line, ...]:
 
 def lines(runs: Iterable[PastRun]) -> tuple[Line, ...]:
     """As ``overview``, of these runs, the oldest first."""
-    found = [_line(each) for each in charts(runs, STREAMS) if each.points]
+    every = list(runs)
+    found = [
+        Line(stream=stream, name=name, characteristic=each, points=it.points, at=it.at,
+             newest=it.signal)
+        for stream in STREAMS
+        for name, of_name in by_name(every, stream)
+        for each in Characteristic
+        if (it := latest(each, of_name[-RECENT:]))
+    ]  # fmt: skip
     return tuple(sorted(found, key=_weight))
 
 
@@ -109,19 +117,6 @@ def drifts(line: Line) -> bool:
 
 def _weight(line: Line) -> int:
     return 0 if drifts(line) else 1 if line.newest else 2
-
-
-def charts(runs: Iterable[PastRun], streams: Sequence[str]) -> list[Chart]:
-    """Charts by stream, name and characteristic, also those without a point. runs: the oldest
-    first, of which the newest ``RECENT`` of each name count.
-    """
-    every = list(runs)
-    return [
-        chart(characteristic, stream, name, of_name[-RECENT:])
-        for stream in streams
-        for name, of_name in by_name(every, stream)
-        for characteristic in Characteristic
-    ]
 
 
 def by_name(runs: Iterable[PastRun], stream: str) -> list[tuple[str, list[PastRun]]]:
@@ -263,14 +258,3 @@ def _all_of(names: Sequence[str]) -> str:
     if not names or len(names) > FEW:
         return ""
     return f"; there {'is' if len(names) == 1 else 'are'} {', '.join(map(repr, names))}"
-
-
-def _line(drawn: Chart) -> Line:
-    return Line(
-        stream=drawn.stream,
-        name=drawn.name,
-        characteristic=drawn.characteristic,
-        points=len(drawn.points),
-        at=drawn.points[-1].at,
-        newest=newest(drawn),
-    )

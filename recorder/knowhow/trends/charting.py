@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from typing import NamedTuple
 
 from recorder.knowhow.trends import rules
 from recorder.knowhow.trends.chart import Characteristic, Chart, Limits, Point, Signal
@@ -28,11 +29,7 @@ def chart(
     rule, since the bound says how well the photo could see and not how narrow the gap is.
     """
     seen = observed(characteristic, runs, since)
-    found = limits(
-        _measured(seen),
-        FINEST[characteristic],
-        0.0 if characteristic in SIZES else None,
-    )
+    found = _limits(characteristic, seen)
     return Chart(
         characteristic=characteristic,
         stream=stream,
@@ -48,6 +45,32 @@ def newest(chart: Chart) -> Signal | None:
     """The weightiest signal of the newest point."""
     last = len(chart.points) - 1
     return next((signal for signal in chart.signals if signal.at == last), None)
+
+
+class Latest(NamedTuple):
+    """Of a chart: number of its points, at: when the newest was made, signal: its weightiest."""
+
+    points: int
+    at: datetime
+    signal: Signal | None
+
+
+def latest(characteristic: Characteristic, runs: Iterable[PastRun]) -> Latest | None:
+    """What the ``chart`` of these runs says of its newest point, in half the time; None without a
+    point.
+    """
+    seen = observed(characteristic, runs)
+    if not seen:
+        return None
+    broken = _broken(characteristic, seen, _limits(characteristic, seen))
+    last = len(seen) - 1
+    signal = next((each for each in rules.signals(broken) if each.at == last), None)
+    return Latest(len(seen), seen[-1].run.at, signal)
+
+
+def _limits(characteristic: Characteristic, seen: Sequence[Observed]) -> Limits | None:
+    least = 0.0 if characteristic in SIZES else None
+    return limits(_measured(seen), FINEST[characteristic], least)
 
 
 def _measured(seen: Sequence[Observed]) -> list[float | None]:

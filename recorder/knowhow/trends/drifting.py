@@ -6,29 +6,14 @@ five characteristics one false notice in about a hundred jobs.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 from statistics import fmean
 
 from recorder.knowhow.trends import cusum, rules
-from recorder.knowhow.trends.chart import Characteristic, Chart, Drift
+from recorder.knowhow.trends.chart import Characteristic, Drift
 from recorder.knowhow.trends.observed import FINEST, SIZES, Observed, observed
 from recorder.model.past import PastRun
-
-
-def drifts(charts: Iterable[Chart]) -> tuple[Drift, ...]:
-    """Of each chart whose newest point alarms."""
-    return tuple(
-        Drift(
-            stream=chart.stream,
-            name=chart.name,
-            characteristic=chart.characteristic,
-            signal=signal,
-        )
-        for chart in charts
-        for signal in chart.signals
-        if signal.rule == rules.DRIFT and signal.at == len(chart.points) - 1
-    )
 
 
 def drifting(characteristic: Characteristic, seen: Sequence[Observed]) -> list[rules.Broken]:
@@ -64,7 +49,7 @@ def _of_job(seen: Sequence[Observed], start: int, end: int) -> tuple[float, bool
 def drifts_in(
     stream: str, name: str, runs: Sequence[PastRun], since: datetime | None = None
 ) -> tuple[Drift, ...]:
-    """The same from the runs of a stream, without making its charts."""
+    """What alarms at the newest job of a stream; the same that its charts show."""
     found = []
     for characteristic in Characteristic:
         seen = observed(characteristic, runs, since)

@@ -10,8 +10,8 @@ from datetime import timedelta
 import pytest
 
 from recorder.knowhow.trends.chart import Characteristic
-from recorder.knowhow.trends.charting import chart, newest
-from recorder.knowhow.trends.drifting import drifting, drifts, drifts_in
+from recorder.knowhow.trends.charting import chart, latest, newest
+from recorder.knowhow.trends.drifting import drifting, drifts_in
 from recorder.knowhow.trends.individuals import BASELINE, limits
 from recorder.knowhow.trends.observed import label, observed, stream_label
 from tests.knowhow.trends.made import BEGIN, CYCLE, GAP, PLATENS, run, runs
@@ -54,6 +54,21 @@ def test_no_points_and_one_have_no_limits() -> None:
         assert found.limits is None
         assert found.signals == ()
         assert newest(found) is None
+
+
+@pytest.mark.parametrize("bounds", [0, 3])
+def test_the_newest_point_alone_says_what_the_whole_chart_says_of_it(bounds: int) -> None:
+    """bounds: how many of the last points were too narrow to measure."""
+    values = [*steady(40), *steady(12, 0.7), 0.9, 0.95, 0.2]
+    for count in range(len(values) + 1):
+        told = runs(values[:count])
+        told = [replace(it, gap_below=place >= count - bounds) for place, it in enumerate(told)]
+        whole, found = chart(GAP, "press", "P2", told), latest(GAP, told)
+        if found is None:
+            assert whole.points == ()
+            continue
+        assert (found.points, found.at) == (len(whole.points), whole.points[-1].at)
+        assert found.signal == newest(whole)
 
 
 def test_limits_come_from_the_baseline_alone_and_are_provisional_until_then() -> None:
@@ -121,12 +136,12 @@ def test_a_growing_gap_is_a_drift_and_a_shrinking_one_is_none() -> None:
         values = [value + step * (place >= 60) for place, value in enumerate(steady(90))]
         found = chart(GAP, "press", "P2", runs(values))
         assert {each.rule for each in found.signals if each.rule == "drift"} == told
-        assert len(drifts([found])) == len(told)
+        assert len(drifts_in("press", "P2", runs(values))) == len(told)
 
 
 def test_a_cycle_that_grows_shorter_is_a_drift() -> None:
     values = [value - 60 * (place >= 60) for place, value in enumerate(steady(90, 600, 30))]
-    (drift,) = drifts([chart(CYCLE, "template", "T30-10", runs(values, "cycle_time"))])
+    (drift,) = drifts_in("template", "T30-10", runs(values, "cycle_time"))
     assert (drift.stream, drift.name, drift.signal.side) == ("template", "T30-10", "below")
     assert drift.signal.text.startswith("crept down over the last ")
     assert 60 <= (drift.signal.first or 0) < 75
@@ -161,14 +176,15 @@ def test_a_drift_that_ended_is_told_to_nobody() -> None:
     values = [value + 0.2 * (40 <= place < 60) for place, value in enumerate(steady(120))]
     found = chart(GAP, "press", "P2", runs(values))
     assert "drift" in {each.rule for each in found.signals}
-    assert drifts([found]) == ()
+    assert drifts_in("press", "P2", runs(values)) == ()
 
 
 def test_drifts_of_runs_are_those_of_their_charts() -> None:
     values = [value + 0.1 * (place >= 60) for place, value in enumerate(steady(90))]
     told = runs(values)
-    charts = [chart(it, "press", "P2", told) for it in Characteristic]
-    assert drifts_in("press", "P2", told) == drifts(charts) != ()
+    newest_ones = [newest(chart(it, "press", "P2", told)) for it in Characteristic]
+    (drift,) = drifts_in("press", "P2", told)
+    assert [each for each in newest_ones if each] == [drift.signal]
 
 
 def test_a_new_baseline_begins_after_maintenance() -> None:
