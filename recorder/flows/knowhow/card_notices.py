@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from recorder.flows.knowhow.card_words import against, drifting
 from recorder.flows.knowhow.drafting import Draft
 from recorder.knowhow.preparing.checks import said, to_tell
 from recorder.knowhow.recipes.answer import Deviation
+from recorder.model.fields import FIELDS
 from recorder.model.reading import Reading
 from recorder.report.content import formats
 from recorder.report.content.context import Mark
@@ -21,8 +24,20 @@ def notices(draft: Draft) -> tuple[Mark, ...]:
         *(_ask("▲", f"{due.name}: {said(due)}") for due in to_tell(draft.known.checks)),
         *(_ask("?", _doubtful(doubt)) for doubt in draft.doubts),
         *([_ask("–", say("Not told: {labels}", labels=missing))] if missing else ()),
-        *(Mark(kind="none", sign="–", word=each) for each in draft.differing),
+        *(Mark(kind="none", sign="–", word=each) for each in _remarks(draft)),
     )
+
+
+def _remarks(draft: Draft) -> Iterator[str]:
+    """Under the label of their field. What is asked about already is not told again."""
+    asked = {each.field for each in draft.known.deviations}
+    for told in draft.differing:
+        field, colon, rest = told.partition(": ")
+        if colon and field in FIELDS:
+            if field not in asked:
+                yield f"{formats.label(field)}: {rest}"
+        else:
+            yield told
 
 
 def _ask(sign: str, word: str) -> Mark:

@@ -132,9 +132,13 @@ def _fact(name: str, filled: Filled | None, report: ReportSettings) -> Fact:
 
 
 def _whence(filled: Filled) -> str:
-    """Names stay as they were given; what a person typed for this card needs none."""
+    """Names stay as they were given; what a person typed for this card needs none, and the name of
+    a conveyor stands on the card.
+    """
     if filled.origin is Origin.TYPED:
         return ""
+    if filled.origin is Origin.CONVEYOR:
+        return say("conveyor list")
     return brief(whence(filled.origin, filled.name, formats.PAGE), _LONGEST)
 
 
@@ -188,8 +192,8 @@ def _template(draft: Draft) -> Template:
     """The one that the card names, with what the inventory says of it; else the proposal."""
     told, found = draft.filled("template"), draft.known.template
     candidates = () if found is None else (*((found.best,) if found.best else ()), *found.others)
-    if told is None:
-        why = (found.why,) if found and found.why else ()
+    if told is None:  # a line to write on
+        why = (found.why,) if found and found.why and not found.best else ()
         return Template(name="", reasons=why, others=tuple(map(_candidate, candidates)))
     name = str(told.reading.value)
     every = (*candidates, *(found.unfit if found else ()))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from recorder.flows.knowhow import card_page
 from recorder.flows.knowhow.drafting import Draft, Held, Known, Origin
-from recorder.flows.knowhow.filling import fill, taken, typed
+from recorder.flows.knowhow.filling import fill, remark, taken, typed
 from recorder.knowhow.preparing import length as lengths
 from recorder.knowhow.preparing.proposal import Candidate, Proposal
 from recorder.knowhow.recipes.answer import Deviation, OnBelt, RecipeAnswer, Share, Spread, Tried
@@ -15,6 +15,7 @@ from recorder.model.inventory import Template
 from recorder.model.length import Allowances, Drive
 from recorder.model.reading import Standing
 from recorder.report.card import drawing
+from recorder.report.card.context import Card
 from recorder.report.content.pictures import PictureTray
 from recorder.report.page import look as looks
 from recorder.report.page.templates import fill as filled_in
@@ -99,3 +100,23 @@ def test_all_wording_of_the_card_stands_in_the_catalogue(tmp_path: Path) -> None
     pseudo.write(tmp_path / "templates")
     assert list(outside(full(), tmp_path)) == []
     assert list(outside(Draft(), tmp_path)) == []
+
+
+def test_a_template_that_was_not_chosen_is_one_of_those_that_fit(tmp_path: Path) -> None:
+    draft = full()
+    used = tuple(each for each in draft.used if each.reading.field != "template")
+    card = composed(draft.model_copy(update={"used": used}), tmp_path)
+    assert card.template is not None
+    assert (card.template.name, card.template.reasons) == ("", ())
+    assert card.template.others == ("T3: fits well",)
+
+
+def test_sources_that_disagree_are_told_by_label_and_no_setting_twice(tmp_path: Path) -> None:
+    draft = remark(remark(full(), "belt_width: 80 mm (typed)"), "pressure: 2 bar (typed)")
+    words = [each.word for each in composed(draft, tmp_path).notices if each.kind == "none"]
+    assert words == ["Belt width: 80 mm (typed)"]
+
+
+def composed(draft: Draft, folder: Path) -> Card:
+    with writing("en", looks.read(None).folders):
+        return card_page.compose(draft, FIRM, PictureTray(folder), NOW)
