@@ -77,7 +77,8 @@ class Held(Value):
 
 class Known(Value):
     """What the firm's own files and jobs say to a card. held: of the recipe that counts, else of
-    the last accepted job on just such a belt; None without either.
+    the last accepted job on just such a belt; None without either. unsuited: what speaks against
+    the press and the template that were chosen, in words.
     """
 
     answer: RecipeAnswer | None = None
@@ -86,11 +87,12 @@ class Known(Value):
     deviations: tuple[Deviation, ...] = ()
     drifts: tuple[Drift, ...] = ()
     checks: tuple[Check, ...] = ()
+    unsuited: tuple[str, ...] = ()
 
 
 class Draft(Value):
     """used: of the job and its splice. asked: settings. doubts: heard, and not understood for
-    certain, so that they stand nowhere yet. differing: where two sources disagree, and what was not
+    certain, so that they stand nowhere yet. remarks: where two sources disagree, and what was not
     taken, in words. length: None without one, and while length_lacks says what its cut needs.
     length_told, drive: what it is worked out of; length_assumed: what was taken for granted, in
     words. open: fields that a person left open. meant: settings that deviate, and that a person
@@ -100,7 +102,7 @@ class Draft(Value):
     used: tuple[Filled, ...] = ()
     asked: tuple[Filled, ...] = ()
     doubts: tuple[Reading, ...] = ()
-    differing: tuple[str, ...] = ()
+    remarks: tuple[str, ...] = ()
     length: BeltLength | None = None
     length_told: dict[str, str] = {}
     drive: Drive | None = None
@@ -148,6 +150,11 @@ class Draft(Value):
         return tuple(each for each in self.known.deviations if each.field not in self.meant)
 
     @property
+    def differing(self) -> tuple[str, ...]:
+        """What goes ill together: of the chosen things, then of the sources."""
+        return (*self.known.unsuited, *self.remarks)
+
+    @property
     def questions(self) -> tuple[Question, ...]:
         """What a person may still be asked, in the order of the card."""
         doubtful = {doubt.field for doubt in self.doubts}
@@ -164,7 +171,8 @@ class Draft(Value):
 
     @property
     def needs_person(self) -> bool:
-        return bool(self.missing or self.doubts or self.deviations or self.length_lacks)
+        lacks = self.missing or self.doubts or self.length_lacks
+        return bool(lacks or self.deviations or self.known.unsuited)
 
     def _for(self, name: str) -> Question:
         best = self.known.template.best if self.known.template else None

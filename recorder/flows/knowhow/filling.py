@@ -64,7 +64,7 @@ def fill(draft: Draft, found: Iterable[Filled]) -> Draft:
 
 
 def remark(draft: Draft, text: str) -> Draft:
-    return draft.model_copy(update={"differing": (*draft.differing, text)})
+    return draft.model_copy(update={"remarks": (*draft.remarks, text)})
 
 
 def card_field(name: str) -> Field:

@@ -29,6 +29,7 @@ from recorder.flows.knowhow import length as lengths
 from recorder.flows.knowhow.drafting import Draft, Held, Known, Origin, Source
 from recorder.flows.knowhow.filling import typed, with_answer
 from recorder.knowhow.preparing.proposal import Check
+from recorder.knowhow.preparing.suiting import unsuited
 from recorder.knowhow.recipes.answer import RecipeAnswer
 from recorder.knowhow.recipes.deviating import counting, deviations, named
 from recorder.model.base import Value
@@ -96,13 +97,16 @@ def looked_up(home: Home, draft: Draft, today: date | None = None) -> Draft:
     today = today or date.today()
     belt, press, template = draft.belt, draft.text("press"), draft.text("template")
     answer = recipes.look_up(home, belt)
+    proposal = firm.proposal_for(home, belt, today)
+    owned = firm.inventory(home)
     known = Known(
         answer=answer,
         held=_held(home, answer, press),
-        template=firm.proposal_for(home, belt, today),
+        template=proposal,
         deviations=deviations(draft.settings, answer, press),
         drifts=trends.drifts_for(home, press, template),
         checks=_of_this_job(firm.checks_due(home, today), press, template),
+        unsuited=unsuited(belt, draft.settings, owned, proposal, press, template),
     )
     return _with_length(draft.model_copy(update={"known": known}))
 

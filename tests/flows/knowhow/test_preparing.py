@@ -298,6 +298,13 @@ def test_a_press_that_drifts_is_told_before_the_next_job(tmp_path: Path) -> None
     assert begin(home, press="P 600").known.drifts == ()
 
 
+def test_a_template_that_does_not_fit_the_belt_now_is_told(home: Home) -> None:
+    (home.root / "inventory.toml").write_text(INVENTORY)
+    draft = begin(home, template="t30-10", belt_width="24 inch", splice_type="finger")
+    assert draft.needs_person
+    assert draft.differing[0].startswith("template: T30-10 does not fit, takes ")
+
+
 def test_a_check_of_this_press_that_is_overdue_is_told_and_no_other(home: Home) -> None:
     (home.root / "inventory.toml").write_text(INVENTORY)
     (check,) = begin(home, press="p 600").known.checks
