@@ -107,11 +107,11 @@ def _spread(spread: Spread, runs: int, units: Units) -> str:
     if spread.below == spread.count:
         usual = f"at most {usual}"
     told = []
-    if spread.low != spread.high:
-        low, high = (_number(spread.field, v, units) for v in (spread.low, spread.high))
+    low, high = (_number(spread.field, v, units) for v in (spread.low, spread.high))
+    if low != high:  # as they are shown
         told.append(f"{low} to {high}")
-    if spread.spread:
-        told.append(f"s {_difference(spread.field, spread.spread, units)}")
+        if spread.spread:
+            told.append(f"s {_difference(spread.field, spread.spread, units)}")
     if 0 < spread.below < spread.count:
         told.append(f"{spread.below} of {spread.count} at most")
     if spread.count < runs:

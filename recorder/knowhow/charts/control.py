@@ -33,6 +33,7 @@ from recorder.model.units import UNITS
 from recorder.model.words import ENGLISH, Words
 
 _LEFT = 42.0
+_BOLD = 1.2  # wider than plain letters, also where a browser has none of our typefaces
 _TOP = 62.0  # under the title and the names of drifts
 _FAR = 8.0  # sigma from the centre beyond which a point is drawn at the edge
 _BETWEEN = 26.0  # the two charts
@@ -93,7 +94,7 @@ class _Picture:
         if self.look.narrow:
             self.pen.text(8, 36, shortened(stream, room), tone=QUIET)
         else:
-            left = 8 + width(what, TYPE + 1) + 20
+            left = 8 + _BOLD * width(what, TYPE + 1) + 20
             self.pen.text(left, 20, shortened(stream, room - left), size=TYPE, tone=QUIET)
 
     def _individuals(self) -> None:

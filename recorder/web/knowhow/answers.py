@@ -208,7 +208,8 @@ def _cell(spread: Spread | None, units: Units) -> Cell:
 
 
 def _more(spread: Spread, units: Units) -> Iterable[str]:
-    if spread.high > spread.low:
+    ends = {amount(spread.field, end, units) for end in (spread.low, spread.high)}
+    if len(ends) > 1:  # as they are shown
         yield span(spread.field, spread.low, spread.high, units)
         if spread.spread:
             yield f"s {difference(spread.field, spread.spread, units)}"

@@ -18,6 +18,7 @@ from recorder.knowhow.preparing.proposal import Candidate
 from recorder.knowhow.trends.observed import label, stream_label
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS
+from recorder.model.inventory import called
 from recorder.model.length import BeltLength
 from recorder.model.reading import show_value
 from recorder.model.units import show as shown_in
@@ -178,7 +179,7 @@ def _questions(draft: Draft, asked: Asked) -> Iterator[Ask]:
             yes = f"Yes, {doubt.shown()}"
         elif question.why == "deviation":
             value = draft.value(field)
-            told = f"{_shown(field, value)} is asked for. {'; '.join(differing[field])}."
+            told = f"{_shown(field, value)} is asked for; {'; '.join(differing[field])}."
             yes = f"Yes, {_shown(field, value)} is meant"
         elif question.why == "template" and draft.known.template:
             told, yes = draft.known.template.why, f"Take {question.proposed}"
@@ -225,9 +226,12 @@ def _notices(draft: Draft) -> Iterator[str]:
         what, whose = label(drift.characteristic), stream_label(drift.stream, drift.name)
         yield f"{what}, {whose}: {drift.signal.text}."
     for check in draft.known.checks:
-        yield f"{check.kind.capitalize()} {check.name}: {checks.said(check)}."
+        yield f"{called(check.kind.capitalize(), check.name)}: {checks.said(check)}."
+    asked = {each.field for each in draft.known.deviations}  # in a question of its own
     for told in draft.differing:
         field, colon, rest = told.partition(": ")
+        if colon and field in asked:
+            continue
         yield f"{_label(field)}: {rest}." if colon and field in FIELDS else f"{told}."
 
 

@@ -51,7 +51,7 @@ def test_what_is_missing_is_asked_and_a_template_proposed(reader: TestClient) ->
     assert "Still to say" in text
     assert "Job number May stay open." in text
     assert "Take T80-20 &lt;b&gt;" in text
-    assert "Press Press P2: overdue for its check since 2025-10-01" in text
+    assert "Press P2: overdue for its check since 2025-10-01" in text
     taken = reader.post("/prepare", data={**sent, "v_finger_pitch": "20 mm", "take": "template"})
     assert 'name="v_template" value="T80-20 &lt;b&gt;"' in taken.text
     assert "nothing is missing" in text_of(taken.text)
@@ -71,7 +71,8 @@ def test_a_setting_that_differs_is_asked_about_and_not_forbidden(
 ) -> None:
     sent = {"from_job": job_of(shop, 5), "v_top_temperature": "195 °C"}
     text = text_of(reader.post("/prepare", data=sent).text)
-    assert "195 °C is asked for." in text
+    assert "195 °C is asked for; " in text
+    assert "195 °C (typed)" not in text  # it is asked about already
     assert "179 °C to 183 °C" in text
     meant = reader.post("/prepare", data={**sent, "take": "top_temperature"})
     assert 'type="hidden" name="meant" value="top_temperature"' in meant.text
@@ -153,7 +154,7 @@ def test_the_start_page_tells_what_is_overdue_whatever_else_is_damaged(
     client: TestClient, worked: Home
 ) -> None:
     page = text_of(client.get("/").text)
-    assert "✗ Press Press P2: overdue for its check since 2025-10-01" in page
+    assert "✗ Press P2: overdue for its check since 2025-10-01" in page
     assert page.index("Start a job") < page.index("Prepare a job") < page.index("overdue")
     worked.inventory.write_text("[[press")
     worked.index.unlink()
