@@ -11,7 +11,7 @@ from recorder.cli.terminal import plain
 from recorder.knowhow.preparing.checks import late, said, standing
 from recorder.knowhow.preparing.proposal import Candidate, Check, Proposal
 from recorder.model.fields import FIELDS, choice_label
-from recorder.model.inventory import Checked, Conveyor, Inventory, Press, Span, Template
+from recorder.model.inventory import Checked, Conveyor, Inventory, Press, Span, Template, called
 from recorder.model.units import UNITS, convert, show
 
 _INDENT = "  "
@@ -116,8 +116,8 @@ def conveyor_lines(listed: Sequence[Conveyor], units: Units) -> list[str]:
             sizes = (each.drive.pulley_1, each.drive.pulley_2, each.drive.centres)
             first, second, between = (shown(mm, "mm", units) for mm in sizes)
             lines.append(f"{_INDENT}pulleys {first} and {second}, axes {between} apart")
-        told = [f"press {plain(each.press)}"] if each.press else []
-        told += [f"template {plain(each.template)}"] if each.template else []
+        told = [called("press", plain(each.press))] if each.press else []
+        told += [called("template", plain(each.template))] if each.template else []
         told += [plain(each.note)] if each.note else []
         lines += [f"{_INDENT}{'; '.join(told)}"] if told else []
     return lines

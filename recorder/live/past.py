@@ -18,7 +18,7 @@ from recorder.live.replies import reply
 from recorder.live.saying import past as saying
 from recorder.live.saying import sentences
 from recorder.live.saying.numbers import integer
-from recorder.live.saying.words import listed, of, sentence
+from recorder.live.saying.words import listed, sentence
 from recorder.live.shelf import Shelf
 from recorder.live.talk import Talk, Turn
 from recorder.model.belt import Belt, folded
@@ -179,7 +179,7 @@ def _trend(
     found = shelf.drifts(job, talk.splice)
     talk = reminded(talk, map(drift_name, found))
     said = [saying.drift(each) for each in found[:_MOST_DRIFTS]]
-    where = listed([of("streams", field).format(name=name) for field, name in here.items()])
+    where = listed([saying.where(field, name) for field, name in here.items()])
     return reply(before, talk, job, now, said or [sentence("nothing_drifts", where=where)])
 
 

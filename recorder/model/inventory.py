@@ -15,6 +15,16 @@ from recorder.model.length import Drive
 Span = tuple[float, float]  # from and to, both included
 
 
+def says_kind(kind: str, name: str) -> bool:
+    """Whether a name says itself what it is the name of: 'Press 2' of a press."""
+    return folded(name).startswith(f"{folded(kind)} ")
+
+
+def called(kind: str, name: str) -> str:
+    """'press P2'; 'Press 2' where the name says it."""
+    return name if says_kind(kind, name) else f"{kind} {name}"
+
+
 class Checked(Value):
     """Something that is checked again and again. name: as people call it. last_check: the day.
     check_days: from one check to the next; None where none is due.

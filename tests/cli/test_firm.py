@@ -159,7 +159,7 @@ def test_conveyors_of_one_customer(listed: Run) -> None:
         "Larkfield Bakery / Packing hall 2 / Oven outfeed 3",
         "  belt TPU CV-120A, 2 mm thick, 450 mm wide, flat, finger, fingers 30 mm, pitch 10 mm",
         "  pulleys 120 mm and 80 mm, axes 4250 mm apart",
-        "  press Press 2; template T30-10; narrow gangway",
+        "  Press 2; template T30-10; narrow gangway",
     ]
     assert listed("conveyors", "list", "--customer", "Nobody").out == (
         "No conveyor of Nobody is listed.\n"

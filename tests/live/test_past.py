@@ -238,3 +238,10 @@ def test_an_open_end_of_a_range() -> None:
         assert saying.span("top_temperature", None, 178.0) == "at most one seventy-eight"
         assert saying.span("top_temperature", 165.0, None) == "at least one sixty-five"
         assert saying.span("dwell_time", 240.0, 240.0) == "four minutes"
+
+
+def test_a_name_that_says_what_it_is_is_not_told_twice() -> None:
+    assert saying.where("press", "P2") == "on press P2"
+    assert saying.where("press", "Press 2") == "on Press 2"
+    (said,) = saying.checks([Check(kind="press", name="Press 2", due=None, overdue_days=None)])
+    assert said == "Press 2: no check noted yet."

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import NamedTuple
 
 from recorder.knowhow.trends.chart import Characteristic
+from recorder.model.inventory import says_kind
 from recorder.model.past import PastRun
 from recorder.model.words import ENGLISH, Words
 
@@ -61,7 +62,15 @@ def label(characteristic: Characteristic, words: Words = ENGLISH) -> str:
 
 
 def stream_label(stream: str, name: str, words: Words = ENGLISH) -> str:
-    """'press P2'; 'all jobs' for the stream of all."""
+    """'press P2', 'Press 2' where the name says what it is; 'all jobs' for the stream of all."""
+    kind = _named(stream, "", words).strip()
+    return name if says_kind(kind, name.lstrip(_ISOLATE)) else _named(stream, name, words)
+
+
+_ISOLATE = "\N{FIRST STRONG ISOLATE}"  # a picture puts it before a stranger's name
+
+
+def _named(stream: str, name: str, words: Words) -> str:
     match stream:
         case "press":
             return words.say("press {name}", name=name)

@@ -16,6 +16,7 @@ from recorder.live.saying.numbers import integer
 from recorder.live.saying.values import value_of, with_unit
 from recorder.live.saying.words import capital, listed, of, sentence
 from recorder.model.belt import Belt
+from recorder.model.inventory import called, says_kind
 from recorder.model.length import BeltLength
 from recorder.model.quantity import Quantity
 
@@ -161,7 +162,7 @@ def checks(found: Iterable[Check]) -> list[str]:
     """One sentence for each thing that is due soon, due or overdue."""
     said = []
     for check in found:
-        name = f"{capital(of('kinds', check.kind))} {check.name}"
+        name = called(capital(of("kinds", check.kind)), check.name)
         if check.overdue_days is None:
             said.append(sentence("check_never", name=name))
         elif check.overdue_days == 0:
@@ -178,8 +179,16 @@ def drift(found: Drift) -> str:
     return sentence(
         which,
         what=of("drifting", found.characteristic.value),
-        where=of("streams", found.stream).format(name=found.name),
+        where=where(found.stream, found.name),
     )
+
+
+def where(stream: str, name: str) -> str:
+    """'on press P2', 'on Press 2'."""
+    told, kind = of("streams", stream), of("kinds", stream, "")
+    if kind and says_kind(kind, name):
+        told = told.replace(f"{kind} {{name}}", "{name}")
+    return told.format(name=name)
 
 
 def length(worked_out: BeltLength) -> list[str]:

@@ -10,6 +10,7 @@ from recorder.flows.knowhow import firm, trends
 from recorder.knowhow.preparing import checks
 from recorder.knowhow.trends.observed import label, stream_label
 from recorder.model.base import Value
+from recorder.model.inventory import called
 from recorder.web.jobs.aside import Aside
 
 MOST_TOLD = 3
@@ -34,7 +35,7 @@ def noticed(home: Home) -> tuple[Noticed, ...]:
     with contextlib.suppress(SeamnoteError):
         found += [
             Noticed(
-                text=f"{check.kind.capitalize()} {check.name}: {checks.said(check)}",
+                text=f"{called(check.kind.capitalize(), check.name)}: {checks.said(check)}",
                 address=f"/inventory#{check.kind}",
                 late=True,
             )

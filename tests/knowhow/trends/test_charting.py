@@ -205,5 +205,7 @@ def test_characteristics_and_streams_have_names() -> None:
     assert [stream_label(it, "P2") for it in ("press", "template", "all")] == [
         "press P2", "template P2", "all jobs",
     ]  # fmt: skip
+    assert stream_label("press", "Press 2") == "Press 2"
+    assert stream_label("press", "Pressmaster") == "press Pressmaster"
     assert stream_label("technician", "A. B.") == "technician A. B."
     assert stream_label("customer", "A. B.") == "customer A. B."
