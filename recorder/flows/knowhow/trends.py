@@ -88,7 +88,7 @@ def overview(home: Home, progress: Progress | None = None) -> tuple[Line, ...]:
     another rule; each by stream and name. The answer is kept while nothing changes in the index.
     """
     with Index.open(home, rebuilding(progress)) as index:
-        state = _state(home)
+        state = state_of(home)
         if _lines.get(home.root, ("", ()))[0] != state:
             if progress is not None:
                 progress.stage("charting what past jobs tell")
@@ -155,7 +155,7 @@ def drifting(home: Home) -> tuple[Drift, ...]:
     """
     if not home.index.exists():
         return ()
-    state = _state(home)
+    state = state_of(home)
     if _kept.get(home.root, ("", ()))[0] != state:
         with Index.open(home, scanned=False) as index:
             _kept[home.root] = (state, drifts_of(Past(index).runs_between()))
@@ -167,7 +167,7 @@ _kept: dict[Path, tuple[str, tuple[Drift, ...]]] = {}
 _lines: dict[Path, tuple[str, tuple[Line, ...]]] = {}
 
 
-def _state(home: Home) -> str:
+def state_of(home: Home) -> str:
     """Which writing of the index this is: of its file and of the log of what joined it since,
     which everyone who reads makes anew while it is empty.
     """

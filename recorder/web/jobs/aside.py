@@ -10,6 +10,7 @@ from typing import Generic, TypeVar
 
 from recorder.archive.disk.home import Home
 from recorder.errors import SeamnoteError
+from recorder.flows.knowhow.trends import state_of
 
 Answer = TypeVar("Answer")
 LARGE_BYTES = 32 * 1024 * 1024  # an index of some 6,000 jobs, which are read in half a second
@@ -34,7 +35,7 @@ class Aside(Generic[Answer]):
             return self._make(home)
         with self._lock:
             made_s, state, answer = self._kept.get(home.root, (-AGAIN_S, "", None))
-            old = state != _state(home) and time.monotonic() - made_s >= AGAIN_S
+            old = state != state_of(home) and time.monotonic() - made_s >= AGAIN_S
             if old and home.root not in self._busy:
                 self._busy.add(home.root)
                 threading.Thread(target=self._anew, args=(home,), daemon=True).start()
@@ -45,7 +46,7 @@ class Aside(Generic[Answer]):
             with _one_at_a_time:
                 answer = self._make(home)
             with self._lock:
-                self._kept[home.root] = (time.monotonic(), _state(home), answer)
+                self._kept[home.root] = (time.monotonic(), state_of(home), answer)
         except (SeamnoteError, OSError):
             pass  # the page that asks for more tells of it
         finally:
@@ -55,10 +56,3 @@ class Aside(Generic[Answer]):
 
 def large(home: Home) -> bool:
     return home.index.exists() and home.index.stat().st_size >= LARGE_BYTES
-
-
-def _state(home: Home) -> str:
-    """Which writing of the index this is."""
-    log = home.index.with_name(f"{home.index.name}-wal")
-    found = [path.stat() for path in (home.index, log) if path.exists()]
-    return " ".join(f"{each.st_mtime_ns}:{each.st_size}" for each in found)
