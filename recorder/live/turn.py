@@ -13,13 +13,13 @@ force (``notes.words.speaking``).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from dataclasses import replace as replaced
 from datetime import datetime
 
 from recorder.live import answers, deviating, passing, photos, questions, requests, timers
 from recorder.live.past import wants_name
 from recorder.live.replies import added, read_back, reply
+from recorder.live.said import Words, is_news, moment, placed, said_since, where
 from recorder.live.saying.numbers import integer
 from recorder.live.saying.words import of, sentence
 from recorder.live.shelf import Shelf
@@ -27,7 +27,7 @@ from recorder.live.talk import Question, Style, Talk, Turn
 from recorder.live.touch import confirm, deny, enter, later, replace
 from recorder.model.job import Job, in_force
 from recorder.model.measurement import SeamMeasurement
-from recorder.model.reading import Reading, Spoken, Standing
+from recorder.model.reading import Reading, Standing
 from recorder.model.stages import Stage
 from recorder.model.transcript import Utterance
 from recorder.notes.conversation import Answer, Conversation
@@ -39,19 +39,7 @@ from recorder.notes.short_answers import AnswerKind, is_soft, perhaps_short, yes
 __all__ = ["added", "ask", "confirm", "deny", "enter", "hear", "later", "replace", "seen", "tick"]
 
 
-# The clock of the sound may lie this far before that of the machine.
-_EARLY_S = 0.5
 _LONGEST_NAME = 6  # words of the name of a recipe
-
-
-@dataclass(frozen=True)
-class Words:
-    """What was said, and where it stands. file: of the sound. model: that heard it."""
-
-    conversation: Conversation
-    file: str
-    utterance: Utterance
-    model: str | None
 
 
 def hear(
@@ -68,7 +56,7 @@ def hear(
         return _while_paused(talk, job, heard.requests, now)
     here = talk.model_copy(update={"last_at": now, "rest": (), "silent_until": None})
     words = Words(conversation, file, utterance, model)
-    if here.unsure_of is not None and _said_since(job, words, here.unsure_at or now):
+    if here.unsure_of is not None and said_since(job, words, here.unsure_at or now):
         waiting, yes = here.unsure_of, yes_or_no((utterance,))
         here = here.model_copy(update={"unsure_of": None})
         if yes is not None:
@@ -150,33 +138,9 @@ def _requested(
 ) -> Turn:  # fmt: skip
     """A timer runs from when it was asked for, however late that was understood."""
     timed = request.ask in (Ask.TIMER_START, Ask.TIMER_STOP)
-    at = _moment(job, words, words.utterance.end_s) if timed else None
+    at = moment(job, words, words.utterance.end_s) if timed else None
     turn = requests.done(talk, here, job, request, min(at or now, now), shelf)
-    return _placed(turn, words)
-
-
-def _placed(turn: Turn, words: Words) -> Turn:
-    """Notes of the recorder's own have the place of the words that led to them."""
-    if not turn.notes:
-        return turn
-    said = words.utterance
-    place = {"file": words.file, "start_s": said.start_s, "end_s": said.end_s}
-    notes = tuple(note.model_copy(update=place) for note in turn.notes)
-    return turn.model_copy(update={"notes": notes})
-
-
-def _moment(job: Job, words: Words, at_s: float | None) -> datetime | None:
-    """When, by the clock, a place in the sound of the words was; None where nothing tells."""
-    sound = next((each for each in job.recordings if each.file == words.file), None)
-    return sound.moment(at_s) if sound is not None and at_s is not None else None
-
-
-def _said_since(job: Job, words: Words, asked_at: datetime) -> bool:
-    """Whether the words began after that was asked. What was said before, and understood late, is
-    no answer to it.
-    """
-    began = _moment(job, words, words.utterance.start_s)
-    return began is None or (asked_at - began).total_seconds() <= _EARLY_S
+    return placed(turn, words)
 
 
 def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn:
@@ -186,18 +150,18 @@ def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn
     one seventy-two" means whatever was read back last.
     """
     question = here.question
-    if question is None or not _said_since(job, words, question.first_at):
+    if question is None or not said_since(job, words, question.first_at):
         return _narrated(talk, here, job, _narration(job, words), words, now)
     if _just_asked(talk, question):
         yes = yes_or_no((words.utterance,))
         if question.deviation is not None and yes is not None and not is_soft(words.utterance):
             if yes:
-                return _placed(deviating.meant(talk, here, job, question, now), words)
+                return placed(deviating.meant(talk, here, job, question, now), words)
             here = questions.deviation_settled(here)
             return answers.denied(talk, here, job, question, now)
         found = _answer(job, question, words)
         if found.kind is not AnswerKind.NOT_AN_ANSWER:
-            turn = answers.taken(talk, _where(here, words), job, question, found, now)
+            turn = answers.taken(talk, where(here, words), job, question, found, now)
             return deviating.told_again(turn, question)
         if yes:
             return answers.asked_again(talk, here, job, question, now, plainly=False)
@@ -211,7 +175,7 @@ def _told(talk: Talk, here: Talk, job: Job, words: Words, now: datetime) -> Turn
     if not (told.readings or told.stages):
         found = _answer(job, question, words)
         if found.kind not in (AnswerKind.NOT_AN_ANSWER, AnswerKind.YES, AnswerKind.NO):
-            turn = answers.taken(talk, _where(here, words), job, question, found, now)
+            turn = answers.taken(talk, where(here, words), job, question, found, now)
             return deviating.told_again(turn, question)
     return _narrated(talk, here, job, told, words, now)
 
@@ -241,13 +205,13 @@ def _narrated(
     talk: Talk, here: Talk, job: Job, found: Extraction, words: Words, now: datetime
 ) -> Turn:
     """What was told goes to the record; what is clear of it is read back."""
-    here = _where(timers.ended_by(here, found.stages), words)
+    here = where(timers.ended_by(here, found.stages), words)
     here = questions.told_anew(here, found.readings)
     if here.question is not None and _gives_way(here.question, found.readings):
         here = questions.closed(here)
     if here.finishing and found.stages:  # the press is at work, so that this is not the end
         here = questions.going_on(here)
-    news = [reading for reading in found.readings if _is_news(reading, words)]
+    news = [reading for reading in found.readings if is_news(reading, words)]
     said = [*_moved(talk, here), *(of("stages", mark.stage.value) for mark in found.stages)]
     said += read_back(news, job, here)
     if any(mark.stage is Stage.HEATING for mark in found.stages) and not _isolated(job, found):
@@ -281,24 +245,9 @@ def _gives_way(question: Question, readings: tuple[Reading, ...]) -> bool:
     return told or any(reading.standing is Standing.DOUBTFUL for reading in readings)
 
 
-def _is_news(reading: Reading, words: Words) -> bool:
-    """What later words settle comes with its old evidence, and was read back then."""
-    evidence = reading.evidence
-    if not isinstance(evidence, Spoken) or evidence.file != words.file:
-        return False
-    start_s = words.utterance.start_s
-    return evidence.start_s is None or start_s is None or evidence.start_s >= start_s - 0.5
-
-
 def _isolated(job: Job, found: Extraction) -> bool:
     held = in_force((*job.readings, *found.readings)).get("isolation_confirmed")
     return held is not None and held.value is True and held.standing is not Standing.DOUBTFUL
-
-
-def _where(talk: Talk, words: Words) -> Talk:
-    """Where the words led to."""
-    place = {"splice": words.conversation.splice, "run": words.conversation.run}
-    return talk.model_copy(update=place)
 
 
 def _joined(first: Turn, second: Turn) -> Turn:
