@@ -108,6 +108,14 @@ def unit_option(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
 
 
+def units_in(arguments: argparse.Namespace, home: Home) -> dict[str, str]:
+    """What ``unit_option`` asks for: units by dimension. Raises UnknownUnit."""
+    from recorder.flows.wanted_units import wanted_units
+
+    with words_of(home.root, settings_of(home.root)):
+        return wanted_units(arguments.unit)
+
+
 def asked_of(arguments: argparse.Namespace, home: Home, words: str) -> Asked:
     """What the options of ``selection`` ask for, on top of the saved search that they name."""
     from recorder.flows.find import with_saved

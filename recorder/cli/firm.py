@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from recorder.cli import lengths
-from recorder.cli.finding import unit_option
+from recorder.cli.finding import unit_option, units_in
 from recorder.cli.terminal import (
     Commands,
     command,
@@ -21,7 +21,6 @@ from recorder.cli.terminal import (
 )
 
 if TYPE_CHECKING:
-    from recorder.archive.disk.home import Home
     from recorder.knowhow.preparing.proposal import Candidate
 
 _INVENTORY = """\
@@ -89,7 +88,7 @@ def _list(arguments: argparse.Namespace) -> int:
     from recorder.knowhow.preparing.checks import late
 
     home = open_home(arguments)
-    units = _units(arguments, home)
+    units = units_in(arguments, home)
     owned = firm.inventory(home)
     checks = {(check.kind, check.name): check for check in firm.checks_of(home)}
     if arguments.json:
@@ -159,7 +158,7 @@ def _fit(arguments: argparse.Namespace) -> int:
     from recorder.flows.knowhow.recipe_asked import asked
 
     home = open_home(arguments)
-    units = _units(arguments, home)
+    units = units_in(arguments, home)
     with words_of(home.root, settings_of(home.root)):
         wanted = asked(home, arguments.belt)
     but = wanted.job.id if wanted.job else None
@@ -169,14 +168,6 @@ def _fit(arguments: argparse.Namespace) -> int:
     else:
         print("\n".join(firm_text.proposal_lines(proposal, units)))
     return 0 if proposal.best and not _late(proposal.best) else 4
-
-
-def _units(arguments: argparse.Namespace, home: Home) -> dict[str, str]:
-    """By dimension, those that are asked for. Raises UnknownUnit."""
-    from recorder.flows.wanted_units import wanted_units
-
-    with words_of(home.root, settings_of(home.root)):
-        return wanted_units(arguments.unit)
 
 
 def _late(candidate: Candidate) -> bool:
@@ -191,7 +182,7 @@ def _conveyors(arguments: argparse.Namespace) -> int:
     from recorder.model.belt import folded
 
     home = open_home(arguments)
-    units = _units(arguments, home)
+    units = units_in(arguments, home)
     known = firm.conveyors(home)
     listed = [
         each

@@ -1,4 +1,4 @@
-"""recipe, windows: what gave good splices on such a belt, and what the firm keeps of it."""
+"""recipe: what gave good splices on such a belt, and what the firm keeps of it."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from recorder.cli.finding import unit_option
+from recorder.cli import windows
+from recorder.cli.finding import unit_option, units_in
 from recorder.cli.terminal import (
     Commands,
     at_least_one,
@@ -21,7 +22,6 @@ from recorder.cli.terminal import (
     warn,
     words_of,
 )
-from recorder.model.plural import counted
 
 if TYPE_CHECKING:
     from recorder.archive.disk.home import Home
@@ -83,13 +83,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     retire.add_argument("name", metavar="NAME", help="of the recipe")
     retire.add_argument("--reason", required=True, metavar="TEXT", help="why")
 
-    makers = group(commands, "windows", "the settings that belt makers give")
-    given = command(makers, shared, "list", "what the firm entered", _windows)
-    unit_option(given)
-    entered = command(
-        makers, shared, "take", "take a file in place of the one before", _take_windows
-    )
-    entered.add_argument("file", type=Path, metavar="FILE", help="TOML with [[window]], or CSV")
+    windows.add(commands, shared)
 
 
 def _belt(parser: argparse.ArgumentParser) -> None:
@@ -173,7 +167,7 @@ def _keep(arguments: argparse.Namespace) -> int:
     kept = keep(home, job, splice, arguments.name, reason=arguments.reason)
     if kept.kept_at < began:
         warn(f"{kept.name} is kept so already; no new version was made")
-    return _tell(kept, _units(arguments, home), arguments)
+    return _tell(kept, units_in(arguments, home), arguments)
 
 
 def _take(arguments: argparse.Namespace) -> int:
@@ -196,7 +190,7 @@ def _list(arguments: argparse.Namespace) -> int:
     from recorder.cli import recipes_text
 
     home = open_home(arguments)
-    units = _units(arguments, home)
+    units = units_in(arguments, home)
     every, faults = all_kept(home)
     shown = [each[-1] for each in every if arguments.all or not each[-1].retired]
     if arguments.json:
@@ -222,7 +216,7 @@ def _show(arguments: argparse.Namespace) -> int:
     from recorder.flows.knowhow.recipes import versions
 
     home = open_home(arguments)
-    units = _units(arguments, home)
+    units = units_in(arguments, home)
     every = versions(home, arguments.name)[::-1]
     if arguments.json:
         for recipe in every:
@@ -238,7 +232,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     from recorder.knowhow.recipes.keeping import compare
 
     home = open_home(arguments)
-    units = _units(arguments, home)
+    units = units_in(arguments, home)
     found = compare(side(home, arguments.one), side(home, arguments.other))
     if arguments.json:
         _print_json(found, units)
@@ -259,33 +253,6 @@ def _retire(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _windows(arguments: argparse.Namespace) -> int:
-    from recorder.cli import recipes_text
-    from recorder.flows.knowhow.recipes import windows
-
-    home = open_home(arguments)
-    units, found = _units(arguments, home), windows(home)
-    if arguments.json:
-        for window in found:
-            _print_json(window, units)
-    elif found:
-        print("\n\n".join("\n".join(recipes_text.window_lines(w, units)) for w in found))
-    else:
-        warn("no window is entered yet: 'seamnote windows take FILE' does it")
-    return 0
-
-
-def _take_windows(arguments: argparse.Namespace) -> int:
-    from recorder.flows.knowhow.recipes import take_windows
-
-    taken = take_windows(open_home(arguments), arguments.file)
-    if arguments.json:
-        print_json([window.model_dump(mode="json") for window in taken])
-    else:
-        print(f"{counted(len(taken), 'window')} taken, in place of what was there")
-    return 0
-
-
 def _tell(recipe: Any, units: Units, arguments: argparse.Namespace) -> int:
     from recorder.cli import recipes_text
 
@@ -298,17 +265,10 @@ def _tell(recipe: Any, units: Units, arguments: argparse.Namespace) -> int:
 
 def _asked(arguments: argparse.Namespace, home: Home, words: Sequence[str]) -> tuple[Asked, Units]:
     from recorder.flows.knowhow.recipe_asked import asked
-    from recorder.flows.wanted_units import wanted_units
 
     with words_of(home.root, settings_of(home.root)):
-        return asked(home, words, arguments.splice), wanted_units(arguments.unit)
-
-
-def _units(arguments: argparse.Namespace, home: Home) -> Units:
-    from recorder.flows.wanted_units import wanted_units
-
-    with words_of(home.root, settings_of(home.root)):
-        return wanted_units(arguments.unit)
+        found = asked(home, words, arguments.splice)
+    return found, units_in(arguments, home)
 
 
 def _print_json(value: Value, units: Units) -> None:
