@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
 from recorder.model.belt import Belt
+from recorder.model.fields import FIELDS
 
 # Settings of a press run that a recipe holds, by field.
 SETTINGS = (
@@ -17,6 +19,7 @@ SETTINGS = (
     "dwell_time",
     "cool_down_temperature",
 )
+OUTCOMES = FIELDS["outcome"].choices  # accepted first
 # Whose jobs are held against one another.
 STREAMS = ("press", "template", "technician", "customer")
 
@@ -78,3 +81,13 @@ class PastRun:
             finger_length=self.finger_length,
             finger_pitch=self.finger_pitch,
         )
+
+
+def last_runs(runs: Iterable[PastRun]) -> list[PastRun]:
+    """Of each splice its last press run, which decides what came of it; in the order of splices."""
+    found: dict[tuple[str, int], PastRun] = {}
+    for run in runs:
+        place = (run.job, run.splice)
+        if place not in found or found[place].run < run.run:
+            found[place] = run
+    return list(found.values())

@@ -27,7 +27,7 @@ from recorder.flows.knowhow import charted, firm, trends
 from recorder.flows.progress import Progress, Silent, rebuilding
 from recorder.knowhow.recipes.wilson import share
 from recorder.model.belt import folded
-from recorder.model.past import PastRun
+from recorder.model.past import OUTCOMES, PastRun
 from recorder.report.content.pictures import PictureTray
 from recorder.report.document.about import About
 from recorder.report.document.assemble import assemble
@@ -122,8 +122,8 @@ def _pdf(home: Home, settings: Settings, asked: Asked, runs: list[PastRun]) -> b
     with writing(report.language, look.folders):
         drawn = charted.charts(runs, asked, report)
         within = tuple(run for run in runs if run.at >= asked.month.start)
-        by = splices.outcomes(splices.last_runs(within))
-        found = share(by["accepted"], sum(by[each] for each in splices.SETTLED))
+        by = splices.outcomes(splices.last_of_each(within))
+        found = share(by["accepted"], sum(by[each] for each in OUTCOMES))
         known = Known(
             runs=within,
             low=found.low,

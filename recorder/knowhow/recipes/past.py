@@ -14,12 +14,10 @@ from recorder.knowhow.recipes.belts import contradicts, same
 from recorder.knowhow.recipes.nearness import differs
 from recorder.knowhow.recipes.wilson import share
 from recorder.model.belt import SAME_MM, Belt, folded
-from recorder.model.fields import FIELDS
-from recorder.model.past import SETTINGS, PastRun
+from recorder.model.past import OUTCOMES, SETTINGS, PastRun, last_runs
 from recorder.model.recipe import Recipe, Window
 
 MEASURED = ("finger_gap", "splice_width", "edge_offset")
-OUTCOMES = FIELDS["outcome"].choices  # accepted first
 
 
 def answer(
@@ -116,12 +114,7 @@ def _on(belt: Belt, runs: Sequence[PastRun], other: tuple[str, ...] = ()) -> OnB
 
 
 def _share(runs: Sequence[PastRun]) -> Share:
-    last: dict[tuple[str, int], PastRun] = {}
-    for run in runs:
-        before = last.get((run.job, run.splice))
-        if before is None or run.run > before.run:
-            last[run.job, run.splice] = run
-    settled = [run.outcome for run in last.values() if run.outcome is not None]
+    settled = [run.outcome for run in last_runs(runs) if run.outcome is not None]
     return share(settled.count("accepted"), len(settled))
 
 

@@ -54,7 +54,7 @@ class Known(Value):
 
 def compose(asked: Asked, known: Known, settings: ReportSettings, tray: PictureTray) -> Summary:
     """Everything that the page shows, in words. Raises BadLogo."""
-    each = splices.last_runs(known.runs)
+    each = splices.last_of_each(known.runs)
     by = splices.outcomes(each)
     month = wording.month(asked.month.first_day)
     settled = len(each) - by["open"]

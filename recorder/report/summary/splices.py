@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from recorder.model.fields import FIELDS, choice_label
-from recorder.model.past import PastRun
+from recorder.model.past import OUTCOMES, PastRun, last_runs
 from recorder.model.units import UNITS, convert
 from recorder.report.content import formats
 from recorder.report.content.context import Mark
@@ -14,25 +14,19 @@ from recorder.report.summary.context import Column, Row, Table
 from recorder.report.wording.wording import count, digits, say
 
 MOST_ROWS = 200  # four pages; who wants more wants a search
-SETTLED = ("accepted", "rework", "rejected")
 _SIGNS = {"accepted": "✓", "rework": "→", "rejected": "✗", "open": "–"}
 _NONE = "–"
 _LONGEST_NAME = 36
 
 
-def last_runs(runs: Iterable[PastRun]) -> tuple[PastRun, ...]:
-    """Of each splice its last press run, which decides; the oldest job first."""
-    found: dict[tuple[str, int], PastRun] = {}
-    for run in runs:
-        place = (run.job, run.splice)
-        if place not in found or found[place].run < run.run:
-            found[place] = run
-    return tuple(sorted(found.values(), key=lambda run: (run.at, run.job, run.splice)))
+def last_of_each(runs: Iterable[PastRun]) -> tuple[PastRun, ...]:
+    """The last press run of each splice; the oldest job first."""
+    return tuple(sorted(last_runs(runs), key=lambda run: (run.at, run.job, run.splice)))
 
 
 def outcomes(splices: Iterable[PastRun]) -> dict[str, int]:
     """How many splices by outcome; 'open' for what nobody settled."""
-    found = dict.fromkeys((*SETTLED, "open"), 0)
+    found = dict.fromkeys((*OUTCOMES, "open"), 0)
     for splice in splices:
         found[splice.outcome or "open"] += 1
     return found

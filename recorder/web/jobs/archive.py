@@ -22,13 +22,13 @@ from recorder.errors import WrongUse
 from recorder.flows.find import SHOWN, Found, find
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS
+from recorder.model.past import OUTCOMES
 from recorder.model.plural import counted
 from recorder.web.jobs import asking, hits
 from recorder.web.jobs.asking import Condition, address
 from recorder.web.jobs.work import at_work, form_of, go, house_of, text_in
 from recorder.web.pages.rendering import page
 
-OUTCOMES = FIELDS["outcome"].choices
 UNITS = ("degF", "psi", "inch", "min")
 
 

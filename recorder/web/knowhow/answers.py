@@ -12,12 +12,12 @@ from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Share, Spread,
 from recorder.knowhow.recipes.belts import same
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, choice_label
+from recorder.model.past import OUTCOMES
 from recorder.model.plural import counted
 from recorder.model.recipe import Bound, Recipe, Window
 from recorder.web.knowhow import belts
 from recorder.web.knowhow.amounts import Units, amount, difference, span
 
-OUTCOMES = FIELDS["outcome"].choices
 MOST_PRESSES = 3
 
 
