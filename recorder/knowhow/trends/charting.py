@@ -19,16 +19,14 @@ def chart(
     stream: str,
     name: str,
     runs: Iterable[PastRun],
-    since: datetime | None = None,
 ) -> Chart:
-    """The chart of one characteristic of a stream. runs: those of the stream, in any order.
-
-    since: where it begins; a new baseline, as after maintenance.
+    """The chart of one characteristic of a stream. runs: those of the stream, in any order; after
+    maintenance those since then, for a new baseline.
 
     A gap under the quantification limit stands at its upper bound. It takes part in no limit and no
     rule, since the bound says how well the photo could see and not how narrow the gap is.
     """
-    seen = observed(characteristic, runs, since)
+    seen = observed(characteristic, runs)
     found = _limits(characteristic, seen)
     return Chart(
         characteristic=characteristic,

@@ -7,7 +7,6 @@ five characteristics one false notice in about a hundred jobs.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 from statistics import fmean
 
 from recorder.knowhow.trends import cusum, rules
@@ -46,13 +45,11 @@ def _of_job(seen: Sequence[Observed], start: int, end: int) -> tuple[float, bool
     return min(it.value for it in seen[start:end]), True
 
 
-def drifts_in(
-    stream: str, name: str, runs: Sequence[PastRun], since: datetime | None = None
-) -> tuple[Drift, ...]:
+def drifts_in(stream: str, name: str, runs: Sequence[PastRun]) -> tuple[Drift, ...]:
     """What alarms at the newest job of a stream; the same that its charts show."""
     found = []
     for characteristic in Characteristic:
-        seen = observed(characteristic, runs, since)
+        seen = observed(characteristic, runs)
         found += [
             Drift(stream=stream, name=name, characteristic=characteristic, signal=signal)
             for signal in rules.signals(drifting(characteristic, seen))

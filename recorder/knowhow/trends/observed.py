@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from datetime import datetime
 from typing import NamedTuple
 
 from recorder.knowhow.trends.chart import Characteristic
@@ -84,18 +83,9 @@ def _named(stream: str, name: str, words: Words) -> str:
             return words.say("all jobs")
 
 
-def observed(
-    characteristic: Characteristic, runs: Iterable[PastRun], since: datetime | None = None
-) -> list[Observed]:
-    """What the runs tell, in the order of time; runs that tell nothing are left out.
-
-    since: nothing from before counts, as after maintenance.
-    """
-    found = [
-        each
-        for run in runs
-        if (since is None or run.at >= since) and (each := _of(characteristic, run)) is not None
-    ]
+def observed(characteristic: Characteristic, runs: Iterable[PastRun]) -> list[Observed]:
+    """What the runs tell, in the order of time; runs that tell nothing are left out."""
+    found = [each for run in runs if (each := _of(characteristic, run)) is not None]
     found.sort(key=lambda each: (each.run.at, each.run.job, each.run.splice, each.run.run))
     return found
 

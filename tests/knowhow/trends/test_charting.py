@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import replace
-from datetime import timedelta
 
 import pytest
 
@@ -14,7 +13,7 @@ from recorder.knowhow.trends.charting import chart, latest, newest
 from recorder.knowhow.trends.drifting import drifting, drifts_in
 from recorder.knowhow.trends.individuals import BASELINE, limits
 from recorder.knowhow.trends.observed import label, observed, stream_label
-from tests.knowhow.trends.made import BEGIN, CYCLE, GAP, PLATENS, run, runs
+from tests.knowhow.trends.made import CYCLE, GAP, PLATENS, run, runs
 from tests.knowhow.trends.theory import cusum_arl
 
 
@@ -185,17 +184,6 @@ def test_drifts_of_runs_are_those_of_their_charts() -> None:
     newest_ones = [newest(chart(it, "press", "P2", told)) for it in Characteristic]
     (drift,) = drifts_in("press", "P2", told)
     assert [each for each in newest_ones if each] == [drift.signal]
-
-
-def test_a_new_baseline_begins_after_maintenance() -> None:
-    values = [value + 0.2 * (place >= 60) for place, value in enumerate(steady(100))]
-    mended = BEGIN + timedelta(hours=8 * 60)
-    found = chart(GAP, "press", "P2", runs(values), since=mended)
-    assert len(found.points) == 40
-    assert found.limits is not None
-    assert found.limits.centre == pytest.approx(0.7, abs=0.03)
-    assert drifts_in("press", "P2", runs(values), since=mended) == ()
-    assert drifts_in("press", "P2", runs(values)) != ()
 
 
 def test_characteristics_and_streams_have_names() -> None:
