@@ -16,6 +16,7 @@ import csv
 import io
 import json
 import tomllib
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -207,7 +208,8 @@ def _header(path: Path, cells: list[str], kinds: tuple[str, ...]) -> list[str]:
     if len(kinds) > 1 and _KIND not in header:
         detail = f"line 1: the header has no column 'kind' ({' or '.join(kinds)})"
         raise BadFirmFile(path=path, detail=detail)
-    double = next((key for key in header if header.count(key) > 1), None)
+    counts = Counter(header)
+    double = next((key for key in header if counts[key] > 1), None)
     if double is not None:
         raise BadFirmFile(path=path, detail=f"line 1: the column {double!r} is there twice")
     return header

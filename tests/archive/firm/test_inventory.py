@@ -232,6 +232,14 @@ def test_a_long_list_is_taken_in_a_moment(home: Home, tmp_path: Path) -> None:
     assert time.process_time() - began < 5
 
 
+def test_a_wide_table_is_refused_in_a_moment(home: Home, tmp_path: Path) -> None:
+    header = ",".join(f"c{number}" for number in range(100_000))
+    began = time.process_time()
+    with pytest.raises(BadFirmFile, match=r"there is no 'c0'"):
+        take(home, written(tmp_path, "wide.csv", f"kind,{header}\npress,1\n"), TODAY)
+    assert time.process_time() - began < 5
+
+
 def test_a_check_is_added_behind_a_line_that_an_editor_left_open(listed: Home) -> None:
     note(listed, noted("T30-10", 4))
     listed.checks.write_bytes(listed.checks.read_bytes().rstrip())
