@@ -164,7 +164,7 @@ def keep(home: Home, job: Job, splice: int, name: str, by: str = "", reason: str
         return add(recipe)
 
 
-def retire(home: Home, name: str, by: str = "", reason: str = "") -> Recipe:
+def retire(home: Home, name: str, reason: str) -> Recipe:
     """Take a recipe out of use; what it was stays. Raises UnknownRecipe, BadValue for a missing
     reason, RecipeChanged, BadRecipe.
     """
@@ -175,7 +175,7 @@ def retire(home: Home, name: str, by: str = "", reason: str = "") -> Recipe:
             return last
         changes = {
             "retired": True, "reason": line, "kept_at": datetime.now(UTC),
-            "kept_by": by or actor().person,
+            "kept_by": actor().person,
         }  # fmt: skip
         return add(last.model_copy(update=changes))
 

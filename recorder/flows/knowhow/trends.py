@@ -176,12 +176,12 @@ def state_of(home: Home) -> str:
     return " ".join(f"{e.st_ino}:{e.st_mtime_ns}:{e.st_size}" for e in stats if e.st_size)
 
 
-def drifts_of(runs: Iterable[PastRun], streams: Sequence[str] = WARNED) -> tuple[Drift, ...]:
-    """What the newest of these runs show, by stream and name."""
+def drifts_of(runs: Iterable[PastRun]) -> tuple[Drift, ...]:
+    """What the newest of these runs show of each press and template."""
     every = list(runs)
     return tuple(
         drift
-        for stream in streams
+        for stream in WARNED
         for name, of_name in by_name(every, stream)
         for drift in drifts_in(stream, name, of_name[-RECENT:])
     )

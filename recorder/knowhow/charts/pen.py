@@ -80,12 +80,12 @@ def in_lines(texts: Iterable[str], most: float, size: float = SMALL) -> list[str
     return lines
 
 
-def side_by_side(texts: Iterable[str], most: float, size: float = SMALL) -> list[str]:
+def side_by_side(texts: Iterable[str], most: float) -> list[str]:
     """As many of the texts in a line as are so wide."""
     lines: list[str] = []
     for text in texts:
         longer = f"{lines[-1]} · {text}" if lines else text
-        if lines and width(longer, size) <= most:
+        if lines and width(longer, SMALL) <= most:
             lines[-1] = longer
         else:
             lines.append(text)

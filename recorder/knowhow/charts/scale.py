@@ -35,12 +35,13 @@ def _step(least: float) -> float:
     return next(times * power for times in (1, 2, 5, 10) if times * power >= least * (1 - 1e-9))
 
 
-def covering(
-    values: list[float], start: float, end: float, floor: float | None = None, pad: float = 0.06
-) -> Scale:
+_ROOM = 0.06  # beyond the values, as a share of their span
+
+
+def covering(values: list[float], start: float, end: float, floor: float | None = None) -> Scale:
     """A scale that holds all values with a little room. floor: it does not go below this."""
     low, high = min(values), max(values)
-    room = (high - low) * pad or abs(high) * 0.1 or 1.0
+    room = (high - low) * _ROOM or abs(high) * 0.1 or 1.0
     low, high = low - room, high + room
     if floor is not None and low < floor <= min(values):
         low = floor

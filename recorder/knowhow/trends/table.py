@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
 from recorder.knowhow.trends import rules
-from recorder.knowhow.trends.chart import Chart, Month, Scatter, Table
+from recorder.knowhow.trends.chart import Chart, Month, Table
 from recorder.knowhow.trends.observed import label
-from recorder.model.fields import FIELDS
 from recorder.model.units import UNITS, convert
 from recorder.model.words import ENGLISH, Words
 
@@ -86,32 +85,6 @@ def of_months(months: Sequence[Month], words: Words = ENGLISH) -> Table:
             words.say("Rejected"),
             words.say("Open"),
             words.say("All"),
-        ),
-        rows=tuple(rows),
-    )
-
-
-def of_scatter(scatter: Scatter, words: Words = ENGLISH, unit: str | None = None) -> Table:
-    """A row for each pair, by setting and gap. unit: of the setting; gaps stay in mm."""
-    field = FIELDS[scatter.field]
-    unit = unit or str(field.unit)
-    rows = []
-    for pair in sorted(scatter.pairs, key=lambda it: (it.setting, it.gap, it.job)):
-        gap = number(pair.gap, "mm", words)
-        rows.append(
-            (
-                pair.job,
-                number(convert(pair.setting, str(field.unit), unit), unit, words),
-                words.say("below {value}", value=gap) if pair.below else gap,
-                outcome_label(pair.outcome, words),
-            )
-        )
-    return Table(
-        head=(
-            words.say("Job"),
-            f"{words.say(field.label)}, {UNITS[unit].symbol}",
-            f"{words.say('Finger gap')}, mm",
-            words.say("Outcome"),
         ),
         rows=tuple(rows),
     )

@@ -180,7 +180,7 @@ def test_a_retired_recipe_is_out_of_use_and_stays_readable(home: Home) -> None:
     assert recipes.check(home, hot, 1, 1).deviations
     with pytest.raises(BadValue, match="reason"):
         recipes.retire(home, "Oven", reason=" ")
-    gone = recipes.retire(home, "Oven", "Imke Dorn", "platen was changed")
+    gone = recipes.retire(home, "Oven", "platen was changed")
     assert (gone.version, gone.retired, gone.reason) == (2, True, "platen was changed")
     assert recipes.retire(home, "oven", reason="again") == gone
     assert recipes.check(home, hot, 1, 1).deviations == ()

@@ -8,8 +8,7 @@ import pytest
 
 from recorder.knowhow.trends.chart import Month
 from recorder.knowhow.trends.charting import chart
-from recorder.knowhow.trends.scatter import scatter
-from recorder.knowhow.trends.table import day, factor, of_chart, of_months, of_scatter
+from recorder.knowhow.trends.table import day, factor, of_chart, of_months
 from recorder.model.words import Words
 from tests.knowhow.trends.made import BEGIN, CYCLE, GAP, PLATENS, run, runs
 
@@ -62,19 +61,6 @@ def test_months_with_their_sum() -> None:
     found = of_months([Month(month="2026-10", accepted=8, rework=1, open=2)])
     assert found.head == ("Month", "Accepted", "Rework", "Rejected", "Open", "All")
     assert found.rows == (("2026-10", "8", "1", "0", "2", "11"),)
-
-
-def test_pairs_by_setting() -> None:
-    told = [
-        run(0, top_temperature=175.0, finger_gap=0.4, outcome="accepted"),
-        run(1, top_temperature=170.0, finger_gap=0.1, gap_below=True),
-    ]
-    found = of_scatter(scatter("top_temperature", told), unit="degF")
-    assert found.head == ("Job", "Top platen, °F", "Finger gap, mm", "Outcome")
-    assert found.rows == (
-        ("job 1", "338", "below 0.10", "open"),
-        ("job 0", "347", "0.40", "accepted"),
-    )
 
 
 def test_a_day_is_that_of_the_firm() -> None:
