@@ -13,6 +13,7 @@ from recorder.model.past import SETTINGS
 from recorder.model.plural import counted
 from recorder.model.reading import show_value
 
+_BESIDE = "\N{NO-BREAK SPACE}"
 _HEADS = {"accepted": "Accepted", "rework": "Rework", "rejected": "Rejected"}
 
 
@@ -61,7 +62,7 @@ def _accepted(on: OnBelt) -> str:
 
 
 def _usual(spread: Spread) -> str:
-    """'172 °C (171 °C to 174 °C)'; of a gap under the quantification limit the upper bound."""
+    """'172 °C (171 to 174 °C)'; of a gap under the quantification limit the upper bound."""
     if spread.below:
         return f"at most {_shown(spread.field, spread.high)}"
     usual, all_of_them = _shown(spread.field, spread.usual), _span(spread)
@@ -72,9 +73,9 @@ def _span(spread: Spread) -> str:
     if spread.below:
         return f"at most {_shown(spread.field, spread.high)}"
     low, high = (_shown(spread.field, each) for each in (spread.low, spread.high))
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else f"{low.partition(_BESIDE)[0]} to {high}"
 
 
 def _shown(field: str, value: float) -> str:
     """A number stays beside its unit where the column is narrow."""
-    return show_value(field, value).replace(" ", "\N{NO-BREAK SPACE}")
+    return show_value(field, value).replace(" ", _BESIDE)
