@@ -6,12 +6,14 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
+from recorder.archive.firm.windows import ANY_THICKNESS
 from recorder.archive.sharing.table import Units, unit_in, value_in
 from recorder.cli.columns import aligned
 from recorder.cli.terminal import plain
 from recorder.knowhow.recipes.answer import Deviation, OnBelt, RecipeAnswer, Share, Spread, Tried
 from recorder.knowhow.recipes.keeping import Comparison
 from recorder.knowhow.recipes.past import MEASURED
+from recorder.knowhow.recipes.wilson import percent
 from recorder.model.base import Value
 from recorder.model.belt import BELT_FIELDS, Belt
 from recorder.model.fields import FIELDS
@@ -77,9 +79,7 @@ def _on_belt(on: OnBelt, units: Units) -> list[str]:
 def _share(share: Share) -> str:
     if not share.of:
         return "no splice whose last run was settled"
-    accepted, low, high = (
-        f"{100 * part:.0f}" for part in (share.accepted / share.of, share.low, share.high)
-    )
+    accepted, low, high = map(percent, (share.accepted / share.of, share.low, share.high))
     return (
         f"{share.accepted} of {counted(share.of, 'splice')} accepted ({accepted} %; "
         f"Wilson interval at 95 %: {low} to {high} %)"
@@ -172,7 +172,9 @@ def window_lines(window: Window, units: Units) -> list[str]:
     thickness = ""
     if window.thickness:
         low, high = (value_text("belt_thickness", mm, units) for mm in window.thickness)
-        thickness = f", {low} to {high} thick"
+        told = f"{low} to {high}" if window.thickness[0] else f"up to {high}"
+        told = f"from {low}" if window.thickness[1] >= ANY_THICKNESS else told
+        thickness = f", {told} thick"
     head = f"Window {window.name} of the belt maker: {window.belt_material}{thickness}"
     rows = [[f"  {FIELDS[b.field].label}", bound_text(b, units)] for b in window.bounds]
     return [plain(head), *aligned([["  source", plain(window.source)], *rows])]

@@ -127,6 +127,21 @@ def test_what_cannot_be_looked_up(
     assert ran.out == ""
 
 
+@pytest.mark.parametrize(
+    ("span", "told"),
+    [("1.5 mm..", "TPU, from 1.5 mm thick"), ("..3 mm", "TPU, up to 3 mm thick")],
+)
+def test_a_window_with_one_end(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], span: str, told: str
+) -> None:
+    file = tmp_path / "windows.toml"
+    file.write_text(WINDOWS.replace("1 mm..3 mm", span))
+    home = ("--home", str(tmp_path / "home"))
+    assert main(["windows", "take", str(file), *home]) == 0
+    assert main(["windows", "list", *home]) == 0
+    assert f"Window TPU 2 mm of the belt maker: {told}\n" in capsys.readouterr().out
+
+
 def test_no_recipe_is_kept_of_a_job_that_was_interrupted(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

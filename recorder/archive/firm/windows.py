@@ -29,7 +29,7 @@ from recorder.model.past import SETTINGS
 from recorder.model.recipe import Bound, Window
 
 _KINDS = ("window",)
-_THICKEST = 1e6  # mm: no upper end
+ANY_THICKNESS = 1e6  # mm: no upper end
 
 
 def windows(home: Home) -> tuple[Window, ...]:
@@ -72,7 +72,7 @@ def _window(entry: Entry) -> Window:
 
 def _thickness(value: object) -> tuple[float, float]:
     low, high = ends("belt_thickness")(value)
-    return low or 0.0, _THICKEST if high is None else high
+    return low or 0.0, ANY_THICKNESS if high is None else high
 
 
 def _bound(field: str) -> Shape:

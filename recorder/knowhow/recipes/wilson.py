@@ -10,6 +10,14 @@ from recorder.knowhow.recipes.answer import Share
 _Z = 1.959963984540054
 
 
+def percent(part: float) -> str:
+    """Whole percents; what is neither all nor nothing does not read as such: '<1', '>99'."""
+    whole = round(100 * part)
+    if whole == 100 and part < 1:
+        return ">99"
+    return "<1" if whole == 0 and part > 0 else str(whole)
+
+
 def share(accepted: int, of: int) -> Share:
     """The interval in which the true share lies at 95 %; from 0 to 1 where nothing was tried.
 

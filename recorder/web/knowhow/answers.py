@@ -10,6 +10,7 @@ from pydantic import AwareDatetime
 from recorder.archive.firm.recipes import slug
 from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Share, Spread, Tried
 from recorder.knowhow.recipes.belts import same
+from recorder.knowhow.recipes.wilson import percent
 from recorder.model.base import Value
 from recorder.model.fields import FIELDS, choice_label
 from recorder.model.past import OUTCOMES
@@ -135,7 +136,7 @@ def share_bar(share: Share) -> Bar:
     """In words '11 of 14 accepted'; the interval as whole percents."""
     return Bar(
         words=f"{share.accepted} of {counted(share.of, 'splice')} accepted",
-        interval=f"{100 * share.low:.0f} to {100 * share.high:.0f} %",
+        interval=f"{percent(share.low)} to {percent(share.high)} %",
         at=round(100 * share.accepted / share.of, 1) if share.of else 0.0,
         low=round(100 * share.low, 1),
         high=round(100 * share.high, 1),

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from recorder.knowhow.recipes.answer import RecipeAnswer, Spread
 from recorder.knowhow.recipes.past import answer, fits, named_for, spread
-from recorder.knowhow.recipes.wilson import share
+from recorder.knowhow.recipes.wilson import percent, share
 from recorder.model.belt import Belt
 from recorder.model.recipe import Bound, Window
 from tests.knowhow.recipes.past_runs import BELT, NOW, recipe, run
@@ -142,6 +142,22 @@ def test_an_unknown_thickness_is_of_no_window_that_names_one() -> None:
     belt = Belt(belt_material="TPU")
     assert fits(window("TPU"), belt)
     assert not fits(window("TPU", (0.0, 1e6)), belt)
+
+
+@pytest.mark.parametrize(
+    ("part", "told"),
+    [
+        (0.0, "0"),
+        (0.001, "<1"),
+        (0.006, "1"),
+        (0.5, "50"),
+        (0.994, "99"),
+        (0.999, ">99"),
+        (1.0, "100"),
+    ],
+)
+def test_a_share_that_is_not_all_does_not_read_as_all(part: float, told: str) -> None:
+    assert percent(part) == told
 
 
 def test_a_wrong_share_is_refused() -> None:
