@@ -6,11 +6,8 @@ python -m tests.bench.archive [--jobs 100000] [--home DIR] [--only PART] [--json
 from __future__ import annotations
 
 import argparse
-import dataclasses
 import gc
-import json
 import os
-import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -18,11 +15,10 @@ from pathlib import Path
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import bring_up_to_date
 from tests.bench.archive import changing, keeping, searching, starting
-from tests.bench.archive.figures import Figure
+from tests.bench.archive.figures import Found, measured, written
 from tests.bench.archive.home import made, truth_of
 
 PARTS = ("finding", "opening", "adding", "starting", "keeping", "rebuilding")
-Found = tuple[list[Figure], list[str]]
 
 
 def parts(home: Home, jobs: int, queries: int, kept: int) -> dict[str, Callable[[], Found]]:
@@ -59,7 +55,7 @@ def main() -> int:
 
 def _measure(arguments: argparse.Namespace, root: Path) -> int:
     """1 when an answer is wrong or a target is missed."""
-    home = made(root, arguments.jobs, progress=_told)
+    home = made(root, arguments.jobs, progress=written)
     readings = truth_of(home).readings
     print(f"{arguments.jobs:,} jobs with {readings:,} readings; load {os.getloadavg()[0]:.1f}"
           f" on {os.cpu_count()} cores", flush=True)  # fmt: skip
@@ -67,26 +63,7 @@ def _measure(arguments: argparse.Namespace, root: Path) -> int:
     chosen = arguments.only or list(every)
     if set(chosen) - {"rebuilding", "keeping"}:
         bring_up_to_date(home)
-    figures: list[Figure] = []
-    mistakes: list[str] = []
-    for name in chosen:
-        some, wrong = every[name]()
-        print("\n".join([f"{name}, load {os.getloadavg()[0]:.1f}", *map(str, some)]))
-        print("".join(f"  WRONG {line}\n" for line in wrong), end="", flush=True)
-        figures += some
-        mistakes += wrong
-    if arguments.json:
-        told = [dataclasses.asdict(figure) | {"met": figure.met} for figure in figures]
-        result = {"jobs": arguments.jobs, "readings": readings, "figures": told, "wrong": mistakes}
-        arguments.json.write_text(json.dumps(result, indent=2), encoding="utf-8")
-    missed = [figure for figure in figures if figure.met is False]
-    print(f"{len(mistakes)} wrong, {len(missed)} targets missed")
-    return 1 if mistakes or missed else 0
-
-
-def _told(done: int, every: int) -> None:
-    if done % 5000 == 0:
-        print(f"{done:,} of {every:,} jobs written", file=sys.stderr, flush=True)
+    return measured(chosen, every, arguments.json, {"jobs": arguments.jobs, "readings": readings})
 
 
 if __name__ == "__main__":

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
+import json
+import os
 import resource
+import sys
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import NamedTuple
 
 
@@ -32,6 +37,41 @@ class Figure:
         told = {None: "", True: f"met     {target}", False: f"MISSED  {target}"}[self.met]
         text = f"  {self.name:46} {self.value:10,.{digits}f} {self.unit:6} {told}"
         return f"{text.rstrip()}   {self.note}".rstrip()
+
+
+Found = tuple[list[Figure], list[str]]  # and what is wrong
+
+
+def measured(
+    chosen: Iterable[str],
+    parts: Mapping[str, Callable[[], Found]],
+    file: Path | None,
+    about: Mapping[str, object],
+) -> int:
+    """Measure and print the chosen parts; 1 when an answer is wrong or a target is missed. file:
+    for all figures as JSON, with what else is told about them.
+    """
+    figures: list[Figure] = []
+    mistakes: list[str] = []
+    for name in chosen:
+        some, wrong = parts[name]()
+        print("\n".join([f"{name}, load {os.getloadavg()[0]:.1f}", *map(str, some)]))
+        print("".join(f"  WRONG {line}\n" for line in wrong), end="", flush=True)
+        figures += some
+        mistakes += wrong
+    if file:
+        told = [dataclasses.asdict(figure) | {"met": figure.met} for figure in figures]
+        result = {**about, "figures": told, "wrong": mistakes}
+        file.write_text(json.dumps(result, indent=2), encoding="utf-8")
+    missed = [figure for figure in figures if figure.met is False]
+    print(f"{len(mistakes)} wrong, {len(missed)} targets missed")
+    return 1 if mistakes or missed else 0
+
+
+def written(done: int, every: int) -> None:
+    """How far the making of a home is."""
+    if done % 5000 == 0:
+        print(f"{done:,} of {every:,} jobs written", file=sys.stderr, flush=True)
 
 
 class Spent(NamedTuple):

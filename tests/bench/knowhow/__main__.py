@@ -6,22 +6,18 @@ python -m tests.bench.knowhow [--jobs 100000] [--home DIR] [--only PART] [--json
 from __future__ import annotations
 
 import argparse
-import dataclasses
-import json
 import os
-import sys
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
 from recorder.archive.disk.home import Home
 from recorder.archive.index.index import bring_up_to_date
-from tests.bench.archive.figures import Figure
+from tests.bench.archive.figures import Found, measured, written
 from tests.bench.knowhow import recipes, summary, trends
 from tests.bench.knowhow.home import made, truth_of
 
 PARTS = ("recipes", "trends", "summary")
-Found = tuple[list[Figure], list[str]]
 
 
 def parts(home: Home, jobs: int, asked: int) -> dict[str, Callable[[], Found]]:
@@ -48,31 +44,12 @@ def main(arguments: list[str] | None = None) -> int:
 
 
 def _measure(chosen: argparse.Namespace, root: Path) -> int:
-    home = made(root, chosen.jobs, progress=_told)
+    home = made(root, chosen.jobs, progress=written)
     bring_up_to_date(home)
     print(f"{chosen.jobs:,} jobs; load {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores",
           flush=True)  # fmt: skip
     every = parts(home, chosen.jobs, chosen.asked)
-    figures: list[Figure] = []
-    mistakes: list[str] = []
-    for name in chosen.only or every:
-        some, wrong = every[name]()
-        print("\n".join([f"{name}, load {os.getloadavg()[0]:.1f}", *map(str, some)]))
-        print("".join(f"  WRONG {line}\n" for line in wrong), end="", flush=True)
-        figures += some
-        mistakes += wrong
-    if chosen.json:
-        told = [dataclasses.asdict(figure) | {"met": figure.met} for figure in figures]
-        result = {"jobs": chosen.jobs, "figures": told, "wrong": mistakes}
-        chosen.json.write_text(json.dumps(result, indent=2), encoding="utf-8")
-    missed = [figure for figure in figures if figure.met is False]
-    print(f"{len(mistakes)} wrong, {len(missed)} targets missed")
-    return 1 if mistakes or missed else 0
-
-
-def _told(done: int, every: int) -> None:
-    if done % 5000 == 0:
-        print(f"{done:,} of {every:,} jobs written", file=sys.stderr, flush=True)
+    return measured(chosen.only or every, every, chosen.json, {"jobs": chosen.jobs})
 
 
 if __name__ == "__main__":
