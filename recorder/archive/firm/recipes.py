@@ -19,7 +19,7 @@ import re
 import time
 import unicodedata
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -91,17 +91,28 @@ def all_kept(home: Home) -> tuple[tuple[Versions, ...], tuple[InputRefused, ...]
 
 @contextmanager
 def writing(home: Home) -> Iterator[Callable[[Recipe], Recipe]]:
-    """Inside, no other process writes recipes; what is yielded adds a version to one.
+    """Inside, no other process writes recipes; what is yielded adds a version to one. At the end
+    all that were added take their places; none where one could not be brought to the disk.
 
     The number of the version is given to it here, and the name as it was first written. Raises
     Busy, and the adding BadValue, BadRecipe, RecipeChanged, OutputUnwritable.
     """
+    staged: dict[Path, Path] = {}
     with lock.held(home.recipes):
-        yield lambda recipe: _add(home, recipe)
+        try:
+            yield lambda recipe: _add(home, recipe, staged)
+            for path, temporary in staged.items():
+                atomic.put(temporary, path)
+        finally:
+            for temporary in staged.values():
+                with suppress(OSError):
+                    temporary.unlink(missing_ok=True)
 
 
-def _add(home: Home, recipe: Recipe) -> Recipe:
+def _add(home: Home, recipe: Recipe, staged: dict[Path, Path]) -> Recipe:
     path = _path(home, recipe.name)
+    if path in staged:  # a version before, of which this is the next one
+        atomic.put(staged.pop(path), path)
     before = _read(path)
     name = before[0].name if before else " ".join(recipe.name.split())
     recipe = recipe.model_copy(update={"version": len(before) + 1, "name": name})
@@ -111,7 +122,7 @@ def _add(home: Home, recipe: Recipe) -> Recipe:
     line = told + f',"hash":"{hashlib.sha256(told).hexdigest()}"}}\n'.encode()
     atomic.make_folder(home.recipes)
     atomic.sweep(path)
-    atomic.write(path, old + line)
+    staged[path] = atomic.stage(path, old + line)
     return recipe
 
 

@@ -10,9 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home
 from recorder.archive.firm.recipes import all_kept, slug, versions, writing
-from recorder.errors import BadRecipe, BadValue, RecipeChanged
+from recorder.errors import BadRecipe, BadValue, OutputUnwritable, RecipeChanged
 from recorder.model.recipe import Recipe
 from tests.knowhow.recipes.past_runs import recipe
 
@@ -50,6 +51,24 @@ def test_the_file_only_grows(home: Home, kept: Path) -> None:
     add(home, recipe("Oven 70", reason="fourth"))
     assert kept.read_bytes().startswith(before)
     assert kept.read_bytes().count(b"\n") == 4
+    assert [path.name for path in home.recipes.iterdir()] == ["oven-70.jsonl"]
+
+
+def test_of_several_all_are_kept_or_none(
+    home: Home, kept: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = kept.read_bytes()
+    stage = atomic.stage
+
+    def on_a_full_disk(path: Path, content: bytes) -> Path:
+        if path.name == "two.jsonl":
+            raise OutputUnwritable(path=path, detail="No space left on device")
+        return stage(path, content)
+
+    monkeypatch.setattr(atomic, "stage", on_a_full_disk)
+    with pytest.raises(OutputUnwritable):
+        add(home, recipe("Oven 70", reason="fourth"), recipe("One"), recipe("Two"))
+    assert kept.read_bytes() == before
     assert [path.name for path in home.recipes.iterdir()] == ["oven-70.jsonl"]
 
 
