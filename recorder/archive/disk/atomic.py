@@ -8,7 +8,7 @@ import glob
 import os
 import secrets
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from recorder.archive.disk.home import cause
@@ -24,6 +24,17 @@ def write(path: Path, content: bytes) -> None:
     temporary = stage(path, content)
     with _gone_when_failed(temporary):
         put(temporary, path)
+
+
+def write_all(contents: Mapping[Path, bytes]) -> None:
+    """``write`` of each in this order; of none where one cannot be brought to the disk."""
+    with contextlib.ExitStack() as failed:
+        temporaries = []
+        for path, content in contents.items():
+            temporaries.append(stage(path, content))
+            failed.enter_context(_gone_when_failed(temporaries[-1]))
+        for path, temporary in zip(contents, temporaries, strict=True):
+            put(temporary, path)
 
 
 def stage(path: Path, content: bytes) -> Path:

@@ -10,6 +10,7 @@ from recorder.archive.disk import atomic
 def replace(target: Path, content: bytes) -> None:
     """Under the lock of ``target``. What it held is then in ``<name>.before``. OutputUnwritable."""
     atomic.sweep(target)
+    contents = {target: content}
     if target.exists():
-        atomic.write(target.with_name(f"{target.name}.before"), target.read_bytes())
-    atomic.write(target, content)
+        contents = {target.with_name(f"{target.name}.before"): target.read_bytes(), **contents}
+    atomic.write_all(contents)

@@ -128,9 +128,9 @@ def write(
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise OutputUnwritable(path=folder, detail=cause(error)) from error
-    atomic.write(written.page, page)
-    # Last, since it is what other commands look for.
-    atomic.write(written.card, card_text.text(draft, now).encode())
+    # The card last, since it is what other commands look for.
+    card = card_text.text(draft, now).encode()
+    atomic.write_all({written.page: page, written.card: card})
     return written
 
 

@@ -12,11 +12,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from recorder.archive.disk import atomic
 from recorder.archive.disk.home import Home
 from recorder.archive.firm.checks import NotedCheck, days_noted, note, noted_checks
 from recorder.archive.firm.entries import Entry, as_toml
 from recorder.archive.firm.inventory import inventory, take
-from recorder.errors import BadFirmFile, ChecksDamaged, FileMissing, FileTooLarge
+from recorder.errors import (
+    BadFirmFile,
+    ChecksDamaged,
+    FileMissing,
+    FileTooLarge,
+    OutputUnwritable,
+)
 from recorder.model.inventory import Inventory, Press, Template
 from tests.archive.firm.lists import INVENTORY, INVENTORY_TABLE, written
 
@@ -245,3 +252,21 @@ def test_a_check_is_added_behind_a_line_that_an_editor_left_open(listed: Home) -
     listed.checks.write_bytes(listed.checks.read_bytes().rstrip())
     note(listed, noted("T30-10", 20))
     assert [each.on.day for each in noted_checks(listed)] == [4, 20]
+
+
+def test_on_a_full_disk_both_lists_stay(
+    listed: Home, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    take(listed, written(tmp_path, "new.toml", PRESS), TODAY)
+    before = everything(listed)
+    stage = atomic.stage
+
+    def full(path: Path, content: bytes) -> Path:
+        if path == listed.inventory:
+            raise OutputUnwritable(path=path, detail="No space left on device")
+        return stage(path, content)
+
+    monkeypatch.setattr(atomic, "stage", full)
+    with pytest.raises(OutputUnwritable):
+        take(listed, written(tmp_path, "newer.toml", TEMPLATE), TODAY)
+    assert everything(listed) == before
