@@ -100,7 +100,9 @@ def taken(reading: Reading, origin: Origin, name: str) -> Filled:
 
 
 def _put(draft: Draft, filled: Filled) -> Draft:
-    """In the order of the card; what is answered is open and doubtful no more."""
+    """In the order of the card; what is answered is open and doubtful no more, and what was told
+    of the value before it holds no more.
+    """
     field = filled.reading.field
     part, order = ("asked", SETTINGS) if field in SETTINGS else ("used", ON_CARD)
     others = [each for each in getattr(draft, part) if each.reading.field != field]
@@ -111,6 +113,9 @@ def _put(draft: Draft, filled: Filled) -> Draft:
             "doubts": tuple(doubt for doubt in draft.doubts if doubt.field != field),
             "open": tuple(name for name in draft.open if name != field),
             "meant": tuple(name for name in draft.meant if name != field),
+            "differing": tuple(
+                told for told in draft.differing if not told.startswith(f"{field}: ")
+            ),
         }
     )
 

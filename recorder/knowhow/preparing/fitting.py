@@ -220,7 +220,8 @@ def _before(first: Candidate, second: Candidate | None) -> str:
         more = f", used on {counted(second.used, 'accepted splice')}" if second.used else ""
         return f"before {name}, {told}{more}"
     if first.used > second.used:
-        return f"before {name}: used on {first.used} accepted splices and not on {second.used}"
+        used = counted(first.used, "accepted splice")
+        return f"before {name}: used on {used}, that one on {second.used or 'none'}"
     if first.template.guide_profiles and not second.template.guide_profiles:
         return f"before {name}, which names no guide profile"
     if first.template.width != second.template.width and first.template.width:

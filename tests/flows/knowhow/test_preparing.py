@@ -161,6 +161,8 @@ def test_typed_values_count_first_and_later_sources_fill_the_rest(home: Home) ->
         "belt_width: 80 mm (conveyor list, Oven outfeed 3); job 4101 says 70 mm",
         "top_temperature: 177 °C (350 °F) (typed); job 4101 says 172 °C",
     )
+    answered = with_answer(draft, "top_temperature", "172 degC")
+    assert answered.differing == draft.differing[:1]
     draft = begin(home, job(), conveyor)
     assert draft.value("belt_width") == 70.0
 

@@ -109,7 +109,7 @@ def test_the_fingers_come_with_the_template_where_one_was_used() -> None:
     assert why == "T30-10 and T80-20 fit; tell the finger length and finger pitch"
     found = asked(LONG, NARROW, belt=belt, used={"T80-20": 3, "T30-10": 1})
     assert names(found) == ("T80-20", ["T30-10"], [])
-    assert found.why == "before T30-10: used on 3 accepted splices and not on 1"
+    assert found.why == "before T30-10: used on 3 accepted splices, that one on 1"
     assert asked(NARROW, belt=belt).best
     assert found.best
     assert found.best.unknown == ("finger_length", "finger_pitch")
