@@ -170,6 +170,8 @@ def _typed(arguments: argparse.Namespace) -> dict[str, str]:
         field, equals, text = pair.partition("=")
         if not equals:
             raise WrongUse(detail=f"{pair!r} is not FIELD=VALUE", command="prepare")
+        if field.strip() in found:
+            raise WrongUse(detail=f"{field.strip()} is told twice", command="prepare")
         found[field.strip()] = text.strip()
     return found
 

@@ -119,6 +119,7 @@ def test_a_description_comes_from_a_file_or_the_standard_input(
         (["--conveyor", "Oven"], 2, "there is no conveyor 'Oven'"),
         (["belt_width"], 2, "'belt_width' is not FIELD=VALUE"),
         (["belt_width=70"], 2, "say the unit too"),
+        (["press=P2", "press=P3"], 2, "press is told twice"),
         (["outcome=accepted"], 2, "outcome is found during the job"),
         (["--pulley", "1m", "--pulley", "2m", "--pulley", "3m"], 2, "two pulleys"),
         (["--pulley", "1m", "--centres", "5m"], 2, "give both pulleys"),
