@@ -36,12 +36,12 @@ def parsed(name: str) -> nodes.Template:
 
 
 def used(*names: str) -> set[str]:
-    """All attribute names in these templates, but for the macros of parts.html."""
+    """All attribute names in these templates, but for the macros of others."""
     return {
         node.attr
         for name in names
         for node in parsed(name).find_all(nodes.Getattr)
-        if not (isinstance(node.node, nodes.Name) and node.node.name in ("parts", "loop"))
+        if not (isinstance(node.node, nodes.Name) and node.node.name in ("head", "parts", "loop"))
     }
 
 

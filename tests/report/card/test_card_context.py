@@ -6,4 +6,4 @@ from tests.report.declared import declared, undeclared, used
 
 def test_the_template_and_the_declared_names_are_the_same() -> None:
     assert undeclared("job_card.html") == {"report"}
-    assert used("job_card.html", "seam.svg") == declared(Card)
+    assert used("job_card.html", "head.html", "seam.svg") == declared(Card)

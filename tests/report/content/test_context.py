@@ -13,7 +13,7 @@ from recorder.report.page.templates import fill
 from tests.report import sample
 from tests.report.declared import declared, undeclared, used
 
-NAMES = ("report.html", "parts.html", "seam.svg", "draft.svg")
+NAMES = ("report.html", "head.html", "parts.html", "seam.svg", "draft.svg")
 
 
 def test_no_template_uses_an_undeclared_name() -> None:
