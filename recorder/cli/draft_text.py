@@ -51,7 +51,7 @@ def _told(draft: Draft) -> list[str]:
     found += [f"Drifts          {drifting(drift)}" for drift in draft.known.drifts]
     found += [f"Due             {check.name}: {said(check)}" for check in draft.known.checks]
     found += [f"Not sure        {each.field} {each.shown()} {each.why}" for each in draft.doubts]
-    found += [f"Note            {each}" for each in draft.differing]
+    found += [f"Note            {each}" for each in draft.notes]
     if draft.length_lacks:
         labels = (FIELDS[key].label.lower() if key in FIELDS else key for key in draft.length_lacks)
         found.append(f"Cut length      open: tell the {' and '.join(labels)}")

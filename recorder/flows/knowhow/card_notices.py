@@ -29,15 +29,10 @@ def notices(draft: Draft) -> tuple[Mark, ...]:
 
 
 def _remarks(draft: Draft) -> Iterator[str]:
-    """Under the label of their field. What is asked about already is not told again."""
-    asked = {each.field for each in draft.known.deviations}
-    for told in draft.differing:
+    """Under the label of their field."""
+    for told in draft.notes:
         field, colon, rest = told.partition(": ")
-        if colon and field in FIELDS:
-            if field not in asked:
-                yield f"{formats.label(field)}: {rest}"
-        else:
-            yield told
+        yield f"{formats.label(field)}: {rest}" if colon and field in FIELDS else told
 
 
 def _ask(sign: str, word: str) -> Mark:

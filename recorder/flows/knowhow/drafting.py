@@ -155,6 +155,13 @@ class Draft(Value):
         return (*self.known.unsuited, *self.remarks)
 
     @property
+    def notes(self) -> tuple[str, ...]:
+        """The same without what a deviation of the setting tells already."""
+        asked = {each.field for each in self.known.deviations}
+        remarks = (each for each in self.remarks if each.partition(": ")[0] not in asked)
+        return (*self.known.unsuited, *remarks)
+
+    @property
     def questions(self) -> tuple[Question, ...]:
         """What a person may still be asked, in the order of the card."""
         doubtful = {doubt.field for doubt in self.doubts}

@@ -113,9 +113,7 @@ def _put(draft: Draft, filled: Filled) -> Draft:
             "doubts": tuple(doubt for doubt in draft.doubts if doubt.field != field),
             "open": tuple(name for name in draft.open if name != field),
             "meant": tuple(name for name in draft.meant if name != field),
-            "differing": tuple(
-                told for told in draft.differing if not told.startswith(f"{field}: ")
-            ),
+            "remarks": tuple(each for each in draft.remarks if not each.startswith(f"{field}: ")),
         }
     )
 

@@ -227,11 +227,8 @@ def _notices(draft: Draft) -> Iterator[str]:
         yield f"{what}, {whose}: {drift.signal.text}."
     for check in draft.known.checks:
         yield f"{called(check.kind.capitalize(), check.name)}: {checks.said(check)}."
-    asked = {each.field for each in draft.known.deviations}  # in a question of its own
-    for told in draft.differing:
+    for told in draft.notes:
         field, colon, rest = told.partition(": ")
-        if colon and field in asked:
-            continue
         yield f"{_label(field)}: {rest}." if colon and field in FIELDS else f"{told}."
 
 

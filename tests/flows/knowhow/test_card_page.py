@@ -113,8 +113,10 @@ def test_a_template_that_was_not_chosen_is_one_of_those_that_fit(tmp_path: Path)
 
 def test_sources_that_disagree_are_told_by_label_and_no_setting_twice(tmp_path: Path) -> None:
     draft = remark(remark(full(), "belt_width: 80 mm (typed)"), "pressure: 2 bar (typed)")
-    words = [each.word for each in composed(draft, tmp_path).notices if each.kind == "none"]
-    assert words == ["Belt width: 80 mm (typed)"]
+    known = draft.known.model_copy(update={"unsuited": ("pressure: P2 takes up to 1 bar",)})
+    card = composed(draft.model_copy(update={"known": known}), tmp_path)
+    words = [each.word for each in card.notices if each.kind == "none"]
+    assert words == ["Pressure: P2 takes up to 1 bar", "Belt width: 80 mm (typed)"]
 
 
 def composed(draft: Draft, folder: Path) -> Card:
