@@ -38,6 +38,7 @@ class NotedCheck(Value):
 def noted_checks(home: Home) -> tuple[NotedCheck, ...]:
     """All of them, as they were noted. Raises ChecksDamaged that names the line."""
     try:
+        atomic.need_regular(home.checks)
         lines = home.checks.read_bytes().splitlines()
     except FileNotFoundError:
         return ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import time
 import tomllib
@@ -270,3 +271,9 @@ def test_on_a_full_disk_both_lists_stay(
     with pytest.raises(OutputUnwritable):
         take(listed, written(tmp_path, "newer.toml", TEMPLATE), TODAY)
     assert everything(listed) == before
+
+
+def test_a_pipe_in_place_of_the_checks_is_not_waited_for(listed: Home) -> None:
+    os.mkfifo(listed.checks)
+    with pytest.raises(ChecksDamaged, match="not a regular file"):
+        inventory(listed)
