@@ -37,6 +37,8 @@ _FAMILIES = {
     "tpo": "tpo", "pe": "tpo", "pp": "tpo", "polyolefin": "tpo", "polyethylene": "tpo",
     "polypropylene": "tpo",
 }  # fmt: skip
+# What is a family by itself, and where another one is named the fabric in the belt.
+_FABRIC = "polyester"
 # Words that say nothing of how a belt melts.
 _SAY_NOTHING = {
     *("belt", "belting", "conveyor", "antistatic", "food", "grade", "matt", "rough", "smooth"),
@@ -108,8 +110,10 @@ def _material_costs(asked: Belt, belts: Sequence[tuple[Belt, int]]) -> dict[str 
     costs: dict[str | None, float] = {}
     for material in {belt.belt_material for belt, _ in belts}:
         words, other = _words(material or "")
-        common = len(wanted & words)
-        if common and (family & other or not (family and other)):
+        shared = wanted & words
+        common = len(shared)
+        # A number alone that two have in common says nothing.
+        if not all(map(str.isdecimal, shared)) and (family & other or not (family and other)):
             costs[material] = _MATERIAL * (1 - common / len(wanted | words))
     return costs
 
@@ -120,6 +124,9 @@ def _words(material: str) -> tuple[frozenset[str], frozenset[str]]:
     are tpu, cv, 120a and tpu.
     """
     words = set(re.findall(r"[^\W_]+", material.casefold())) - _SAY_NOTHING
+    made_of = {_FAMILIES[word] for word in words - {_FABRIC} if word in _FAMILIES}
+    if made_of:
+        words -= {_FABRIC}
     plain = frozenset(_FAMILIES.get(word, word) for word in words)
     return plain, plain & frozenset(_FAMILIES.values())
 

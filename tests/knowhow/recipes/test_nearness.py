@@ -35,6 +35,23 @@ def test_two_words_for_one_material_are_near() -> None:
     assert nearest(BELT, [(urethane, 1)]) == [urethane]
 
 
+@pytest.mark.parametrize(
+    ("asked", "known", "near"),
+    [
+        ("TPEE", "Polyester 2 ply PVC", False),
+        ("TPEE", "Polyester HT", True),
+        ("PVC", "Polyester 2 ply PVC", True),
+        ("Polyester PVC", "Polyester TPU", False),
+        ("Rubber 2 ply", "Silicone 2", False),
+    ],
+)
+def test_the_fabric_and_a_number_make_no_two_belts_alike(
+    asked: str, known: str, near: bool
+) -> None:
+    belt = BELT.model_copy(update={"belt_material": asked})
+    assert bool(nearest(belt, [(other(belt_material=known), 1)])) is near
+
+
 def test_of_belts_as_near_the_more_used_comes_first() -> None:
     rare, usual = other(splice_type="butt"), other(splice_type="overlap")
     assert nearest(BELT, [(rare, 1), (usual, 5)]) == [usual, rare]
