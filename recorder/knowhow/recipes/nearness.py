@@ -145,5 +145,6 @@ def _of_sizes(asked: Belt, other: Belt) -> float:
     for field, cost in _SIZES.items():
         wanted, has = getattr(asked, field), getattr(other, field)
         if wanted is not None and wanted != has:
-            total += cost * (_UNTOLD_SIZE if not has else abs(math.log2(has / wanted)))
+            known = has and wanted  # a size of nothing is a slip of whoever told it
+            total += cost * (abs(math.log2(has / wanted)) if known else _UNTOLD_SIZE)
     return total

@@ -112,3 +112,10 @@ def test_fingers_are_told_by_name() -> None:
     assert differs(asked, fits) == (
         "finger length 100 mm instead of 80 mm", "finger pitch 10 mm instead of 20 mm",
     )  # fmt: skip
+
+
+def test_a_size_of_nothing_is_as_good_as_none() -> None:
+    slip = Belt(belt_material="TPU", belt_thickness=0.0)
+    thin = Belt(belt_material="TPU", belt_thickness=2.0)
+    assert nearest(slip, [(thin, 1)]) == [thin]
+    assert nearest(thin, [(slip, 1)]) == [slip]
