@@ -71,7 +71,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     unit_option(fit)
 
     served = group(commands, "conveyors", "the customers' conveyors: belts and pulleys")
-    listed = command(served, shared, "list", "the conveyors", _conveyors)
+    listed = command(served, shared, "list", "the conveyors of customers", _conveyors)
     listed.add_argument("--customer", metavar="NAME", help="of this customer alone")
     unit_option(listed)
     take = command(served, shared, "take", "take a list of conveyors", _take_conveyors)

@@ -42,6 +42,21 @@ examples:
   seamnote recipe find 4817 'belt_width=24 inch' --unit degF --unit psi
 """
 
+_FILE = """\
+  [[recipe]]
+  name = "Slicer 120"                  one that is kept: its next version
+  belt_material = "TPU CV-120A"        belt_width and so on as for 'recipe find'
+  belt_thickness = "2 mm"
+  press = "P2"                         left out: any
+
+  [recipe.settings]
+  pressure = "2.2 bar"
+  top_temperature = { use = "172 degC", range = "170 degC..175 degC" }
+
+In a table (.csv) the settings are columns like the others. The file is taken as a
+whole or not at all.
+"""
+
 
 def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     actions = group(commands, "recipe", "settings that gave good splices, and those that are kept")
@@ -53,6 +68,7 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
         actions, shared, "check", "hold the settings of a job against what is kept and known",
         _check,
     )  # fmt: skip
+    check.epilog = "Exit code 4: something differs that nobody confirmed on the job card."
     check.add_argument("job", metavar="JOB", help="a job, or the path of a job.toml")
     check.add_argument("--splice", type=at_least_one, help="of which splice (default: the last)")
     unit_option(check)
@@ -63,6 +79,8 @@ def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     keep.add_argument("--reason", default="", metavar="TEXT", help="why it is kept or changed")
     unit_option(keep)
     take = command(actions, shared, "take", "take recipes that the firm wrote into a file", _take)
+    take.formatter_class = argparse.RawDescriptionHelpFormatter
+    take.epilog = _FILE
     take.add_argument("file", type=Path, metavar="FILE", help="TOML with [[recipe]], or CSV")
     listing = command(actions, shared, "list", "the recipes that are kept", _list)
     listing.add_argument("--all", action="store_true", help="those that are retired, too")

@@ -113,7 +113,7 @@ def _spread(spread: Spread, runs: int, units: Units) -> str:
         if spread.spread:
             told.append(f"s {_difference(spread.field, spread.spread, units)}")
     if 0 < spread.below < spread.count:
-        told.append(f"{spread.below} of {spread.count} at most")
+        told.append(f"{counted(spread.below, 'upper bound')} among {spread.count}")
     if spread.count < runs:
         told.append(f"told in {spread.count} of {runs}")
     return f"{usual} ({', '.join(told)})" if told else usual

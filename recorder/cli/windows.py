@@ -9,12 +9,31 @@ from recorder.cli.finding import unit_option, units_in
 from recorder.cli.terminal import Commands, command, group, open_home, print_json, warn
 from recorder.model.plural import counted
 
+_FILE = """\
+  [[window]]
+  name = "TPU 2 mm"                    each once
+  belt_material = "TPU"                words of the material
+  belt_thickness = "1 mm..3 mm"        left out: any
+  source = "Data sheet 12, 2026"       where it is written
+
+  [window.settings]
+  top_temperature = "170 degC..180 degC"
+  pressure = "..2.5 bar"               from, to, or both, each with its unit
+
+In a table (.csv) the settings are columns like the others. The file is taken as a
+whole or not at all; the one before stays beside it.
+"""
+
 
 def add(commands: Commands, shared: argparse.ArgumentParser) -> None:
     makers = group(commands, "windows", "the settings that belt makers give")
-    given = command(makers, shared, "list", "what the firm entered", _list)
+    given = command(makers, shared, "list", "what belt makers give, as it was entered", _list)
     unit_option(given)
-    entered = command(makers, shared, "take", "take a file in place of the one before", _take)
+    entered = command(
+        makers, shared, "take", "take what belt makers give, in place of the file before", _take
+    )
+    entered.formatter_class = argparse.RawDescriptionHelpFormatter
+    entered.epilog = _FILE
     entered.add_argument("file", type=Path, metavar="FILE", help="TOML with [[window]], or CSV")
 
 

@@ -216,7 +216,7 @@ def _more(spread: Spread, units: Units) -> Iterable[str]:
             yield f"s {difference(spread.field, spread.spread, units)}"
     yield f"n {spread.count}"
     if 0 < spread.below < spread.count:
-        yield f"{spread.below} of them at most"
+        yield f"{counted(spread.below, 'upper bound')} among them"
 
 
 def _allowed(window: Window, units: Units) -> Allowed:
