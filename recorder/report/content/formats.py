@@ -64,6 +64,15 @@ def percent(share: float, decimals: int = 0) -> str:
     return units.with_symbol(digits(f"{share:.{decimals}%}".removesuffix("%")), "percent")
 
 
+def part(share: float) -> str:
+    """In whole percents; what is neither all nor nothing does not read as such: 'over 99 %'."""
+    if 0.995 <= share < 1:
+        return say("over {share}", share=percent(0.99))
+    if 0 < share < 0.005:
+        return say("under {share}", share=percent(0.01))
+    return percent(share)
+
+
 def spell_out(seconds: float) -> str:
     """A duration of a minute or more in the two units that people use: 10200 -> '2 h 50 min'."""
     minutes, rest = divmod(round(seconds), 60)

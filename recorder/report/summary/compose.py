@@ -118,11 +118,11 @@ def _headline(accepted: int, settled: int, every: int) -> str:
 def _share(accepted: int, settled: int, known: Known) -> str:
     if not settled:
         return ""
-    low, high = formats.percent(known.low), formats.percent(known.high)
+    low, high = formats.part(known.low), formats.part(known.high)
     return say(
         "A share of {share}. So many splices say that the share in the long run lies between "
         "{low} and {high} (Wilson interval, 95 %).",
-        share=formats.percent(accepted / settled), low=low, high=high,
+        share=formats.part(accepted / settled), low=low, high=high,
     )  # fmt: skip
 
 

@@ -14,7 +14,7 @@ from recorder.model.transcript import Transcript
 from recorder.report.content.compose import compose
 from recorder.report.content.context import Evidence, Report
 from recorder.report.content.entries import also, clock
-from recorder.report.content.formats import spell_out
+from recorder.report.content.formats import part, spell_out
 from recorder.report.content.pictures import PictureTray
 from tests.report import sample
 from tests.report.sample import card, told
@@ -382,3 +382,11 @@ def test_the_marks_tell_the_elongation(tmp_path: Path) -> None:
     groups = evidence(of(before, after), tmp_path).groups
     (group,) = [group for group in groups if group.heading == "Belt and tension"]
     assert [each.value for each in group.entries] == ["1000 mm", "1012 mm", "1.2 %"]
+
+
+@pytest.mark.parametrize(
+    ("share", "told"),
+    [(0.0, "0 %"), (0.004, "under 1 %"), (0.5, "50 %"), (0.996, "over 99 %"), (1.0, "100 %")],
+)
+def test_a_share_that_is_not_all_does_not_read_as_all(share: float, told: str) -> None:
+    assert part(share) == told
