@@ -52,7 +52,9 @@ def chart(drawn: Chart, unit: str | None) -> list[str]:
     lines = [f"{title}: {points} point{'s' if points > 1 else ''}, {_day(first)} to {_day(last)}"]
     lines.append(f"newest   {_value(last, drawn.unit, to)}  {_where(last)}")
     if drawn.limits is None:
-        lines.append("limits   none: they need two points at least")
+        lines.append(
+            "limits   none: they need two points in a row that are measured, and no upper bounds"
+        )
     else:
         low, centre, high, spread, most = (
             scaled(each, drawn.unit, to, finer=1)

@@ -13,6 +13,7 @@ import pytest
 
 from recorder.archive.disk.home import Home
 from recorder.cli import main
+from recorder.model.measurement import Measurement
 from tests.cli.command import Ran
 from tests.flows.knowhow.light_jobs import FIRST, STABLE, home_of, jobs
 
@@ -80,6 +81,19 @@ def test_values_in_another_unit_keep_no_zero(run: Run) -> None:
     degrees = run("trend", "platen_difference", "--press", "P2", "--unit", "degF")
     assert "newest   7 °F" in degrees.out  # 4 °C apart, and no 39 °F
     assert "newest   4 °C" in run("trend", "platen_difference", "--press", "P2").out
+
+
+def test_upper_bounds_alone_give_no_limits_and_it_is_said_why(run: Run, tmp_path: Path) -> None:
+    bound = Measurement(value=0.15, unit="mm", U=0.05, below=True)
+    seams = [each.measurements[0].model_copy(update={"gap_max": bound}) for each in jobs(STABLE)]
+    made = zip(jobs(STABLE), seams, strict=True)
+    home = home_of(
+        tmp_path, [each.model_copy(update={"measurements": (seam,)}) for each, seam in made]
+    )
+    told = run("trend", "finger_gap", "--everything", of=home)
+    assert told.code == 0
+    assert "30 points" in told.out
+    assert "limits   none: they need two points in a row that are measured" in told.out
 
 
 def test_a_chart_for_programs(run: Run) -> None:
