@@ -13,6 +13,7 @@ from recorder.cli.terminal import (
     open_home,
     print_json,
     settings_of,
+    warn,
     words_of,
 )
 
@@ -138,7 +139,10 @@ def _elongation(arguments: argparse.Namespace, more: bool) -> int:
         print_json({"elongation": percent, "unit": "percent"})
     else:
         print(f"elongation {percent:z.2f} %")
-    return 0
+    if percent >= 0:
+        return 0
+    warn("the marks lie nearer under tension than they did slack: measure both again")
+    return 4
 
 
 def _unit(text: str | None) -> str:

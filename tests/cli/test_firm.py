@@ -236,6 +236,9 @@ def test_elongation_from_marks(run: Run) -> None:
     assert run("length", "--marks", "1000mm", "1012mm").out == "elongation 1.20 %\n"
     told = run("length", "--marks", "40in", "40 1/2 in", "--json").objects
     assert told[0]["elongation"] == pytest.approx(1.25)
+    shorter = run("length", "--marks", "1000mm", "990mm")
+    assert (shorter.code, shorter.out) == (4, "elongation -1.00 %\n")
+    assert "nearer under tension" in shorter.err
 
 
 BAD: list[tuple[list[Any], int, str]] = [
