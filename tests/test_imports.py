@@ -33,7 +33,8 @@ ROOMS = {
     "knowhow": ("recipes", "trends", "preparing", "charts"),
     "notes": ("words", "numbers", "requests", "fields", "names", "hearing"),
     "report": (
-        "wording", "identity", "content", "page", "summary", "card", "document", "signing", "verifying",
+        "wording", "identity", "content", "page", "summary", "card", "document", "signing",
+        "verifying",
     ),
     "photo": (
         "image", "geometry", "edges", "card", "calibration", "belt", "seam", "numbers", "shown",
