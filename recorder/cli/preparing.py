@@ -34,7 +34,7 @@ from accepted splices, kept recipes and what you say: nothing else proposes any.
 examples:
   seamnote prepare --from 4817 job_number=4920
   seamnote prepare --conveyor 'Oven outfeed 3' --recipe 'Oven 70' --trim 20mm
-  seamnote prepare --said 'White polyurethane, 600 wide, V-guided, press P2.'
+  seamnote prepare --said 'Material white polyurethane, 600 mm wide, press P2.'
   seamnote prepare --from last --pulley 250mm --pulley 200mm --centres 4.2m \\
       --take-up 30mm --elongation 0.8% --out tomorrow
 

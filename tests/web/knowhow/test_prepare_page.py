@@ -35,6 +35,13 @@ def test_nothing_is_begun_without_a_source(reader: TestClient, shop: Home) -> No
     assert "Larkfield Bakery / Packing hall 2 / Oven outfeed 3" in page
 
 
+def test_the_words_that_the_page_gives_as_an_example_say_the_whole_job(reader: TestClient) -> None:
+    (hint,) = re.findall(r"As you would say it: “(.*)”", reader.get("/prepare").text)
+    text = text_of(reader.post("/prepare", data={"said": hint}).text)
+    assert "Finger length 80 mm said" in text
+    assert "nothing is missing" in text
+
+
 def test_each_value_tells_where_it_comes_from(reader: TestClient, shop: Home) -> None:
     asked = {"from_job": job_of(shop, 5), "v_belt_width": "24 inch", "said": "template T9"}
     text = text_of(reader.get("/prepare", params=asked).text)
