@@ -73,7 +73,12 @@ def _on_belt(on: OnBelt, units: Units) -> list[str]:
     for field, cells in _by_field([tried.measured for tried in on.tried]):
         label = f"{FIELDS[field].label}, measured"
         rows.append([label, *_cells(cells, on.tried, units)])
-    return [_share(on.share), *aligned(rows)]
+    return [_share(on.share), *aligned(rows), *_pooled(on)]
+
+
+def _pooled(on: OnBelt) -> list[str]:
+    names = " and ".join(FIELDS[field].label.lower() for field in on.pooled)
+    return [f"Belts of more than one {names} together: tell it for one alone"] if names else []
 
 
 def _share(share: Share) -> str:

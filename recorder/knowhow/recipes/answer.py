@@ -54,12 +54,14 @@ class Tried(Value):
 
 class OnBelt(Value):
     """What was tried on belts of one kind. differs: in words, what is another than what was asked
-    for; empty for just such a belt. share: of splices by their last run. tried: by outcome,
-    accepted first.
+    for; empty for just such a belt. pooled: what was not told of the belt and was not the same on
+    all of them, by field; their settings stand here together. share: of splices by their last run.
+    tried: by outcome, accepted first.
     """
 
     belt: Belt
     differs: tuple[str, ...] = ()
+    pooled: tuple[str, ...] = ()
     share: Share
     tried: tuple[Tried, ...] = ()
 

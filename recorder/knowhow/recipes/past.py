@@ -13,7 +13,7 @@ from recorder.knowhow.recipes.answer import OnBelt, RecipeAnswer, Share, Spread,
 from recorder.knowhow.recipes.belts import contradicts, same
 from recorder.knowhow.recipes.nearness import differs
 from recorder.knowhow.recipes.wilson import share
-from recorder.model.belt import SAME_MM, Belt, folded
+from recorder.model.belt import BELT_FIELDS, SAME_MM, Belt, folded
 from recorder.model.past import OUTCOMES, SETTINGS, PastRun, last_runs
 from recorder.model.recipe import Recipe, Window
 
@@ -110,7 +110,20 @@ def _on(belt: Belt, runs: Sequence[PastRun], other: tuple[str, ...] = ()) -> OnB
     tried = tuple(_tried(outcome, of) for outcome, of in by_outcome.items() if of)
     if not tried:
         return None
-    return OnBelt(belt=belt, differs=other, share=_share(runs), tried=tried)
+    return OnBelt(
+        belt=belt, differs=other, pooled=_pooled(belt, runs), share=_share(runs), tried=tried
+    )
+
+
+def _pooled(belt: Belt, runs: Sequence[PastRun]) -> tuple[str, ...]:
+    """Of one pooled field the settings may differ for a good reason, which a range would hide."""
+    settled = [run for run in runs if run.outcome is not None]
+    return tuple(
+        field
+        for field in BELT_FIELDS
+        if getattr(belt, field) is None
+        and len({value for run in settled if (value := getattr(run, field)) is not None}) > 1
+    )
 
 
 def _share(runs: Sequence[PastRun]) -> Share:

@@ -65,6 +65,9 @@ def _on(on: OnBelt, now: datetime, field: str | None, usual: bool) -> list[str]:
     if field is not None:
         return [*settings, share]
     said = [share, *settings]
+    if on.pooled:
+        names = sentences.shortened(sentences.names_of(on.pooled))
+        said.append(sentence("past_pooled", names=names))
     if accepted:
         said.append(sentence("past_last", ago=ago((now - accepted.last_at).days)))
     return [*said, *(_failed(each, accepted) for each in tried.values())]

@@ -57,10 +57,13 @@ class Row(Value):
 
 
 class Tries(Value):
-    """One kind of belt. differs: from what was asked. address: of the page for just this belt."""
+    """One kind of belt. differs: from what was asked. pooled: in words, what was not told of the
+    belt and differs among those here, '' for nothing. address: of the page for just this belt.
+    """
 
     belt: str
     differs: tuple[str, ...]
+    pooled: str
     address: str
     bar: Bar
     heads: tuple[Head, ...]
@@ -162,6 +165,7 @@ def _tries(found: OnBelt, units: Units) -> Tries:
     return Tries(
         belt=found.belt.shown(),
         differs=found.differs,
+        pooled=" and ".join(FIELDS[field].label.lower() for field in found.pooled),
         address=belts.address(found.belt, tuple(units.values())),
         bar=share_bar(found.share),
         heads=tuple(_head(name, of.get(name), found) for name in OUTCOMES),
@@ -216,7 +220,7 @@ def _more(spread: Spread, units: Units) -> Iterable[str]:
             yield f"s {difference(spread.field, spread.spread, units)}"
     yield f"n {spread.count}"
     if 0 < spread.below < spread.count:
-        yield f"{counted(spread.below, 'upper bound')} among them"
+        yield counted(spread.below, "upper bound")
 
 
 def _allowed(window: Window, units: Units) -> Allowed:

@@ -51,6 +51,18 @@ def test_outcomes_stand_side_by_side() -> None:
     assert found.unsettled == 1
 
 
+def test_what_was_not_told_of_the_belt_and_differs_is_named() -> None:
+    runs = [run("a"), run("b", belt_thickness=3.0), run("c", belt_thickness=None)]
+    runs.append(run("d", belt_width=900.0, outcome=None))
+    thin = Belt(belt_material=BELT.belt_material, guide_profile=BELT.guide_profile)
+    found = answer(thin, runs, [], [], [])
+    assert found.exact
+    assert found.exact.pooled == ("belt_thickness",)
+    told = answer(BELT, [run("a"), run("b")], [], [], [])
+    assert told.exact
+    assert told.exact.pooled == ()
+
+
 def test_a_run_that_nobody_settled_counts_nowhere() -> None:
     found = answer(BELT, [run("e", outcome=None)], [], [], [])
     assert (found.exact, found.unsettled) == (None, 1)

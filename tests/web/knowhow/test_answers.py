@@ -15,7 +15,7 @@ GAP = Spread(field="finger_gap", count=3, usual=0.15, low=0.15, high=0.31)
     ("below", "usual", "more"),
     [
         (0, "0.15 mm", ("0.15 to 0.31 mm", "n 3")),
-        (2, "0.15 mm", ("0.15 to 0.31 mm", "n 3", "2 upper bounds among them")),
+        (2, "0.15 mm", ("0.15 to 0.31 mm", "n 3", "2 upper bounds")),
         (3, "at most 0.15 mm", ("0.15 to 0.31 mm", "n 3")),
     ],
 )
