@@ -82,6 +82,7 @@ def _demo(arguments: argparse.Namespace) -> int:
         f"\nTry: seamnote verify --home {done.home} {done.approved}"
         f"\n     seamnote show --home {done.home} last"
         f"\n     seamnote search --home {done.home} forklift"
+        f"\n     seamnote recipe find --home {done.home} last"
         f"\n     SEAMNOTE_PASSPHRASE={PASSPHRASE} seamnote report --home {done.home} last"
         f"\n     SEAMNOTE_PASSPHRASE={PASSPHRASE} seamnote approve --home {done.home} last "
         "--name NAME --drawing PICTURE"
