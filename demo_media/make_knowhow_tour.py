@@ -111,6 +111,7 @@ def voice(page: Page, port: int, folder: Path) -> None:
 def make(home: Path, folder: Path) -> None:
     (home / "settings.toml").write_text(SETTINGS, encoding="utf-8")
     run(home, "recipe", "keep", "4798", "Oven 70", "--reason", "good for months")
+    run(home, "inventory", "checked", "P2", "--on", "2026-11-25")
     papers(home, folder)
     server = Server(home, hears=True, speaks=True)
     flags = ("--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream")
