@@ -30,7 +30,7 @@ from recorder.settings import Settings
 HERE = Path(__file__).resolve().parent
 LISTS = HERE / "firm"
 FIRST = datetime(2026, 6, 2, 8, tzinfo=UTC)
-LAST_OF_P2, SAGS_FROM = 38, 30
+SAGS_FROM = 30
 SHARPNESS = 0.6  # of the pictures, by those of the demo: quick to render, and they measure 0.2 mm
 
 
