@@ -62,15 +62,15 @@ def _accepted(on: OnBelt) -> str:
 
 
 def _usual(spread: Spread) -> str:
-    """'172 °C (171 to 174 °C)'; of a gap under the quantification limit the upper bound."""
-    if spread.below:
+    """'172 °C (171 to 174 °C)'; of gaps that are all under the quantification limit a bound."""
+    if spread.below == spread.count:
         return f"at most {_shown(spread.field, spread.high)}"
     usual, all_of_them = _shown(spread.field, spread.usual), _span(spread)
     return usual if usual == all_of_them else f"{usual} ({all_of_them})"
 
 
 def _span(spread: Spread) -> str:
-    if spread.below:
+    if spread.below == spread.count:
         return f"at most {_shown(spread.field, spread.high)}"
     low, high = (_shown(spread.field, each) for each in (spread.low, spread.high))
     return low if low == high else f"{low.partition(_BESIDE)[0]} to {high}"

@@ -186,6 +186,11 @@ def test_a_gap_under_the_limit_is_an_upper_bound_in_the_table() -> None:
     shown = knowledge(made.recipes(on_thin_belt(made).job, 1))
     assert shown is not None
     assert shown.rows[-1][1].startswith("at most")
+    made.runs.append(run("2", 5, finger_gap=0.3))
+    made.runs.append(run("3", 4, finger_gap=0.4))
+    shown = knowledge(made.recipes(on_thin_belt(made).job, 1))
+    assert shown is not None
+    assert shown.rows[-1][1].replace("\N{NO-BREAK SPACE}", " ") == "0.1 mm (0.1 to 0.4 mm)"
 
 
 def test_nothing_differs_is_not_said_where_there_is_nothing_to_compare_with() -> None:
