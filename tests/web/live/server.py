@@ -32,6 +32,7 @@ from recorder.web.access.places import Places
 
 PATIENCE_S = 30
 FIRM = ReportSettings(firm="Quillback Belt Service", technician="Imke Dorn")
+QUICK = SpeakingSettings(words_per_minute=300)  # a test waits until the recorder has spoken
 
 
 class Deaf:
@@ -148,7 +149,7 @@ def main() -> None:
     parser.add_argument("--behind", type=int)
     asked = parser.parse_args()
     home = Home.open(asked.home)
-    settings = Settings(report=FIRM)
+    settings = Settings(report=FIRM, speaking=QUICK)
     key = None
     if asked.signs:
         file = home.identity / KEY_FILE
