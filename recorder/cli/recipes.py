@@ -143,11 +143,12 @@ def _check(arguments: argparse.Namespace) -> int:
     checked = check(home, asked.job, asked.splice, asked.run)
     found = checked.deviations
     if arguments.json:
-        print_json([
+        deviations = [
             {**recipes_text.as_json(each.model_dump(mode="json"), units), "meant": meant}
             for meant, those in ((False, found), (True, checked.meant))
             for each in those
-        ])  # fmt: skip
+        ]
+        print_json({"deviations": deviations, "against": list(checked.against)})
         return 4 if found else 0
     for each in checked.meant:
         print(f"{recipes_text.deviation_line(each, units)} (confirmed on the job card)")

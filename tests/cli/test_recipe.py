@@ -177,7 +177,7 @@ def test_a_recipe_from_keeping_to_retiring(seamnote: Command, tmp_path: Path) ->
         "Top platen 185 °C: the belt maker's window TPU 2 mm (Sheet 12) gives up to 180 °C",
     ]
     (both,) = seamnote("recipe", "check", "4806", "--json", "--unit", "degF").objects
-    assert [(each["against"], each["value"], each["unit"]) for each in both] == [
+    assert [(each["against"], each["value"], each["unit"]) for each in both["deviations"]] == [
         ("recipe", 365.0, "degF"), ("window", 365.0, "degF"),
     ]  # fmt: skip
     card = tmp_path / "job.toml"
@@ -191,8 +191,9 @@ def test_a_recipe_from_keeping_to_retiring(seamnote: Command, tmp_path: Path) ->
         "Top platen 176 °C: recipe Oven 70, version 1, has 170 to 174 °C "
         "(confirmed on the job card)",
     )
-    ((told,),) = seamnote("recipe", "check", str(card), "--json").objects
-    assert told["meant"]
+    (told,) = seamnote("recipe", "check", str(card), "--json").objects
+    assert [each["meant"] for each in told["deviations"]] == [True]
+    assert told["against"][0] == "recipe Oven 70, version 1"
     fine = seamnote("recipe", "check", "4802")
     assert (fine.code, fine.out) == (
         0,
