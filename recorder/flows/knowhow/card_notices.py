@@ -11,7 +11,7 @@ from recorder.knowhow.recipes.answer import Deviation
 from recorder.model.fields import FIELDS
 from recorder.model.reading import Reading
 from recorder.report.content import formats
-from recorder.report.content.context import Mark
+from recorder.report.content.frame import Mark
 from recorder.report.wording.wording import say
 
 

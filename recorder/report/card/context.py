@@ -6,7 +6,7 @@ All texts are ready for a person, as in ``recorder/report/content/context.py``.
 from __future__ import annotations
 
 from recorder.model.base import Value
-from recorder.report.content.context import Document, Mark
+from recorder.report.content.frame import Document, Mark
 from recorder.report.content.text import Text
 
 

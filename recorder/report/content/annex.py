@@ -10,8 +10,8 @@ from recorder.model.job import Job, PhotoNote
 from recorder.model.measurement import BudgetTerm, Measurement, SeamMeasurement
 from recorder.model.splices import numbers, photos, unplaced
 from recorder.report.content import formats
-from recorder.report.content.context import Annex, Finding
 from recorder.report.content.measured import decision_mark, shown_or_not
+from recorder.report.content.sources import Annex, Finding
 from recorder.report.wording.wording import count, digits, noted, number, say
 
 _OF_SPLICE = {

@@ -10,20 +10,13 @@ from recorder.model.software import Use
 from recorder.model.splices import numbers, unplaced
 from recorder.model.tension import MARKS
 from recorder.report.content import annex, belt_length, points, sound, splices, talk, tension
-from recorder.report.content.context import (
-    Evidence,
-    Group,
-    Original,
-    Program,
-    Report,
-    Signature,
-    SpokenNote,
-)
+from recorder.report.content.context import Evidence, Group, Report, Signature, SpokenNote
 from recorder.report.content.edition import Edition
 from recorder.report.content.entries import SHOWN, clock, entries, standing_mark
 from recorder.report.content.letterhead import letterhead
 from recorder.report.content.overview import BELT, WHERE, overview, seen_in_full
 from recorder.report.content.pictures import PictureTray
+from recorder.report.content.sources import Original, Program
 from recorder.report.content.text import brief
 from recorder.report.identity.certificates import DEMO_MARK
 from recorder.report.wording.wording import day, language_tag, noted, say

@@ -2,25 +2,15 @@
 
 All texts are ready for a person: units, signs and words are in them. A template decides where
 they stand and how they look, and nothing else. A test fails when a template uses a name that is
-not declared here, or when a name here is used by no template.
+not declared here or in ``frame`` and ``sources``, or when a name here is used by no template.
 """
 
 from __future__ import annotations
 
 from recorder.model.base import Value
+from recorder.report.content.frame import Document, Mark
+from recorder.report.content.sources import Annex, Original, Program, Recording, Sound
 from recorder.report.content.text import Text
-
-
-class Mark(Value):
-    """A standing, decision, outcome or count: never by colour alone.
-
-    kind: style class. sign: one glyph, or empty. word: what it means; always printed with the
-    sign where a person must act.
-    """
-
-    kind: str
-    sign: str
-    word: Text
 
 
 class Entry(Value):
@@ -197,95 +187,6 @@ class Code(Value):
     digest: Text
 
 
-class Letterhead(Value):
-    """firm, address: of the service firm. logo: address of its picture, or empty. colour: of rules,
-    headings and the seam. second_colour: of the second thread of the seam.
-    """
-
-    firm: Text
-    address: Text
-    logo: str
-    logo_alt: Text
-    colour: str
-    second_colour: str
-
-
-class Utterance(Value):
-    """at: minutes and seconds in the recording, or empty."""
-
-    at: Text
-    text: Text
-
-
-class Recording(Value):
-    """What was heard in one file, with times. heading: its name, and with what it was heard."""
-
-    heading: Text
-    utterances: tuple[Utterance, ...]
-
-
-class Program(Value):
-    """A piece of software. use: what it did. digest: of a model's weights, or empty."""
-
-    use: Text
-    name: Text
-    digest: Text
-
-
-class Silence(Value):
-    """A gap in the sound of a live session. at: from when to when, by the clock."""
-
-    at: Text
-    length: Text
-    why: Text
-
-
-class SoundStretch(Value):
-    """Sound without a gap. at: when it began. samples: how many. device: its microphone."""
-
-    file: Text
-    at: Text
-    length: Text
-    samples: Text
-    device: Text
-
-
-class Sound(Value):
-    """What a live session recorded. told: with what, from when to when, in a sentence."""
-
-    told: Text
-    silences: tuple[Silence, ...]
-    stretches: tuple[SoundStretch, ...]
-
-
-class Finding(Value):
-    """One characteristic in the annex. value: with U, or why there is none. limit, source: in
-    force, or empty. conformity: probability of lying within the limit, or empty. u: combined
-    standard uncertainty in the unit of the value. terms: what it is made of; both may be empty.
-    """
-
-    label: Text
-    value: Text
-    decision: Mark | None
-    limit: Text
-    source: Text
-    conformity: Text
-    u: Text
-    terms: Text
-
-
-class Annex(Value):
-    """All that one photo gave. facts: where the gap is largest, fingers, lens, scale, flanks.
-    remarks: flags and warnings.
-    """
-
-    heading: Text
-    decision: Mark | None
-    findings: tuple[Finding, ...]
-    facts: tuple[Text, ...]
-    remarks: tuple[Text, ...]
-
-
 class Correction(Value):
     """where: splice, run and field. before, after: values. said: the words that corrected it."""
 
@@ -332,20 +233,6 @@ class SpokenNote(Value):
 
     at: Text
     text: Text
-
-
-class Original(Value):
-    """An original file of the record. digest: SHA-256 in hex. refused: why it was not used.
-    removed: the day on which it was taken out on request, or empty. with_words: and what was said
-    in it too, but for the words that carry a value.
-    """
-
-    name: Text
-    size: Text
-    digest: Text
-    refused: Text
-    removed: Text
-    with_words: bool
 
 
 class Signature(Value):
@@ -407,23 +294,6 @@ class Evidence(Value):
     annex: tuple[Annex, ...]
     programs: tuple[Program, ...]
     originals: tuple[Original, ...]
-
-
-class Document(Value):
-    """What every document in the look of the report has.
-
-    language: of the wording, BCP 47. paper: 'A4' or 'Letter'. title: of the document. foot: what
-    stands at the foot of each page: the job, the program, and the words before, between and after
-    the number of a page and that of all.
-    replaced: which characters the typeface lacks, in words; empty when it has them all.
-    """
-
-    language: str
-    paper: str
-    title: Text
-    foot: tuple[str, ...]
-    letterhead: Letterhead
-    replaced: Text = ""
 
 
 class Report(Document):

@@ -9,7 +9,8 @@ from recorder.model.fields import FIELDS, Level
 from recorder.model.reading import Reading, Spoken, Standing
 from recorder.model.recording import BY_CLOCK
 from recorder.report.content import formats
-from recorder.report.content.context import Entry, Mark
+from recorder.report.content.context import Entry
+from recorder.report.content.frame import Mark
 from recorder.report.wording.wording import noted, say
 
 _STANDING = {

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 from PIL import Image
 
 from recorder.errors import BadLogo
-from recorder.report.content.context import Letterhead
+from recorder.report.content.frame import Letterhead
 from recorder.report.content.pictures import MOST_PIXELS, SCHEME, PictureTray
 from recorder.report.content.text import brief
 from recorder.report.wording.wording import noted, say

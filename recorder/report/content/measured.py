@@ -10,8 +10,9 @@ from recorder.model.fields import FIELDS
 from recorder.model.measurement import LIMITED_AS, Decision, Measurement, SeamMeasurement
 from recorder.model.reading import Reading
 from recorder.report.content import formats
-from recorder.report.content.context import Column, Entry, Mark, Measured, Measurements, PhotoRow
+from recorder.report.content.context import Column, Entry, Measured, Measurements, PhotoRow
 from recorder.report.content.entries import NOTHING_ASKED, CustomerUnits, Readings, entry
+from recorder.report.content.frame import Mark
 from recorder.report.wording.wording import count, noted, say
 
 _DECISION = {

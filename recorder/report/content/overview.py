@@ -9,17 +9,10 @@ from recorder.model.measurement import Decision, SeamMeasurement
 from recorder.model.reading import Reading, Standing
 from recorder.model.splices import Verdict, numbers, photos_of, runs, verdict
 from recorder.report.content import code, measured, splices
-from recorder.report.content.context import (
-    Code,
-    Entry,
-    Evidence,
-    KeyFinding,
-    KeyPicture,
-    Mark,
-    Overview,
-)
+from recorder.report.content.context import Code, Entry, Evidence, KeyFinding, KeyPicture, Overview
 from recorder.report.content.edition import Edition
 from recorder.report.content.entries import entries, standing_mark
+from recorder.report.content.frame import Mark
 from recorder.report.content.measured import decision_mark
 from recorder.report.content.pictures import SCHEME, PictureTray
 from recorder.report.content.story import heading, steps, worst_photo

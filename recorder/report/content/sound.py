@@ -10,8 +10,8 @@ from datetime import datetime
 from recorder.model.job import Job
 from recorder.model.reading import Spoken
 from recorder.model.recording import Gap, Recording, gaps
-from recorder.report.content.context import Silence, Sound, SoundStretch
 from recorder.report.content.formats import length
+from recorder.report.content.sources import Silence, Sound, SoundStretch
 from recorder.report.wording.wording import digits, say
 
 

@@ -10,7 +10,7 @@ from recorder.model.measurement import SeamMeasurement
 from recorder.model.reading import Role, Standing
 from recorder.model.splices import Photo, photos_of, runs
 from recorder.report.content import measured
-from recorder.report.content.context import Mark, Picture, SettingRow, Settings, Splice
+from recorder.report.content.context import Picture, SettingRow, Settings, Splice
 from recorder.report.content.entries import (
     NOTHING_ASKED,
     CustomerUnits,
@@ -18,6 +18,7 @@ from recorder.report.content.entries import (
     entry,
     standing_mark,
 )
+from recorder.report.content.frame import Mark
 from recorder.report.content.pictures import PictureTray, Wanted
 from recorder.report.content.story import heading, outcome_mark, steps
 from recorder.report.content.text import brief, clean

@@ -8,7 +8,8 @@ from recorder.model.job import Job, on_job_card
 from recorder.model.measurement import LIMITED_AS, SeamMeasurement
 from recorder.model.reading import Reading, Role, Standing
 from recorder.model.splices import Verdict, numbers, photos_of, runs, verdict
-from recorder.report.content.context import Mark, Step
+from recorder.report.content.context import Step
+from recorder.report.content.frame import Mark
 from recorder.report.content.measured import decision_mark, shown_or_not
 from recorder.report.wording.wording import noted, say
 

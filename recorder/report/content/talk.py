@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from recorder.model.job import Job
 from recorder.model.transcript import Transcript
-from recorder.report.content.context import Recording, Utterance
 from recorder.report.content.entries import clock
 from recorder.report.content.sound import told_at
+from recorder.report.content.sources import Recording, Utterance
 from recorder.report.wording.wording import say
 
 

@@ -13,8 +13,9 @@ from recorder.model.job import Job, in_force
 from recorder.model.reading import Reading
 from recorder.model.stages import Span, Stage, spans, timed
 from recorder.report.content import formats, sound
-from recorder.report.content.context import Mark, Stretch, Tick, Timeline
+from recorder.report.content.context import Stretch, Tick, Timeline
 from recorder.report.content.entries import standing_mark
+from recorder.report.content.frame import Mark
 from recorder.report.wording.wording import noted, say
 
 # Told and recorded lengths of one stage differ by no more than the larger of these when both are

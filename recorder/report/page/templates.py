@@ -17,7 +17,7 @@ from markupsafe import Markup, escape
 
 from recorder.errors import BadTemplate
 from recorder.model.base import Value
-from recorder.report.content.context import Document
+from recorder.report.content.frame import Document
 from recorder.report.page.look import Look
 from recorder.report.wording import markup
 

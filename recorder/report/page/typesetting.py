@@ -7,7 +7,7 @@ import unicodedata
 from collections.abc import Mapping
 
 from recorder.errors import BadTemplate
-from recorder.report.content.context import Document
+from recorder.report.content.frame import Document
 from recorder.report.content.pictures import SCHEME
 from recorder.report.page import glyphs, weasy
 from recorder.report.page.look import STYLE, Look

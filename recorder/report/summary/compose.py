@@ -9,7 +9,7 @@ from pydantic import AwareDatetime
 from recorder.model.base import Value
 from recorder.model.past import PastRun
 from recorder.report.content import formats
-from recorder.report.content.context import Mark
+from recorder.report.content.frame import Mark
 from recorder.report.content.letterhead import letterhead
 from recorder.report.content.pictures import PictureTray
 from recorder.report.content.text import brief

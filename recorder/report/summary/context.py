@@ -7,7 +7,7 @@ template and these names together.
 from __future__ import annotations
 
 from recorder.model.base import Value
-from recorder.report.content.context import Document, Mark
+from recorder.report.content.frame import Document, Mark
 from recorder.report.content.text import Text
 
 

@@ -8,7 +8,7 @@ from recorder.model.fields import FIELDS, choice_label
 from recorder.model.past import OUTCOMES, PastRun, last_runs
 from recorder.model.units import UNITS, convert
 from recorder.report.content import formats
-from recorder.report.content.context import Mark
+from recorder.report.content.frame import Mark
 from recorder.report.content.text import brief
 from recorder.report.summary.context import Column, Row, Table
 from recorder.report.wording.wording import count, digits, say

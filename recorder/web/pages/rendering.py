@@ -16,8 +16,8 @@ from starlette.responses import HTMLResponse
 from recorder.model.measurement import Decision
 from recorder.model.plural import counted
 from recorder.model.reading import Standing
-from recorder.report.content.context import Mark
 from recorder.report.content.entries import standing_mark
+from recorder.report.content.frame import Mark
 from recorder.report.content.measured import decision_mark
 from recorder.web.pages import dates
 

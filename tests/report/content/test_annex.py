@@ -6,7 +6,7 @@ import pytest
 
 from recorder.model.measurement import BudgetTerm, Decision, Measurement, SeamMeasurement
 from recorder.report.content.annex import pages
-from recorder.report.content.context import Annex
+from recorder.report.content.sources import Annex
 from tests.report import sample
 
 
