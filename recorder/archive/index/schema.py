@@ -5,6 +5,8 @@ The text index is no ordinary table: see ``text``.
 
 from __future__ import annotations
 
+from typing import Any
+
 from sqlalchemy import (
     REAL,
     BigInteger,
@@ -19,6 +21,8 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import TypeEngine
 
+from recorder.model.belt import BELT_FIELDS
+from recorder.model.fields import FIELDS, Kind
 from recorder.model.past import STREAMS
 
 METADATA = MetaData()
@@ -93,19 +97,22 @@ TERMS = Table(
     sqlite_with_rowid=False,
 )
 
+
+def _belt() -> list[Column[Any]]:
+    """Columns named after the fields of ``Belt``."""
+    return [
+        Column(name, _NUMBER if FIELDS[name].kind is Kind.QUANTITY else Text)
+        for name in BELT_FIELDS
+    ]
+
+
 # Every belt that was pressed, once: what runs have in common that tell the same of it. key: see
 # ``entries.belt_key``. belt_material: folded.
 BELTS = Table(
     "belts",
     METADATA,
     Column("key", _KEY, primary_key=True, autoincrement=False),
-    Column("belt_material", Text),
-    Column("belt_thickness", _NUMBER),
-    Column("belt_width", _NUMBER),
-    Column("guide_profile", Text),
-    Column("splice_type", Text),
-    Column("finger_length", _NUMBER),
-    Column("finger_pitch", _NUMBER),
+    *_belt(),
     sqlite_strict=True,
 )
 Index("belts_by_material", BELTS.c.belt_material, BELTS.c.belt_thickness)
@@ -126,13 +133,7 @@ RUNS = Table(
     Column("technician", Text),
     Column("press", Text),
     Column("template", Text),
-    Column("belt_material", Text),
-    Column("belt_thickness", _NUMBER),
-    Column("belt_width", _NUMBER),
-    Column("guide_profile", Text),
-    Column("splice_type", Text),
-    Column("finger_length", _NUMBER),
-    Column("finger_pitch", _NUMBER),
+    *_belt(),
     Column("pressure", _NUMBER),
     Column("preheat_temperature", _NUMBER),
     Column("preheat_time", _NUMBER),
